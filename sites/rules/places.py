@@ -1,0 +1,184 @@
+"""The words for where work is done and what is found there (reference/regulations.md 7.3)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import StrEnum
+
+
+class Place(StrEnum):
+    """The use site of a zone, as a label names it."""
+
+    FOUNDATION_WALL = "foundation_wall"
+    SOIL_BAND = "soil_band"
+    VEGETATION = "vegetation"
+    EAVE_SOFFIT = "eave_soffit"
+    ENTRY_POINT = "entry_point"
+    CRACK_CREVICE = "crack_crevice"
+    INTERIOR_SPOT = "interior_spot"
+    VOID = "void"
+    ATTIC = "attic"
+    CRAWL_SPACE = "crawl_space"
+    FOOD_AREA = "food_area"
+    OPEN_SPACE = "open_space"
+
+
+class Surface(StrEnum):
+    """What the product lands on."""
+
+    POROUS_MASONRY = "porous_masonry"
+    PAINTED = "painted"
+    BARE_WOOD = "bare_wood"
+    METAL_GLASS = "metal_glass"
+    SOIL_MULCH = "soil_mulch"
+    IMPERVIOUS = "impervious"
+
+
+class Exposure(StrEnum):
+    """How much weather a zone gets."""
+
+    SHELTERED = "sheltered"
+    SHADED = "shaded"
+    SUN = "sun"
+
+
+class Geometry(StrEnum):
+    """How a zone is measured."""
+
+    BAND = "band"
+    LINEAR = "linear"
+    SURFACE = "surface"
+    VOLUME = "volume"
+    COUNT = "count"
+
+
+class Corners(StrEnum):
+    """How the outside corners of a band are counted (reference/trade.md 1.2)."""
+
+    SIMPLE = "simple"
+    SQUARE = "square"
+    ROUNDED = "rounded"
+
+
+class PestGroup(StrEnum):
+    """The pests one residual window is kept for."""
+
+    GENERAL = "general"
+    OVERWINTERING = "overwintering"
+    ANTS = "ants"
+    COCKROACHES = "cockroaches"
+    FLIES = "flies"
+    RODENTS = "rodents"
+    SPIDERS = "spiders"
+    OTHER = "other"
+
+
+class CautionKind(StrEnum):
+    """What to watch for at a property."""
+
+    DOG = "dog"
+    PETS = "pets"
+    FISH_POND = "fish_pond"
+    AQUARIUM = "aquarium"
+    BEES = "bees"
+    WELL = "well"
+    INFANTS = "infants"
+    SENSITIVE_OCCUPANT = "sensitive_occupant"
+    OTHER = "other"
+
+
+class PreferenceKind(StrEnum):
+    """What a customer asked for or refused."""
+
+    NO_PESTICIDE_INSIDE = "no_pesticide_inside"
+    BAIT_ONLY = "bait_only"
+    CALL_FIRST = "call_first"
+    PRODUCT_REFUSED = "product_refused"
+    OTHER = "other"
+
+
+PLACE_WORDS: Mapping[StrEnum, str] = {
+    Place.FOUNDATION_WALL: "Foundation wall",
+    Place.SOIL_BAND: "Soil band",
+    Place.VEGETATION: "Vegetation",
+    Place.EAVE_SOFFIT: "Eave or soffit",
+    Place.ENTRY_POINT: "Entry point",
+    Place.CRACK_CREVICE: "Crack and crevice",
+    Place.INTERIOR_SPOT: "Interior spot",
+    Place.VOID: "Void",
+    Place.ATTIC: "Attic",
+    Place.CRAWL_SPACE: "Crawl space",
+    Place.FOOD_AREA: "Food area",
+    Place.OPEN_SPACE: "Open space",
+}
+SURFACE_WORDS: Mapping[StrEnum, str] = {
+    Surface.POROUS_MASONRY: "Brick, block or bare concrete wall",
+    Surface.PAINTED: "Painted or sealed",
+    Surface.BARE_WOOD: "Bare wood",
+    Surface.METAL_GLASS: "Metal or glass",
+    Surface.SOIL_MULCH: "Soil or mulch",
+    Surface.IMPERVIOUS: "Impervious horizontal surface",
+}
+EXPOSURE_WORDS: Mapping[StrEnum, str] = {
+    Exposure.SHELTERED: "Sheltered",
+    Exposure.SHADED: "Shaded",
+    Exposure.SUN: "Full sun",
+}
+GEOMETRY_WORDS: Mapping[StrEnum, str] = {
+    Geometry.BAND: "Band along a wall",
+    Geometry.LINEAR: "Length",
+    Geometry.SURFACE: "Surface",
+    Geometry.VOLUME: "Space",
+    Geometry.COUNT: "Count of places",
+}
+CORNERS_WORDS: Mapping[StrEnum, str] = {
+    Corners.SIMPLE: "Not counted (run × width)",
+    Corners.SQUARE: "Square corners added",
+    Corners.ROUNDED: "Rounded corners added",
+}
+PEST_GROUP_WORDS: Mapping[StrEnum, str] = {
+    PestGroup.GENERAL: "General pests",
+    PestGroup.OVERWINTERING: "Overwintering insects",
+    PestGroup.ANTS: "Ants",
+    PestGroup.COCKROACHES: "Cockroaches",
+    PestGroup.FLIES: "Flies",
+    PestGroup.RODENTS: "Rodents",
+    PestGroup.SPIDERS: "Spiders",
+    PestGroup.OTHER: "Other",
+}
+CAUTION_WORDS: Mapping[StrEnum, str] = {
+    CautionKind.DOG: "Dog",
+    CautionKind.PETS: "Pets",
+    CautionKind.FISH_POND: "Fish pond",
+    CautionKind.AQUARIUM: "Aquarium",
+    CautionKind.BEES: "Bees or hives",
+    CautionKind.WELL: "Well",
+    CautionKind.INFANTS: "Infants",
+    CautionKind.SENSITIVE_OCCUPANT: "Sensitive occupant: talk first",
+    CautionKind.OTHER: "Other",
+}
+PREFERENCE_WORDS: Mapping[StrEnum, str] = {
+    PreferenceKind.NO_PESTICIDE_INSIDE: "No pesticide inside",
+    PreferenceKind.BAIT_ONLY: "Bait only",
+    PreferenceKind.CALL_FIRST: "Call first",
+    PreferenceKind.PRODUCT_REFUSED: "Product refused",
+    PreferenceKind.OTHER: "Other",
+}
+
+INSIDE: frozenset[Place] = frozenset(
+    {
+        Place.INTERIOR_SPOT,
+        Place.VOID,
+        Place.ATTIC,
+        Place.CRAWL_SPACE,
+        Place.FOOD_AREA,
+    }
+)
+
+
+def choices(words: Mapping[StrEnum, str]) -> list[tuple[str, str]]:
+    """Value and label pairs of one word list, in its own order.
+
+    `words` is one of the `..._WORDS` tables; the result is what a choice field takes.
+    """
+    return [(word.value, label) for word, label in words.items()]

@@ -1,0 +1,258 @@
+"""The words for products, their directions and what a judgement can be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import StrEnum
+
+
+class RegistrationKind(StrEnum):
+    """How a product is registered, or why it is not (reference/regulations.md 7.3)."""
+
+    SECTION3 = "section3"
+    DISTRIBUTOR = "distributor"
+    STATE_ONLY = "state_only"
+    SLN_24C = "sln_24c"
+    SECTION18 = "section18"
+    EUP = "eup"
+    EXEMPT_25B = "exempt_25b"
+    DEVICE = "device"
+    NOT_A_PESTICIDE = "not_a_pesticide"
+
+
+class SignalWord(StrEnum):
+    """The one signal word of a label (40 CFR 156.64)."""
+
+    DANGER_POISON = "danger_poison"
+    DANGER = "danger"
+    WARNING = "warning"
+    CAUTION = "caution"
+    NONE = "none"
+
+
+class Formulation(StrEnum):
+    """What the product is made as."""
+
+    SC = "sc"
+    EC = "ec"
+    CS = "cs"
+    ME = "me"
+    SL = "sl"
+    WP = "wp"
+    WG = "wg"
+    WSB = "wsb"
+    GRANULE = "granule"
+    DUST = "dust"
+    GEL = "gel"
+    BAIT = "bait"
+    FOAM = "foam"
+    AEROSOL = "aerosol"
+    READY_TO_USE = "ready_to_use"
+
+
+class Method(StrEnum):
+    """How a product is put where it goes."""
+
+    PERIMETER_BAND = "perimeter_band"
+    BROADCAST = "broadcast"
+    SPOT = "spot"
+    CRACK_CREVICE = "crack_crevice"
+    VOID = "void"
+    SOIL = "soil"
+    GRANULE = "granule"
+    BAIT = "bait"
+    DUST = "dust"
+    FOAM = "foam"
+    SPACE = "space"
+    PAINT_ON = "paint_on"
+
+
+class RateBasis(StrEnum):
+    """What a label rate is counted on."""
+
+    AREA = "area"
+    FINISHED_VOLUME = "finished_volume"
+    DILUENT_VOLUME = "diluent_volume"
+    LINEAR = "linear"
+    COUNT = "count"
+    SPACE_VOLUME = "space_volume"
+    PERCENT = "percent"
+
+
+class MixBasis(StrEnum):
+    """1 fl oz made up to a gallon, or added to a gallon (reference/regulations.md 5.3, 6)."""
+
+    PER_FINISHED = "per_finished"
+    PER_DILUENT = "per_diluent"
+
+
+class DilutionKind(StrEnum):
+    """Whether water was added; unmixed product is entered as such (Colorado, regulations 2.4)."""
+
+    DILUTED = "diluted"
+    NONE = "none"
+    AEROSOL = "aerosol"
+    READY_TO_USE = "ready_to_use"
+
+
+class Severity(StrEnum):
+    """What follows from a judgement; REFUSE only before mixing, VIOLATION only afterwards."""
+
+    REFUSE = "refuse"
+    VIOLATION = "violation"
+    WARN = "warn"
+    NOTE = "note"
+
+
+class LimitFact(StrEnum):
+    """What a typed label limit is about; the unit is fixed for each, see LIMIT_UNITS."""
+
+    HEIGHT_UP = "height_up"
+    WIDTH_OUT = "width_out"
+    SPOT_SIZE = "spot_size"
+    ENTRY_BAND = "entry_band"
+    WIND = "wind"
+    TEMPERATURE_MIN = "temperature_min"
+    TEMPERATURE_MAX = "temperature_max"
+    RAIN_HOURS = "rain_hours"
+    WATER_DISTANCE = "water_distance"
+    PRODUCT_PER_AREA_YEAR = "product_per_area_year"
+    INGREDIENT_PER_ACRE_YEAR = "ingredient_per_acre_year"
+    IMPERVIOUS_HORIZONTAL = "impervious_horizontal"
+    RAIN_PROTECTED_ONLY = "rain_protected_only"
+    SPACE_MAX = "space_max"
+
+
+class Comparison(StrEnum):
+    """What the measured fact must be, seen from the limit."""
+
+    AT_MOST = "at_most"
+    AT_LEAST = "at_least"
+    FORBIDDEN = "forbidden"
+    REQUIRED = "required"
+
+
+class LicenseKind(StrEnum):
+    """In what standing somebody applies products."""
+
+    CERTIFIED = "certified"
+    REGISTERED_TECHNICIAN = "registered_technician"
+    NONCERTIFIED_TRAINED = "noncertified_trained"
+    APPRENTICE = "apprentice"
+
+
+REGISTRATION_KIND_WORDS: Mapping[StrEnum, str] = {
+    RegistrationKind.SECTION3: "Federal registration",
+    RegistrationKind.DISTRIBUTOR: "Distributor product",
+    RegistrationKind.STATE_ONLY: "State registration only",
+    RegistrationKind.SLN_24C: "Special local need",
+    RegistrationKind.SECTION18: "Emergency exemption",
+    RegistrationKind.EUP: "Experimental use permit",
+    RegistrationKind.EXEMPT_25B: "Minimum risk, exempt",
+    RegistrationKind.DEVICE: "Device",
+    RegistrationKind.NOT_A_PESTICIDE: "Not a pesticide",
+}
+SIGNAL_WORD_WORDS: Mapping[StrEnum, str] = {
+    SignalWord.DANGER_POISON: "Danger – Poison",
+    SignalWord.DANGER: "Danger",
+    SignalWord.WARNING: "Warning",
+    SignalWord.CAUTION: "Caution",
+    SignalWord.NONE: "No signal word",
+}
+FORMULATION_WORDS: Mapping[StrEnum, str] = {
+    Formulation.SC: "Suspension concentrate (SC)",
+    Formulation.EC: "Emulsifiable concentrate (EC)",
+    Formulation.CS: "Capsule suspension (CS)",
+    Formulation.ME: "Microemulsion (ME)",
+    Formulation.SL: "Soluble concentrate (SL)",
+    Formulation.WP: "Wettable powder (WP)",
+    Formulation.WG: "Water-dispersible granule (WG)",
+    Formulation.WSB: "Water-soluble bag",
+    Formulation.GRANULE: "Granule",
+    Formulation.DUST: "Dust",
+    Formulation.GEL: "Gel",
+    Formulation.BAIT: "Bait",
+    Formulation.FOAM: "Foam",
+    Formulation.AEROSOL: "Aerosol",
+    Formulation.READY_TO_USE: "Ready to use",
+}
+METHOD_WORDS: Mapping[StrEnum, str] = {
+    Method.PERIMETER_BAND: "Perimeter band",
+    Method.BROADCAST: "Broadcast",
+    Method.SPOT: "Spot",
+    Method.CRACK_CREVICE: "Crack and crevice",
+    Method.VOID: "Void injection",
+    Method.SOIL: "Soil",
+    Method.GRANULE: "Granules",
+    Method.BAIT: "Bait placement",
+    Method.DUST: "Dust",
+    Method.FOAM: "Foam",
+    Method.SPACE: "Space spray",
+    Method.PAINT_ON: "Paint on",
+}
+RATE_BASIS_WORDS: Mapping[StrEnum, str] = {
+    RateBasis.AREA: "Per area",
+    RateBasis.FINISHED_VOLUME: "Per finished spray",
+    RateBasis.DILUENT_VOLUME: "Per water added",
+    RateBasis.LINEAR: "Per length",
+    RateBasis.COUNT: "Per placement",
+    RateBasis.SPACE_VOLUME: "Per space",
+    RateBasis.PERCENT: "Percent",
+}
+MIX_BASIS_WORDS: Mapping[StrEnum, str] = {
+    MixBasis.PER_FINISHED: "Made up to the finished volume",
+    MixBasis.PER_DILUENT: "Added to the water",
+}
+DILUTION_KIND_WORDS: Mapping[StrEnum, str] = {
+    DilutionKind.DILUTED: "Diluted",
+    DilutionKind.NONE: "Not diluted",
+    DilutionKind.AEROSOL: "Aerosol",
+    DilutionKind.READY_TO_USE: "Ready to use",
+}
+SEVERITY_WORDS: Mapping[StrEnum, str] = {
+    Severity.REFUSE: "Refused",
+    Severity.VIOLATION: "Label not followed",
+    Severity.WARN: "Check",
+    Severity.NOTE: "Passed",
+}
+LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
+    LimitFact.HEIGHT_UP: "Height up the wall (ft)",
+    LimitFact.WIDTH_OUT: "Width out (ft)",
+    LimitFact.SPOT_SIZE: "One spot (sq ft)",
+    LimitFact.ENTRY_BAND: "Band around an entry point (in)",
+    LimitFact.WIND: "Wind (mph)",
+    LimitFact.TEMPERATURE_MIN: "Lowest temperature (°F)",
+    LimitFact.TEMPERATURE_MAX: "Highest temperature (°F)",
+    LimitFact.RAIN_HOURS: "Hours until rain",
+    LimitFact.WATER_DISTANCE: "Distance to water (ft)",
+    LimitFact.PRODUCT_PER_AREA_YEAR: "Product per 1,000 sq ft in a year",
+    LimitFact.INGREDIENT_PER_ACRE_YEAR: "Active ingredient (lb) per acre in a year",
+    LimitFact.IMPERVIOUS_HORIZONTAL: "Impervious horizontal surface",
+    LimitFact.RAIN_PROTECTED_ONLY: "Only where protected from rain",
+    LimitFact.SPACE_MAX: "Largest space (cu ft)",
+}
+COMPARISON_WORDS: Mapping[StrEnum, str] = {
+    Comparison.AT_MOST: "At most",
+    Comparison.AT_LEAST: "At least",
+    Comparison.FORBIDDEN: "Not allowed",
+    Comparison.REQUIRED: "Required",
+}
+LICENSE_KIND_WORDS: Mapping[StrEnum, str] = {
+    LicenseKind.CERTIFIED: "Certified applicator",
+    LicenseKind.REGISTERED_TECHNICIAN: "Registered technician",
+    LicenseKind.NONCERTIFIED_TRAINED: "Noncertified, trained",
+    LicenseKind.APPRENTICE: "Apprentice",
+}
+LIMIT_UNITS: Mapping[LimitFact, str] = {
+    LimitFact.HEIGHT_UP: "ft",
+    LimitFact.WIDTH_OUT: "ft",
+    LimitFact.SPOT_SIZE: "ft2",
+    LimitFact.ENTRY_BAND: "inch",
+    LimitFact.WIND: "mph",
+    LimitFact.TEMPERATURE_MIN: "degF",
+    LimitFact.TEMPERATURE_MAX: "degF",
+    LimitFact.RAIN_HOURS: "h",
+    LimitFact.WATER_DISTANCE: "ft",
+    LimitFact.INGREDIENT_PER_ACRE_YEAR: "lb",
+    LimitFact.SPACE_MAX: "ft3",
+}
