@@ -1,0 +1,33 @@
+"""The one place where a refusal becomes a page."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from accounts.refusals import Refused
+
+log = logging.getLogger("accounts.refused")
+STATUS = {"not_permitted": 403}
+
+
+class RefusedMiddleware:
+    """Show a refusal as a page, or as a fragment when only a fragment was asked for."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        if not isinstance(error, Refused):
+            return None
+        log.warning("refused %s %s %s", error.code, request.method, request.path)
+        template = "_refused.html" if getattr(request, "htmx", False) else "refused.html"
+        return render(
+            request, template, {"refused": error}, status=STATUS.get(error.code, 422)
+        )

@@ -1,0 +1,47 @@
+"""Noting what was done, by whom, to which thing."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.utils import timezone
+
+from accounts.models import AuditEvent, Branch, OpenItem
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+def note_event(
+    *, by: Person | None, act: str, thing: object, now: datetime | None = None, **details: object
+) -> AuditEvent:
+    """Append one audit event.
+
+    `thing` is a row (named by table and key) or a text; `details` must be plain JSON values.
+    """
+    return AuditEvent.objects.create(
+        at=now or timezone.now(),
+        person_id=str(by.pk) if by else "",
+        person_name=by.full_name if by else "the system",
+        act=act,
+        thing=name_of(thing),
+        details=details,
+    )
+
+
+def name_of(thing: object) -> str:
+    """Name a row by table and key, anything else by its text."""
+    meta = getattr(thing, "_meta", None)
+    return f"{meta.label_lower}:{thing.pk}" if meta else str(thing)  # type: ignore[attr-defined]
+
+
+def open_item(*, branch_id: int, code: str, thing: object, sentence: str) -> OpenItem:
+    """Open a matter for the office or a manager; the same matter is open at most once."""
+    item, _ = OpenItem.objects.get_or_create(
+        code=code,
+        thing=name_of(thing),
+        closed_at=None,
+        defaults={"branch": Branch.objects.get(pk=branch_id), "sentence": sentence},
+    )
+    return item

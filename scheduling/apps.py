@@ -1,0 +1,8 @@
+"""The floor of when, who drives, in what order."""
+
+from django.apps import AppConfig
+
+
+class SchedulingConfig(AppConfig):
+    name = "scheduling"
+    default_auto_field = "django.db.models.BigAutoField"

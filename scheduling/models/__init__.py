@@ -1,0 +1,17 @@
+"""The tables under the roof."""
+
+from scheduling.models.days import Route, RouteStop, Shift, TimeOff
+from scheduling.models.renewals import Renewal, RenewalZone
+from scheduling.models.visits import GUARDS, Visit, VisitApplication
+
+__all__ = [
+    "GUARDS",
+    "Renewal",
+    "RenewalZone",
+    "Route",
+    "RouteStop",
+    "Shift",
+    "TimeOff",
+    "Visit",
+    "VisitApplication",
+]

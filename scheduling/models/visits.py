@@ -1,0 +1,119 @@
+"""When somebody comes: visits, what they answer and what was recorded at them."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from accounts.stamps import Stamped
+from scheduling.models.overlap import NoOverlap
+from scheduling.rules.visit_states import (
+    VISIT_KIND_WORDS,
+    VISIT_STATE_WORDS,
+    VisitKind,
+    VisitState,
+)
+from sites.rules.places import choices
+
+OPEN_STATES = (VisitState.BOOKED, VisitState.STARTED, VisitState.FINISHING)
+
+
+class VisitQuerySet(models.QuerySet["Visit"]):
+    """Visits in the words of the office."""
+
+    def open(self) -> VisitQuerySet:
+        return self.filter(state__in=OPEN_STATES)
+
+    def not_canceled(self) -> VisitQuerySet:
+        return self.exclude(state=VisitState.CANCELED)
+
+    def promised_between(self, start: datetime, end: datetime) -> VisitQuerySet:
+        return self.filter(window_opens_at__gte=start, window_opens_at__lt=end)
+
+    def of_day(self, day: date) -> VisitQuerySet:
+        return self.filter(day=day)
+
+
+class Visit(Stamped):
+    """One promised arrival at a property.
+
+    `window_*` is the promise to the customer and may overlap other promises; `starts_at` and
+    `ends_at` are the planned work, whole minutes, and never overlap for one technician.
+    """
+
+    property = models.ForeignKey("sites.Property", on_delete=models.PROTECT, related_name="+")
+    kind = models.CharField(
+        max_length=16, choices=choices(VISIT_KIND_WORDS), default=VisitKind.RENEWAL
+    )
+    state = models.CharField(
+        max_length=12, choices=choices(VISIT_STATE_WORDS), default=VisitState.BOOKED
+    )
+    technician = models.ForeignKey(
+        "accounts.Person", on_delete=models.PROTECT, related_name="+"
+    )
+    renewal = models.ForeignKey(
+        "scheduling.Renewal",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="visits",
+    )
+    day = models.DateField()
+    window_opens_at = models.DateTimeField()
+    window_closes_at = models.DateTimeField()
+    starts_at = models.DateTimeField(null=True, blank=True)
+    ends_at = models.DateTimeField(null=True, blank=True)
+    minutes = models.PositiveIntegerField(default=45)
+    note = models.CharField(max_length=300, blank=True)
+    started_at = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    ending_note = models.CharField(max_length=300, blank=True)
+
+    objects = VisitQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("window_opens_at", "pk")
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(window_closes_at__gt=F("window_opens_at")),
+                name="visit_window_has_length",
+            ),
+            models.CheckConstraint(
+                condition=Q(starts_at__isnull=True, ends_at__isnull=True)
+                | Q(ends_at__gt=F("starts_at")),
+                name="visit_planned_whole",
+            ),
+            models.UniqueConstraint(
+                fields=["renewal"],
+                condition=Q(state__in=OPEN_STATES),
+                name="renewal_booked_once",
+            ),
+        )
+        indexes = (
+            models.Index(fields=["technician", "day"], name="visit_technician_day"),
+            models.Index(fields=["property", "day"], name="visit_property_day"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} at {self.property} on {self.day}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("visit", args=[self.pk])
+
+
+class VisitApplication(models.Model):
+    """A record made at a visit; derived from the record's `visit_ref`, which is in the log."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="applications")
+    record = models.OneToOneField(
+        "treatments.ApplicationRecord", on_delete=models.PROTECT, related_name="+"
+    )
+
+    def __str__(self) -> str:
+        return f"Record {self.record_id} of visit {self.visit_id}"
+
+
+GUARDS = (NoOverlap("scheduling_visit", "technician_id", "canceled"),)

@@ -1,0 +1,8 @@
+"""The floor of where."""
+
+from django.apps import AppConfig
+
+
+class SitesConfig(AppConfig):
+    name = "sites"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,21 @@
+"""The tables of the first floor."""
+
+from sites.models.pests import Pest
+from sites.models.places import (
+    Preference,
+    Property,
+    PropertyAccess,
+    SiteCaution,
+    TreatableZone,
+    Unit,
+)
+
+__all__ = [
+    "Pest",
+    "Preference",
+    "Property",
+    "PropertyAccess",
+    "SiteCaution",
+    "TreatableZone",
+    "Unit",
+]

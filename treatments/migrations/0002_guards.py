@@ -1,0 +1,13 @@
+from django.db import migrations
+
+from accounts import append_only
+from treatments.models import GUARDS
+
+
+def install(apps, schema_editor):
+    append_only.install(schema_editor.connection, GUARDS)
+
+
+class Migration(migrations.Migration):
+    dependencies = [("treatments", "0001_initial")]
+    operations = [migrations.RunPython(install, migrations.RunPython.noop)]

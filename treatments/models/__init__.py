@@ -1,0 +1,53 @@
+"""The tables of the second floor."""
+
+from treatments.models import labels, log, records, windows
+from treatments.models.labels import (
+    ActiveIngredient,
+    LabelLimit,
+    LabelUse,
+    LabelVerification,
+    LabelVersion,
+    Product,
+    ProductIngredient,
+)
+from treatments.models.log import LogEntry, LogFrontier, SignedHead
+from treatments.models.records import (
+    ApplicationJudgement,
+    ApplicationRecord,
+    CorrectionRequest,
+    RecordPersonalValue,
+    RetentionHold,
+    TreatedArea,
+)
+from treatments.models.windows import (
+    HistoricBatch,
+    HistoricTreatment,
+    ResidualWindow,
+    ZoneProtection,
+)
+
+GUARDS = (*labels.GUARDS, *records.GUARDS, *log.GUARDS, *windows.GUARDS)
+
+__all__ = [
+    "GUARDS",
+    "ActiveIngredient",
+    "ApplicationJudgement",
+    "ApplicationRecord",
+    "CorrectionRequest",
+    "HistoricBatch",
+    "HistoricTreatment",
+    "LabelLimit",
+    "LabelUse",
+    "LabelVerification",
+    "LabelVersion",
+    "LogEntry",
+    "LogFrontier",
+    "Product",
+    "ProductIngredient",
+    "RecordPersonalValue",
+    "ResidualWindow",
+    "RetentionHold",
+    "SignedHead",
+    "TreatedArea",
+    "ZoneProtection",
+]

@@ -1,0 +1,197 @@
+"""The label as data: products, label versions, directions for use, limits."""
+
+from __future__ import annotations
+
+from django.db import models
+
+from accounts.append_only import Guard
+from accounts.stamps import Stamped
+from sites.rules.places import choices
+from treatments.rules.products import (
+    FORMULATION_WORDS,
+    MIX_BASIS_WORDS,
+    REGISTRATION_KIND_WORDS,
+    SIGNAL_WORD_WORDS,
+    MixBasis,
+    SignalWord,
+)
+
+
+class ActiveIngredient(Stamped):
+    """An active ingredient by its common name, with its resistance group."""
+
+    common_name = models.CharField(max_length=80, unique=True)
+    irac_group = models.CharField("IRAC group", max_length=8, blank=True)
+    irac_scheme = models.CharField("IRAC scheme version", max_length=8, blank=True)
+
+    class Meta:
+        ordering = ("common_name",)
+
+    def __str__(self) -> str:
+        return self.common_name
+
+
+class Product(Stamped):
+    """A product as registered; exempt products and devices have no number."""
+
+    name = models.CharField(max_length=120, unique=True)
+    registration_kind = models.CharField(max_length=16, choices=choices(REGISTRATION_KIND_WORDS))
+    registration_number = models.CharField(max_length=40, blank=True)
+    establishment_number = models.CharField("EPA Est.", max_length=40, blank=True)
+    formulation = models.CharField(max_length=16, choices=choices(FORMULATION_WORDS))
+    signal_word = models.CharField(
+        max_length=16, choices=choices(SIGNAL_WORD_WORDS), default=SignalWord.CAUTION
+    )
+    is_restricted_use = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ("name",)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ProductIngredient(Stamped):
+    """How much of an active ingredient a product holds."""
+
+    product = models.ForeignKey(Product, on_delete=models.CASCADE, related_name="ingredients")
+    ingredient = models.ForeignKey(ActiveIngredient, on_delete=models.PROTECT, related_name="+")
+    percent_by_weight = models.DecimalField(max_digits=9, decimal_places=5)
+    pounds_per_gallon = models.DecimalField(
+        max_digits=9, decimal_places=6, null=True, blank=True
+    )
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=["product", "ingredient"], name="ingredient_once"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.ingredient} {self.percent_by_weight.normalize():f} %"
+
+
+class LabelVersion(Stamped):
+    """One dated label of a product; from its first use on it never changes.
+
+    A version ends where the next one's `effective_on` begins; a lot keeps its own label until
+    that version is withdrawn (`not_to_be_used_after`).
+    """
+
+    product = models.ForeignKey(Product, on_delete=models.PROTECT, related_name="labels")
+    label_date = models.DateField()
+    effective_on = models.DateField()
+    not_to_be_used_after = models.DateField(null=True, blank=True)
+    protective_equipment = models.TextField()
+    reentry_text = models.TextField()
+    reentry_minutes = models.PositiveIntegerField(null=True, blank=True)
+    precautions = models.TextField()
+    only_listed_uses = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ("product", "-effective_on")
+        constraints = (
+            models.UniqueConstraint(fields=["product", "effective_on"], name="label_day_once"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.product}, label of {self.label_date:%b} {self.label_date.year}"
+
+
+class LabelVerification(Stamped):
+    """A second person has compared the entered label with the printed one."""
+
+    label_version = models.ForeignKey(
+        LabelVersion, on_delete=models.PROTECT, related_name="verifications"
+    )
+    verified_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.label_version} verified by {self.created_by}"
+
+
+class LabelUse(Stamped):
+    """One direction for use: places and methods and pests, its rate, its intervals, its page.
+
+    Rates are `rate_unit` of undiluted product per 1,000 sq ft of treated area; `per_gallon` is
+    the same direction said as product in one gallon of finished spray; `gallons_per_1000` is the
+    finished spray it is put out in.
+    """
+
+    label_version = models.ForeignKey(LabelVersion, on_delete=models.PROTECT, related_name="uses")
+    title = models.CharField(max_length=120)
+    places = models.JSONField()
+    methods = models.JSONField()
+    pests = models.ManyToManyField("sites.Pest", related_name="+")
+    rate_min = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    rate_max = models.DecimalField(max_digits=12, decimal_places=6)
+    rate_unit = models.CharField(max_length=8)
+    per_gallon = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    mix_basis = models.CharField(
+        max_length=16, choices=choices(MIX_BASIS_WORDS), default=MixBasis.PER_FINISHED
+    )
+    gallons_per_1000 = models.DecimalField(
+        max_digits=9, decimal_places=4, null=True, blank=True
+    )
+    residual_days = models.PositiveIntegerField(null=True, blank=True)
+    min_interval_days = models.PositiveIntegerField(default=0)
+    uses_per_year = models.PositiveIntegerField(null=True, blank=True)
+    page = models.CharField(max_length=20)
+
+    class Meta:
+        ordering = ("label_version", "pk")
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class LabelLimit(Stamped):
+    """One ceiling or condition of a label as a typed row, with its page."""
+
+    label_version = models.ForeignKey(
+        LabelVersion, on_delete=models.PROTECT, related_name="limits"
+    )
+    label_use = models.ForeignKey(
+        LabelUse, on_delete=models.PROTECT, null=True, blank=True, related_name="limits"
+    )
+    fact = models.CharField(max_length=32)
+    comparison = models.CharField(max_length=12)
+    limit = models.DecimalField(max_digits=12, decimal_places=4)
+    severity = models.CharField(max_length=12)
+    sentence = models.CharField(max_length=300)
+    page = models.CharField(max_length=20)
+
+    class Meta:
+        ordering = ("label_version", "pk")
+
+    def __str__(self) -> str:
+        return self.sentence
+
+
+_USED = (
+    "EXISTS (SELECT 1 FROM treatments_applicationrecord WHERE label_version_id = OLD.{column})"
+)
+_USED_BY_USE = (
+    "EXISTS (SELECT 1 FROM treatments_applicationrecord r JOIN treatments_labeluse u "
+    "ON u.label_version_id = r.label_version_id WHERE u.id = OLD.labeluse_id)"
+)
+GUARDS = (
+    Guard(
+        "treatments_labelversion",
+        update_when=_USED.format(column="id"),
+        delete_when=_USED.format(column="id"),
+    ),
+    *(
+        Guard(
+            table,
+            update_when=_USED.format(column="label_version_id"),
+            delete_when=_USED.format(column="label_version_id"),
+        )
+        for table in ("treatments_labeluse", "treatments_labellimit")
+    ),
+    Guard(
+        "treatments_labeluse_pests",
+        update_when=_USED_BY_USE,
+        delete_when=_USED_BY_USE,
+    ),
+    Guard("treatments_labelverification"),
+)
