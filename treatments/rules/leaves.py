@@ -1,0 +1,72 @@
+"""The bytes of a log leaf: canonical JSON (RFC 8785), digests in place of personal values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from decimal import Decimal
+from hashlib import sha256
+
+import rfc8785
+
+from sites.rules.units import plain
+
+SALT_BYTES = 32
+Plain = str | int | bool | None | list["Plain"] | dict[str, "Plain"]
+
+
+def canonical_bytes(entry: Mapping[str, object]) -> bytes:
+    """One byte string for one entry, whatever order its keys came in.
+
+    Taken: text, whole numbers up to 2^53 - 1, true, false, null, lists and mappings of these.
+    TypeError: a float, a Decimal (write `decimal_text`), a date or time (write `instant`).
+    """
+    return rfc8785.dumps(_plain(entry, "entry"))
+
+
+def _plain(value: object, where: str) -> Plain:
+    if value is None or isinstance(value, str | int):
+        return _exact_type(value)
+    if isinstance(value, Mapping):
+        return {_key(key, where): _plain(item, f"{where}.{key}") for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item, f"{where}[]") for item in value]
+    raise TypeError(f"{where} is a {type(value).__name__}: a leaf takes text and whole numbers")
+
+
+def _exact_type(value: str | int | None) -> Plain:
+    """Enum members are written as their values."""
+    if isinstance(value, str):
+        return str.__str__(value)
+    return value if value is None or isinstance(value, bool) else int(value)
+
+
+def _key(key: object, where: str) -> str:
+    if not isinstance(key, str):
+        raise TypeError(f"{where} has the key {key!r}: keys of a leaf are text")
+    return str.__str__(key)
+
+
+def instant(at: datetime) -> str:
+    """UTC with Z and microseconds; ValueError for a time without zone."""
+    if at.tzinfo is None:
+        raise ValueError("a time without zone has no instant")
+    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+def decimal_text(value: Decimal) -> str:
+    """A decimal without exponent and idle zeros; ValueError for NaN and infinity."""
+    if not value.is_finite():
+        raise ValueError(f"{value} is not an amount")
+    return plain(value)
+
+
+def personal_digest(field: str, value: str, salt: bytes) -> str:
+    """Hex of SHA-256(salt || 00 || field || 00 || value) (8-settled 15).
+
+    `salt` is 32 fresh random bytes; ValueError otherwise, or for a zero byte in `field`, which
+    would let two field and value pairs give one digest.
+    """
+    if len(salt) != SALT_BYTES or "\x00" in field:
+        raise ValueError("a salt has 32 bytes and a field name no zero byte")
+    return sha256(b"\x00".join((salt, field.encode(), value.encode()))).hexdigest()
