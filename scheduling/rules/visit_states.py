@@ -1,15 +1,16 @@
-"""The states of a visit and of a renewal: one table each, used by buttons, posts and the diagram."""
+"""What a visit and a renewal can become next: one table each, drawn for the developers."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import StrEnum
+from typing import TypeVar
 
 from accounts.refusals import Refused
 
 
 class VisitState(StrEnum):
-    """Where a visit stands."""
+    """Where a visit stands (the endings: design 9-trade 31)."""
 
     BOOKED = "booked"
     STARTED = "started"
@@ -21,7 +22,7 @@ class VisitState(StrEnum):
 
 
 class RenewalState(StrEnum):
-    """Where a renewal stands; a lapse is a date, not a state."""
+    """Where a renewal stands; lapse is a date, not a state (design 8-settled 23)."""
 
     DUE = "due"
     OFFERED = "offered"
@@ -45,14 +46,14 @@ class VisitKind(StrEnum):
 VISIT_STATE_WORDS: Mapping[StrEnum, str] = {
     VisitState.BOOKED: "Booked",
     VisitState.STARTED: "Started",
-    VisitState.FINISHING: "Finishing",
+    VisitState.FINISHING: "Finishing, records missing",
     VisitState.DONE: "Done",
     VisitState.PART_DONE: "Part done",
     VisitState.NOT_DONE: "Not done",
     VisitState.CANCELED: "Canceled",
 }
 RENEWAL_STATE_WORDS: Mapping[StrEnum, str] = {
-    RenewalState.DUE: "Service due",
+    RenewalState.DUE: "Due",
     RenewalState.OFFERED: "Offered",
     RenewalState.BOOKED: "Booked",
     RenewalState.DONE: "Done",
@@ -68,20 +69,31 @@ VISIT_KIND_WORDS: Mapping[StrEnum, str] = {
     VisitKind.MONITORING: "Monitoring",
 }
 
-VISIT_TRANSITIONS: Mapping[VisitState, frozenset[VisitState]] = {
+# A visit is finished in one submission when all its records are here, else it waits as
+# finishing (8-settled 16). A finish without a start happens offline: the start may arrive late.
+TRANSITIONS: Mapping[VisitState, frozenset[VisitState]] = {
     VisitState.BOOKED: frozenset(
-        {VisitState.STARTED, VisitState.NOT_DONE, VisitState.CANCELED}
-    ),
-    VisitState.STARTED: frozenset(
         {
+            VisitState.STARTED,
             VisitState.FINISHING,
             VisitState.DONE,
             VisitState.PART_DONE,
             VisitState.NOT_DONE,
+            VisitState.CANCELED,
         }
     ),
-    VisitState.FINISHING: frozenset({VisitState.DONE, VisitState.PART_DONE}),
+    VisitState.STARTED: frozenset(
+        {VisitState.FINISHING, VisitState.DONE, VisitState.PART_DONE, VisitState.NOT_DONE}
+    ),
+    VisitState.FINISHING: frozenset(
+        {VisitState.DONE, VisitState.PART_DONE, VisitState.NOT_DONE}
+    ),
+    VisitState.DONE: frozenset(),
+    VisitState.PART_DONE: frozenset(),
+    VisitState.NOT_DONE: frozenset(),
+    VisitState.CANCELED: frozenset(),
 }
+# A booked renewal goes back to due when its visit is canceled or ends without all its zones.
 RENEWAL_TRANSITIONS: Mapping[RenewalState, frozenset[RenewalState]] = {
     RenewalState.DUE: frozenset(
         {
@@ -102,28 +114,54 @@ RENEWAL_TRANSITIONS: Mapping[RenewalState, frozenset[RenewalState]] = {
         }
     ),
     RenewalState.BOOKED: frozenset(
-        {RenewalState.DUE, RenewalState.DONE, RenewalState.WITHDRAWN}
+        {RenewalState.DUE, RenewalState.DONE, RenewalState.DECLINED, RenewalState.WITHDRAWN}
     ),
+    RenewalState.DONE: frozenset(),
     RenewalState.DECLINED: frozenset({RenewalState.DUE}),
+    RenewalState.WITHDRAWN: frozenset(),
 }
+
+State = TypeVar("State", VisitState, RenewalState)
 
 
 def check_transition(old: VisitState, new: VisitState) -> None:
-    """Refuse a step that is not in the table of visit states."""
-    if new not in VISIT_TRANSITIONS.get(old, frozenset()):
+    """Refuse a change of a visit that the table does not hold; staying the same is no change."""
+    if new not in TRANSITIONS[old]:
+        was, asked = VISIT_STATE_WORDS[old].lower(), VISIT_STATE_WORDS[new].lower()
         raise Refused(
             "visit_state",
-            f"This visit is {VISIT_STATE_WORDS[old].lower()} and cannot become "
-            f"{VISIT_STATE_WORDS[new].lower()}. Open it again to see where it stands.",
+            f"This visit is {was} and cannot become {asked}. Reload the page to see what is open.",
+            old=old,
+            new=new,
         )
 
 
-def diagram() -> str:
-    """Return the table of visit states as a Mermaid state diagram, for DEVELOPERS.md."""
-    lines = ["stateDiagram-v2", "    [*] --> booked"]
-    for old in VisitState:
-        following = sorted(VISIT_TRANSITIONS.get(old, ()))
-        lines += [f"    {old} --> {new}" for new in following]
-        if not following:
+def check_renewal_transition(old: RenewalState, new: RenewalState) -> None:
+    """Refuse a change of a renewal that the table does not hold."""
+    if new not in RENEWAL_TRANSITIONS[old]:
+        was, asked = RENEWAL_STATE_WORDS[old].lower(), RENEWAL_STATE_WORDS[new].lower()
+        raise Refused(
+            "renewal_state",
+            f"This renewal is {was} and cannot become {asked}. Reload the page to see it.",
+            old=old,
+            new=new,
+        )
+
+
+def visit_diagram() -> str:
+    """The visit table as a mermaid state diagram, for the developers' guide."""
+    return _diagram(VisitState.BOOKED, TRANSITIONS)
+
+
+def renewal_diagram() -> str:
+    """The renewal table as a mermaid state diagram, for the developers' guide."""
+    return _diagram(RenewalState.DUE, RENEWAL_TRANSITIONS)
+
+
+def _diagram(first: State, table: Mapping[State, frozenset[State]]) -> str:
+    lines = ["stateDiagram-v2", f"    [*] --> {first}"]
+    for old, nexts in table.items():
+        lines += [f"    {old} --> {new}" for new in sorted(nexts)]
+        if not nexts:
             lines.append(f"    {old} --> [*]")
-    return "\n".join(lines)
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,203 @@
+"""When zones must be renewed, with how few visits, and the days that stay bare."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+
+LEAD_DAYS = 30  # house rule: a renewal opens this many days before the window ends
+MARGIN_DAYS = 7  # house rule: the visit is due this many days before the window ends
+RIDE_DAYS = 45  # house rule: at most this much protection is given up to save a visit
+
+
+@dataclass(frozen=True)
+class Interval:
+    """The days, both included, on which one zone may and should be renewed."""
+
+    earliest: date
+    latest: date
+
+    def __post_init__(self) -> None:
+        if self.earliest > self.latest:
+            raise ValueError(f"The interval ends {self.latest} before it begins {self.earliest}.")
+
+    def holds(self, day: date) -> bool:
+        return self.earliest <= day <= self.latest
+
+
+@dataclass(frozen=True)
+class VisitGroup:
+    """One visit day and the positions of the intervals it serves."""
+
+    day: date
+    members: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class WindowFacts:
+    """The residual window in force for one zone and pest group.
+
+    `claim_words` says where the claim comes from ("label claim"); `factor_text` says what
+    shortened it, empty if nothing did. The zone is protected on
+    `applied_on <= day < expires_on`; nobody may come back before `opens_on`.
+    """
+
+    window_id: int
+    zone_id: int
+    zone_name: str
+    property_id: int
+    applied_on: date
+    opens_on: date
+    expires_on: date
+    claim_days: int
+    claim_words: str = "label claim"
+    factor_text: str = ""
+
+
+@dataclass(frozen=True)
+class ProposedRenewal:
+    """Zones of one property to renew in one visit; `due_on` is the last day of good time."""
+
+    property_id: int
+    window_ids: tuple[int, ...]
+    zone_ids: tuple[int, ...]
+    opens_on: date
+    due_on: date
+    lapses_on: date
+    reason: str
+
+
+def renewal_interval(
+    opens_on: date, expires_on: date, today: date, margin_days: int = MARGIN_DAYS
+) -> Interval:
+    """`[max(opens, today), max(opens, expires - margin, today)]`, never empty (8-settled 22)."""
+    earliest = max(opens_on, today)
+    return Interval(earliest, max(earliest, expires_on - timedelta(days=margin_days)))
+
+
+def fewest_visits(intervals: Sequence[Interval]) -> tuple[VisitGroup, ...]:
+    """The fewest days that touch every interval; greedy by earliest right end, which is optimal.
+
+    `intervals` in any order; the members of a group are positions in it. Source: the classical
+    point cover of intervals (design 4-calculations, Fewest visits).
+    """
+    waiting = sorted(range(len(intervals)), key=lambda spot: (intervals[spot].latest, spot))
+    groups = []
+    while waiting:
+        day = intervals[waiting[0]].latest
+        members = tuple(spot for spot in waiting if intervals[spot].holds(day))
+        groups.append(VisitGroup(day, tuple(sorted(members))))
+        waiting = [spot for spot in waiting if spot not in set(members)]
+    return tuple(groups)
+
+
+def plan_renewals(
+    windows: Iterable[WindowFacts],
+    today: date,
+    *,
+    lead_days: int = LEAD_DAYS,
+    margin_days: int = MARGIN_DAYS,
+    ride_days: int = RIDE_DAYS,
+) -> tuple[ProposedRenewal, ...]:
+    """The renewals to open today, one for the zones of a property that one visit can serve.
+
+    `windows` are the windows in force that have no renewal yet. A window opens a renewal when
+    `expires_on - today <= lead_days`. Another zone of the property rides along when the day of
+    the visit lies in its own interval and it would lapse within `ride_days` after that day,
+    before the visit that comes next. All three numbers are house rules, in days.
+    """
+    ordered = sorted(windows, key=lambda w: (w.property_id, w.expires_on, w.window_id))
+    found: list[ProposedRenewal] = []
+    for _, rows in groupby(ordered, key=lambda w: w.property_id):
+        found += _of_property(list(rows), today, lead_days, margin_days, ride_days)
+    return tuple(found)
+
+
+def _of_property(
+    rows: list[WindowFacts], today: date, lead: int, margin: int, ride: int
+) -> list[ProposedRenewal]:
+    spans = {w.window_id: renewal_interval(w.opens_on, w.expires_on, today, margin) for w in rows}
+    pressing = [w for w in rows if days_left(w.expires_on, today) <= lead]
+    others = [w for w in rows if days_left(w.expires_on, today) > lead]
+    found = []
+    for group in fewest_visits([spans[w.window_id] for w in pressing]):
+        riders = [
+            w
+            for w in others
+            if spans[w.window_id].holds(group.day) and days_left(w.expires_on, group.day) <= ride
+        ]
+        others = [w for w in others if w not in riders]
+        chosen = [pressing[spot] for spot in group.members] + riders
+        found.append(_proposal(chosen, spans, group.day, today))
+    return found
+
+
+def _proposal(
+    chosen: list[WindowFacts], spans: dict[int, Interval], day: date, today: date
+) -> ProposedRenewal:
+    return ProposedRenewal(
+        property_id=chosen[0].property_id,
+        window_ids=tuple(w.window_id for w in chosen),
+        zone_ids=tuple(dict.fromkeys(w.zone_id for w in chosen)),
+        opens_on=max(spans[w.window_id].earliest for w in chosen),
+        due_on=day,
+        lapses_on=min(w.expires_on for w in chosen),
+        reason="; ".join(dict.fromkeys(window_reason(w, today) for w in chosen)),
+    )
+
+
+def window_reason(window: WindowFacts, today: date) -> str:
+    """Why a zone is due, in words: "Foundation wall: 90 d label claim from May 12, lapses Aug 10".
+
+    A year is written only where it is not the year of `today`.
+    """
+    held = (window.expires_on - window.applied_on).days
+    short = f", {held} d after {window.factor_text}" if window.factor_text else ""
+    verb = "lapsed" if window.expires_on <= today else "lapses"
+    text = (
+        f"{window.zone_name}: {window.claim_days} d {window.claim_words}{short} "
+        f"from {short_day(window.applied_on, today)}, "
+        f"{verb} {short_day(window.expires_on, today)}"
+    )
+    if window.opens_on > max(window.expires_on, today):
+        opens = short_day(window.opens_on, today)
+        text += f", bare until {opens}: the label forbids coming earlier"
+    return text
+
+
+def short_day(day: date, today: date) -> str:
+    """"Aug 10", with the year only when it is not the year of `today`."""
+    text = f"{day:%b} {day.day}"
+    return text if day.year == today.year else f"{text}, {day.year}"
+
+
+def days_left(expires_on: date, today: date) -> int:
+    """Days of protection that remain; zero or less means the zone is bare today."""
+    return (expires_on - today).days
+
+
+def bare_spans(
+    windows: Iterable[tuple[date, date]], start: date, end: date
+) -> tuple[tuple[date, date], ...]:
+    """The stretches of `start <= day < end` under no window, each with its end excluded.
+
+    `windows` are (applied_on, expires_on) pairs in any order, overlapping or not.
+    """
+    spans, edge = [], start
+    for applied_on, expires_on in sorted(windows):
+        if applied_on > edge and edge < end:
+            spans.append((edge, min(applied_on, end)))
+        edge = max(edge, expires_on)
+    if edge < end:
+        spans.append((edge, end))
+    return tuple(spans)
+
+
+def bare_days(windows: Iterable[tuple[date, date]], start: date, end: date) -> int:
+    """How many days of `start <= day < end` no window covers.
+
+    A 60-day window on a 91-day cycle covers 60 of 91 and leaves 31 (design 4-calculations).
+    """
+    return sum((last - first).days for first, last in bare_spans(windows, start, end))
