@@ -1,0 +1,64 @@
+"""Emptying guarded tables between tests that commit; nothing else may ever do this.
+
+The guards refuse DELETE and TRUNCATE, which is how Django empties tables after a test that
+commits. Only the flush itself runs with the triggers off, inside its own list of statements;
+there is no switch in the triggers that anything could set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.db import connection
+
+from accounts.append_only import Guarding, missing
+
+
+def all_guards() -> list[Guarding]:
+    """Every guard of every floor."""
+    floors = [config.models_module for config in apps.get_app_configs()]
+    return [guard for floor in floors for guard in getattr(floor, "GUARDS", ())]
+
+
+def _postgres_flush(flush: list[str], tables: list[str]) -> list[str]:
+    off = [f'ALTER TABLE "{table}" DISABLE TRIGGER USER' for table in tables]
+    on = [f'ALTER TABLE "{table}" ENABLE TRIGGER USER' for table in tables]
+    return [*off, *flush, *on]
+
+
+def _sqlite_flush(flush: list[str]) -> list[str]:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+        triggers = cursor.fetchall()
+    return [*(f'DROP TRIGGER "{name}"' for name, _ in triggers), *flush, *(s for _, s in triggers)]
+
+
+def flush_with_guards_off(original: Callable[..., list[str]]) -> Callable[..., list[str]]:
+    """Wrap `connection.ops.sql_flush` so that its statements switch the guards off and on."""
+
+    def sql_flush(style: Any, tables: Any, **options: Any) -> list[str]:
+        flush = original(style, tables, **options)
+        if not flush:
+            return flush
+        if connection.vendor == "postgresql":
+            return _postgres_flush(flush, sorted(tables))
+        return _sqlite_flush(flush)
+
+    return sql_flush
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _flush_guarded_tables() -> Iterator[None]:
+    original = connection.ops.sql_flush
+    connection.ops.sql_flush = flush_with_guards_off(original)  # type: ignore[method-assign]
+    yield
+    connection.ops.sql_flush = original  # type: ignore[method-assign]
+
+
+@pytest.fixture
+def guards_on() -> Callable[[], list[str]]:
+    """Give the tables whose guard is not in place; a test that empties tables asks afterwards."""
+    return lambda: missing(connection, all_guards())
