@@ -209,8 +209,7 @@ def plain(value: Decimal) -> str:
 def group(value: Decimal, places: int | None = None, *, rounding: str = ROUND_HALF_EVEN) -> str:
     """A number with thousands separated; rounded for display only when `places` is given."""
     if places is None:
-        whole, point, rest = plain(value).partition(".")
-        return f"{int(whole or '0'):,}{point}{rest}"
+        return f"{Decimal(plain(value)):,f}"
     step = Decimal(1).scaleb(-places)
     return f"{value.quantize(step, rounding, EXACT):,f}"
 

@@ -1,0 +1,55 @@
+"""What a sprayer puts out (formulas: reference/trade.md 1.2 and 1.9)."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from accounts.refusals import Refused
+
+TEST_PLOT_SQ_FT = Decimal(43560) / 128  # fluid ounces caught here are gallons per acre
+ML_PER_GAL = Decimal("3785.411784")
+
+
+def gallons_per_1000(caught_gal: Decimal, sprayed_sq_ft: Decimal) -> Decimal:
+    """Output over a measured plot, gallons per 1,000 sq ft."""
+    _above_zero(sprayed_sq_ft)
+    return caught_gal * 1000 / sprayed_sq_ft
+
+
+def plot_gallons_per_acre(caught_fl_oz: Decimal) -> Decimal:
+    """Ounces caught in the time it takes to spray 1/128 acre are gallons per acre."""
+    return caught_fl_oz
+
+
+def course_length_ft(width_ft: Decimal, plot_sq_ft: Decimal = Decimal(340)) -> Decimal:
+    """How far to walk at `width_ft` to cover a 1/128 acre plot (340 sq ft, as taught)."""
+    _above_zero(width_ft)
+    return plot_sq_ft / width_ft
+
+
+def flow_ml_per_second(caught_ml: Decimal, seconds: Decimal) -> Decimal:
+    """Timed flow into a graduate."""
+    _above_zero(seconds)
+    return caught_ml / seconds
+
+
+def seconds_for(gallons: Decimal, ml_per_second: Decimal) -> Decimal:
+    """How long a measured flow takes for a volume."""
+    _above_zero(ml_per_second)
+    return gallons * ML_PER_GAL / ml_per_second
+
+
+def product_per_gallon(per_acre: Decimal, gallons_per_acre: Decimal) -> Decimal:
+    """Product in each gallon of spray, in the unit of `per_acre`."""
+    _above_zero(gallons_per_acre)
+    return per_acre / gallons_per_acre
+
+
+def linear_volume_gal(length_ft: Decimal, gal_per_10_ft: Decimal, depth_ft: int = 1) -> Decimal:
+    """Trench or rod work: length / 10 × gallons × depth in feet."""
+    return length_ft / 10 * gal_per_10_ft * depth_ft
+
+
+def _above_zero(value: Decimal) -> None:
+    if value <= 0:
+        raise Refused("calibration", "A calibration needs more than zero. Measure it again.")
