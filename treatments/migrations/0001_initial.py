@@ -167,6 +167,7 @@ class Migration(migrations.Migration):
                 ('rate_min', models.DecimalField(blank=True, decimal_places=6, max_digits=12, null=True)),
                 ('rate_max', models.DecimalField(decimal_places=6, max_digits=12)),
                 ('rate_unit', models.CharField(max_length=8)),
+                ('rate_basis', models.CharField(choices=[('area', 'Per area'), ('finished_volume', 'Per finished spray'), ('diluent_volume', 'Per water added'), ('linear', 'Per length'), ('count', 'Per placement'), ('space_volume', 'Per space'), ('percent', 'Percent')], default=treatments.rules.products.RateBasis['AREA'], max_length=16)),
                 ('per_gallon', models.DecimalField(blank=True, decimal_places=6, max_digits=12, null=True)),
                 ('mix_basis', models.CharField(choices=[('per_finished', 'Made up to the finished volume'), ('per_diluent', 'Added to the water')], default=treatments.rules.products.MixBasis['PER_FINISHED'], max_length=16)),
                 ('gallons_per_1000', models.DecimalField(blank=True, decimal_places=4, max_digits=9, null=True)),

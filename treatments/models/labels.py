@@ -10,9 +10,11 @@ from sites.rules.places import choices
 from treatments.rules.products import (
     FORMULATION_WORDS,
     MIX_BASIS_WORDS,
+    RATE_BASIS_WORDS,
     REGISTRATION_KIND_WORDS,
     SIGNAL_WORD_WORDS,
     MixBasis,
+    RateBasis,
     SignalWord,
 )
 
@@ -112,9 +114,9 @@ class LabelVerification(Stamped):
 class LabelUse(Stamped):
     """One direction for use: places and methods and pests, its rate, its intervals, its page.
 
-    Rates are `rate_unit` of undiluted product per 1,000 sq ft of treated area; `per_gallon` is
-    the same direction said as product in one gallon of finished spray; `gallons_per_1000` is the
-    finished spray it is put out in.
+    Rates are `rate_unit` of undiluted product on the usual quantity of `rate_basis` (1,000 sq ft
+    of treated area, 10 linear ft, one placement); `per_gallon` is the same direction said as
+    product in one gallon of finished spray; `gallons_per_1000` is the spray it is put out in.
     """
 
     label_version = models.ForeignKey(LabelVersion, on_delete=models.PROTECT, related_name="uses")
@@ -125,6 +127,9 @@ class LabelUse(Stamped):
     rate_min = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
     rate_max = models.DecimalField(max_digits=12, decimal_places=6)
     rate_unit = models.CharField(max_length=8)
+    rate_basis = models.CharField(
+        max_length=16, choices=choices(RATE_BASIS_WORDS), default=RateBasis.AREA
+    )
     per_gallon = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
     mix_basis = models.CharField(
         max_length=16, choices=choices(MIX_BASIS_WORDS), default=MixBasis.PER_FINISHED

@@ -1,0 +1,1 @@
+"""The shape of what people enter under the roof."""

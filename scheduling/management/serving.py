@@ -1,0 +1,85 @@
+"""Serving the embedded install: gunicorn as a child, this process as the scheduler."""
+
+from __future__ import annotations
+
+import ipaddress
+import logging
+import signal
+import subprocess
+import sys
+import time
+from types import FrameType
+
+from django.apps import apps
+from django.conf import settings
+from django.core.management import CommandError, call_command
+from django.db import DatabaseError, connection
+
+from accounts import append_only
+
+log = logging.getLogger("scheduling.serving")
+SWEEP_EVERY_S = 15 * 60
+
+
+def prepare() -> None:
+    """Migrate, gather static files, and refuse to go on while a guard is missing."""
+    call_command("migrate", verbosity=0, interactive=False)
+    if settings.HASHED_STATIC:
+        call_command("collectstatic", verbosity=0, interactive=False)
+    _refuse_without_guards()
+
+
+def _refuse_without_guards() -> None:
+    guards = [
+        guard for app in apps.get_app_configs() for guard in getattr(app.models_module, "GUARDS", ())
+    ]
+    missing = append_only.missing(connection, guards)
+    if missing:
+        raise CommandError(
+            f"The guards of {', '.join(missing)} are not in place. Run migrate as the owner of "
+            "the tables, then start again; records could be changed unseen without them."
+        )
+
+
+def refuse_open_http(host: str, allowed: bool) -> None:
+    """Refuse to answer plain http on an address that other machines reach."""
+    is_local = host == "localhost" or ipaddress.ip_address(host).is_loopback
+    if not (is_local or settings.HTTPS or allowed):
+        raise CommandError(
+            f"{host} can be reached by other machines and the address is plain http: passwords "
+            "would travel in the clear. Set BASE_URL to https://..., or say --plain-http."
+        )
+
+
+def gunicorn(host: str, port: int) -> subprocess.Popen[bytes]:
+    """Start the web server as a child: two workers of four threads, renewed now and then."""
+    options = ["-w", "2", "--threads", "4", "--timeout", "60", "--graceful-timeout", "30"]
+    options += ["--max-requests", "2000", "--max-requests-jitter", "200"]
+    command = [sys.executable, "-m", "gunicorn", "config.wsgi", "--bind", f"{host}:{port}"]
+    return subprocess.Popen([*command, *options])
+
+
+def serve(host: str, port: int) -> int:
+    """Serve until told to stop or until the web server ends; return its exit code."""
+    child = gunicorn(host, port)
+
+    def stop(number: int, frame: FrameType | None) -> None:
+        child.send_signal(number)
+
+    signal.signal(signal.SIGTERM, stop)
+    signal.signal(signal.SIGINT, stop)
+    next_sweep = time.monotonic()
+    while child.poll() is None:
+        if time.monotonic() >= next_sweep:
+            _sweep()
+            next_sweep = time.monotonic() + SWEEP_EVERY_S
+        time.sleep(0.5)
+    return child.returncode
+
+
+def _sweep() -> None:
+    """Run the sweep; a busy database costs this round only, the next one derives the same work."""
+    try:
+        call_command("sweep", verbosity=0)
+    except DatabaseError:
+        log.exception("The sweep could not run; it will run again in 15 minutes.")
