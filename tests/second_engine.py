@@ -72,7 +72,8 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 
 def _run_again(config: pytest.Config) -> tuple[int, str]:
     marks = f"engine and ({config.option.markexpr})" if config.option.markexpr else "engine"
-    command = [sys.executable, "-m", "pytest", *config.invocation_params.args, "-m", marks]
+    arguments = (*config.invocation_params.args, "-m", marks, "--verbosity=-1")
+    command = [sys.executable, "-m", "pytest", *arguments]
     try:
         with kept_servers() as addresses:
             environment = os.environ | addresses | {"EAVELINE_TEST_ENGINE": "postgresql"}
@@ -86,7 +87,7 @@ def _stream(
 ) -> tuple[int, str]:
     """Show the second run line by line and give its exit code and its last line."""
     reporter = config.pluginmanager.get_plugin("terminalreporter")
-    reporter.ensure_newline()
+    reporter.write_line("")
     reporter.section("the same on PostgreSQL")
     last = ""
     with subprocess.Popen(

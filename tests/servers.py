@@ -58,6 +58,8 @@ def _version(folder: str) -> float:
 def _postgres_binaries(home: Path) -> Path:
     """Return the folder of `postgres` and `initdb`; the wheel's are copied into `home`."""
     if given := os.environ.get("PG_BINDIR"):
+        if not (Path(given) / "initdb").exists():
+            raise ServerMissing(f"PG_BINDIR={given} holds no initdb: unset it or correct it")
         return Path(given)
     if system := sorted(glob.glob("/usr/lib/postgresql/*/bin"), key=_version):
         return Path(system[-1])

@@ -105,5 +105,6 @@ GUARDS = (
     Guard(
         "treatments_residualwindow",
         delete_when="OLD.treated_area_id IS NOT NULL",
+        keys=(("treated_area_id", "pest_group"), ("historic_id", "pest_group")),
     ),
 )
