@@ -87,9 +87,9 @@ def fewest_visits(intervals: Sequence[Interval]) -> tuple[VisitGroup, ...]:
     groups = []
     while waiting:
         day = intervals[waiting[0]].latest
-        members = tuple(spot for spot in waiting if intervals[spot].holds(day))
+        members = {spot for spot in waiting if intervals[spot].holds(day)}
         groups.append(VisitGroup(day, tuple(sorted(members))))
-        waiting = [spot for spot in waiting if spot not in set(members)]
+        waiting = [spot for spot in waiting if spot not in members]
     return tuple(groups)
 
 
@@ -168,7 +168,7 @@ def window_reason(window: WindowFacts, today: date) -> str:
 
 
 def short_day(day: date, today: date) -> str:
-    """"Aug 10", with the year only when it is not the year of `today`."""
+    """A day as "Aug 10", with the year only when it is not the year of `today`."""
     text = f"{day:%b} {day.day}"
     return text if day.year == today.year else f"{text}, {day.year}"
 

@@ -1,0 +1,1 @@
+"""The invented firm: every person, place, product and number is made up for demonstration."""

@@ -1,0 +1,120 @@
+"""The people of the invented firm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from accounts.permissions import Role
+
+FIRM = "Lanternfield Pest Management (demonstration)"
+PASSWORD = "demo-only-lantern-field"
+
+
+@dataclass(frozen=True)
+class DemoBranch:
+    """One shop of the invented firm."""
+
+    name: str
+    state: str
+    city: str
+    zip_code: str
+    license_number: str
+    phone: str
+    after_hours_phone: str
+    latitude: str
+    longitude: str
+
+
+@dataclass(frozen=True)
+class DemoPerson:
+    """Somebody of the firm; `expires_in` days from today, `supervisor` by e-mail."""
+
+    email: str
+    full_name: str
+    roles: frozenset[Role]
+    branch: str
+    license_kind: str = ""
+    license_number: str = ""
+    states: tuple[str, ...] = ()
+    expires_in: int = 300
+    supervisor: str = ""
+
+
+BRANCHES = (
+    DemoBranch(
+        "Harrowgate (demonstration)",
+        "OH",
+        "Harrowgate",
+        "00411",
+        "OH-DEMO-5001",
+        "+16145550100",
+        "+16145550101",
+        "40.3600",
+        "-82.7100",
+    ),
+    DemoBranch(
+        "Quillhaven (demonstration)",
+        "PA",
+        "Quillhaven",
+        "00421",
+        "PA-DEMO-7001",
+        "+18145550110",
+        "+18145550111",
+        "40.9100",
+        "-78.2200",
+    ),
+)
+OHIO, PENNSYLVANIA = (branch.name for branch in BRANCHES)
+_TECHNICIAN = frozenset({Role.TECHNICIAN})
+
+PEOPLE = (
+    DemoPerson(
+        "manager@demo.example",
+        "Owen Hadleigh",
+        frozenset({Role.MANAGER}),
+        OHIO,
+        "certified",
+        "OH-C-1001",
+        ("OH", "PA"),
+    ),
+    DemoPerson("office@demo.example", "Dana Pruitt", frozenset({Role.OFFICE}), OHIO),
+    DemoPerson("office2@demo.example", "Marisol Teague", frozenset({Role.OFFICE}), PENNSYLVANIA),
+    DemoPerson(
+        "technician@demo.example",
+        "Ruth Okafor",
+        _TECHNICIAN,
+        OHIO,
+        "certified",
+        "OH-C-1044",
+        ("OH",),
+    ),
+    DemoPerson(
+        "technician2@demo.example",
+        "Jonas Lindqvist",
+        _TECHNICIAN,
+        OHIO,
+        "registered_technician",
+        "OH-R-2210",
+        ("OH",),
+        supervisor="manager@demo.example",
+    ),
+    DemoPerson(
+        "technician3@demo.example",
+        "Mira Vargas",
+        _TECHNICIAN,
+        PENNSYLVANIA,
+        "certified",
+        "PA-C-3102",
+        ("PA",),
+    ),
+    DemoPerson(
+        "technician4@demo.example",
+        "Tobias Amadi",
+        _TECHNICIAN,
+        PENNSYLVANIA,
+        "certified",
+        "PA-C-3177",
+        ("PA",),
+        expires_in=9,
+    ),
+)

@@ -1,0 +1,329 @@
+"""The invented products and their invented labels.
+
+Numbers 99999-1xx are demonstration numbers; rates are invented for the demonstration and are not
+those of any product. Common names of active ingredients are real, so that groups make sense.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from sites.rules.places import PestGroup, Place
+from treatments.rules.products import (
+    Comparison,
+    Formulation,
+    LimitFact,
+    Method,
+    RateBasis,
+    RegistrationKind,
+    Severity,
+    SignalWord,
+)
+
+
+@dataclass(frozen=True)
+class DemoPest:
+    """A pest by its names and group."""
+
+    common_name: str
+    scientific_name: str
+    group: PestGroup
+
+
+@dataclass(frozen=True)
+class DemoDirection:
+    """One direction for use, by pest names."""
+
+    title: str
+    places: tuple[Place, ...]
+    methods: tuple[Method, ...]
+    pests: tuple[str, ...]
+    rate_max: str
+    rate_unit: str
+    page: str
+    basis: RateBasis = RateBasis.AREA
+    rate_min: str | None = None
+    per_gallon: str | None = None
+    gallons_per_1000: str | None = None
+    residual_days: int | None = None
+    min_interval_days: int = 0
+    uses_per_year: int | None = None
+
+
+@dataclass(frozen=True)
+class DemoLimit:
+    """One ceiling of a label."""
+
+    fact: LimitFact
+    comparison: Comparison
+    limit: str
+    severity: Severity
+    sentence: str
+    page: str
+
+
+@dataclass(frozen=True)
+class DemoProduct:
+    """A product with its one label."""
+
+    name: str
+    number: str
+    kind: RegistrationKind
+    formulation: Formulation
+    ingredient: str
+    percent: str
+    pounds_per_gallon: str | None
+    irac_group: str
+    directions: tuple[DemoDirection, ...]
+    limits: tuple[DemoLimit, ...] = ()
+    signal_word: SignalWord = SignalWord.CAUTION
+    is_restricted_use: bool = False
+    only_listed_uses: bool = False
+
+
+PESTS = (
+    DemoPest("Brown marmorated stink bug", "Halyomorpha halys", PestGroup.OVERWINTERING),
+    DemoPest("Cluster fly", "Pollenia spp.", PestGroup.OVERWINTERING),
+    DemoPest("Multicolored Asian lady beetle", "Harmonia axyridis", PestGroup.OVERWINTERING),
+    DemoPest("Odorous house ant", "Tapinoma sessile", PestGroup.ANTS),
+    DemoPest("Pavement ant", "Tetramorium immigrans", PestGroup.ANTS),
+    DemoPest("German cockroach", "Blattella germanica", PestGroup.COCKROACHES),
+    DemoPest("House mouse", "Mus musculus", PestGroup.RODENTS),
+)
+_OUTDOOR = tuple(pest.common_name for pest in PESTS[:5])
+_ANTS = tuple(pest.common_name for pest in PESTS[3:5])
+_BAND = (Place.FOUNDATION_WALL, Place.SOIL_BAND)
+
+PYRETHROID_LIMITS = (
+    DemoLimit(
+        LimitFact.HEIGHT_UP,
+        Comparison.AT_MOST,
+        "3",
+        Severity.REFUSE,
+        "Treat the side of a building up to 3 ft above grade.",
+        "p. 4, item 3",
+    ),
+    DemoLimit(
+        LimitFact.WIDTH_OUT,
+        Comparison.AT_MOST,
+        "10",
+        Severity.REFUSE,
+        "Treat a soil band up to 10 ft from the foundation.",
+        "p. 7",
+    ),
+    DemoLimit(
+        LimitFact.IMPERVIOUS_HORIZONTAL,
+        Comparison.FORBIDDEN,
+        "0",
+        Severity.REFUSE,
+        "Do not apply a band to concrete or asphalt; only spots, cracks and crevices.",
+        "p. 4, item 1",
+    ),
+)
+
+PRODUCTS = (
+    DemoProduct(
+        "Demonstration A SC",
+        "99999-101",
+        RegistrationKind.SECTION3,
+        Formulation.SC,
+        "bifenthrin",
+        "7.9",
+        "0.666667",
+        "3A",
+        (
+            DemoDirection(
+                "Foundation wall and soil band",
+                _BAND,
+                (Method.PERIMETER_BAND,),
+                _OUTDOOR,
+                "1",
+                "fl_oz",
+                "p. 7",
+                rate_min="0.5",
+                per_gallon="1",
+                gallons_per_1000="1",
+                residual_days=90,
+                min_interval_days=21,
+                uses_per_year=6,
+            ),
+            DemoDirection(
+                "Eaves and soffits protected from rain",
+                (Place.EAVE_SOFFIT,),
+                (Method.SPOT, Method.BROADCAST),
+                _OUTDOOR[:3],
+                "1",
+                "fl_oz",
+                "p. 8",
+                rate_min="0.33",
+                per_gallon="1",
+                gallons_per_1000="1",
+                residual_days=90,
+                min_interval_days=21,
+                uses_per_year=6,
+            ),
+        ),
+        PYRETHROID_LIMITS,
+    ),
+    DemoProduct(
+        "Demonstration B gel",
+        "99999-102",
+        RegistrationKind.SECTION3,
+        Formulation.BAIT,
+        "indoxacarb",
+        "0.6",
+        None,
+        "22A",
+        (
+            DemoDirection(
+                "Cracks and crevices inside",
+                (Place.CRACK_CREVICE, Place.INTERIOR_SPOT, Place.FOOD_AREA),
+                (Method.BAIT, Method.CRACK_CREVICE),
+                ("German cockroach", "Odorous house ant"),
+                "3",
+                "g",
+                "p. 5",
+                basis=RateBasis.LINEAR,
+                residual_days=30,
+                min_interval_days=7,
+            ),
+        ),
+        only_listed_uses=True,
+    ),
+    DemoProduct(
+        "Demonstration C CS",
+        "99999-103",
+        RegistrationKind.SECTION3,
+        Formulation.CS,
+        "lambda-cyhalothrin",
+        "9.7",
+        "0.880000",
+        "3A",
+        (
+            DemoDirection(
+                "Foundation wall and soil band",
+                _BAND,
+                (Method.PERIMETER_BAND,),
+                _OUTDOOR,
+                "0.8",
+                "fl_oz",
+                "p. 6",
+                rate_min="0.2",
+                per_gallon="0.4",
+                gallons_per_1000="2",
+                residual_days=60,
+                min_interval_days=14,
+                uses_per_year=6,
+            ),
+        ),
+        PYRETHROID_LIMITS,
+    ),
+    DemoProduct(
+        "Demonstration D G",
+        "99999-104",
+        RegistrationKind.SECTION3,
+        Formulation.G,
+        "bifenthrin",
+        "0.2",
+        None,
+        "3A",
+        (
+            DemoDirection(
+                "Soil and turf around structures",
+                (Place.SOIL_BAND, Place.VEGETATION),
+                (Method.GRANULE,),
+                _ANTS,
+                "2.3",
+                "lb",
+                "p. 3",
+                rate_min="1.15",
+                residual_days=60,
+                min_interval_days=28,
+                uses_per_year=4,
+            ),
+        ),
+    ),
+    DemoProduct(
+        "Demonstration E SC",
+        "99999-105",
+        RegistrationKind.SECTION3,
+        Formulation.SC,
+        "fipronil",
+        "9.1",
+        "0.800000",
+        "2B",
+        (
+            DemoDirection(
+                "Foundation band against ants",
+                _BAND,
+                (Method.PERIMETER_BAND,),
+                _ANTS,
+                "1.2",
+                "fl_oz",
+                "p. 6",
+                per_gallon="0.8",
+                gallons_per_1000="1.5",
+                residual_days=90,
+                min_interval_days=90,
+                uses_per_year=2,
+            ),
+        ),
+        (
+            DemoLimit(
+                LimitFact.HEIGHT_UP,
+                Comparison.AT_MOST,
+                "1",
+                Severity.REFUSE,
+                "Treat the wall up to 1 ft above grade.",
+                "p. 6",
+            ),
+            DemoLimit(
+                LimitFact.WIDTH_OUT,
+                Comparison.AT_MOST,
+                "1",
+                Severity.REFUSE,
+                "Treat the ground up to 1 ft from the foundation.",
+                "p. 6",
+            ),
+        ),
+        is_restricted_use=True,
+    ),
+    DemoProduct(
+        "Demonstration F crevice spray",
+        "99999-106",
+        RegistrationKind.SECTION3,
+        Formulation.RTU,
+        "deltamethrin",
+        "0.02",
+        None,
+        "3A",
+        (
+            DemoDirection(
+                "Entry points, cracks and crevices",
+                (Place.ENTRY_POINT, Place.CRACK_CREVICE),
+                (Method.CRACK_CREVICE,),
+                tuple(pest.common_name for pest in PESTS[:6]),
+                "0.5",
+                "fl_oz",
+                "p. 3",
+                basis=RateBasis.LINEAR,
+                residual_days=60,
+                min_interval_days=14,
+            ),
+        ),
+    ),
+)
+PROTECTIVE_EQUIPMENT = (
+    "Long sleeves and long pants, shoes and socks, chemical-resistant gloves, eye protection."
+)
+REENTRY = "Keep people and pets off treated surfaces until dry."
+PRECAUTIONS = (
+    "Harmful if swallowed or absorbed through skin. Toxic to fish and aquatic invertebrates. "
+    "Do not apply directly to water, drains or food."
+)
+
+
+def decimal_or_none(text: str | None) -> Decimal | None:
+    """Read an optional decimal of the tables above."""
+    return Decimal(text) if text is not None else None
