@@ -20,7 +20,9 @@ from sites.rules.units import Amount, canonical, kind_of, parse_amount, plain, u
 from treatments.rules.products import Method
 
 CLOCKS_DIFFER = timedelta(minutes=5)  # 8-settled 19
+LARGEST_SKEW_S = 10 * 366 * 24 * 3600
 MOST = Decimal(100_000)
+LONGEST_AMOUNT = 20
 SIZE_KINDS: dict[Geometry, tuple[str, ...]] = {
     Geometry.BAND: ("length", "area"),
     Geometry.LINEAR: ("length",),
@@ -143,6 +145,8 @@ def _refuse_times(application: Application, now: datetime) -> None:
         raise Refused("time", "The work ends in the future. Record it when it is done.")
     if finish - start > timedelta(hours=24):
         raise Refused("time", "The work takes longer than a day. Record each day by itself.")
+    if abs(application.device_skew_s or 0) > LARGEST_SKEW_S:
+        raise Refused("time", "The clock of the device is years off. Set it and send again.")
 
 
 def _refuse_texts(application: Application) -> None:
@@ -151,8 +155,13 @@ def _refuse_texts(application: Application) -> None:
         name = field.replace("_", " ")
         if len(text) > most:
             raise Refused("text", f"The {name} is too long: at most {most} characters.")
-        if any(ord(sign) < 32 and sign not in "\n\r\t" for sign in text):
+        if any(_is_unprintable(sign) for sign in text):
             raise Refused("text", f"The {name} has a character that cannot be printed.")
+
+
+def _is_unprintable(sign: str) -> bool:
+    control = ord(sign) < 32 and sign not in "\n\r\t"
+    return control or 0xD800 <= ord(sign) <= 0xDFFF
 
 
 def _refuse_weather(weather: Weather) -> None:
@@ -190,7 +199,7 @@ def product_amount(entered: Entered | None, rate_unit: str) -> Amount | None:
     """
     if entered is None or not entered.text.strip():
         return None
-    amount = parse_amount(entered.text, entered.unit, at_most=MOST)
+    amount = _parsed(entered)
     if amount.kind != kind_of(rate_unit):
         raise Refused(
             "unit",
@@ -204,10 +213,16 @@ def finished_amount(entered: Entered | None) -> Amount | None:
     """The finished spray put out; refused unless it is a volume."""
     if entered is None or not entered.text.strip():
         return None
-    amount = parse_amount(entered.text, entered.unit, at_most=MOST)
+    amount = _parsed(entered)
     if amount.kind != "volume":
         raise Refused("unit", "Finished spray is a volume. Give it in gallons or fluid ounces.")
     return amount
+
+
+def _parsed(entered: Entered) -> Amount:
+    if len(entered.text.strip()) > LONGEST_AMOUNT:
+        raise Refused("amount", f"{entered.text.strip()[:20]}… is too long for an amount.")
+    return parse_amount(entered.text, entered.unit, at_most=MOST)
 
 
 def treated_size(measure: ZoneMeasure, entered: Entered | None) -> TreatedSize:
@@ -218,7 +233,7 @@ def treated_size(measure: ZoneMeasure, entered: Entered | None) -> TreatedSize:
     """
     if entered is None:
         return _sized(measure, measure.size)
-    amount = parse_amount(entered.text, entered.unit, at_most=MOST)
+    amount = _parsed(entered)
     if amount.kind not in SIZE_KINDS[measure.geometry]:
         kinds = " or ".join(SIZE_KINDS[measure.geometry])
         raise Refused("unit", f"The size of this zone is a {kinds}, not {amount}.")

@@ -1,0 +1,77 @@
+"""The label's answer to a proposed or a finished use (9-trade 3, reference/trade.md 9.3)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from treatments.rules.label_checks import amounts, directions, history, limits, people
+from treatments.rules.label_checks.facts import (
+    Check,
+    Conditions,
+    HardPreference,
+    Judgement,
+    LabelFacts,
+    LabelLimit,
+    License,
+    ProposedUse,
+    ZoneUse,
+)
+from treatments.rules.products import Severity
+
+CHECKS: tuple[Check, ...] = (
+    directions.version,
+    directions.place,
+    directions.method,
+    directions.pest,
+    amounts.rate,
+    amounts.finished_volume,
+    history.interval,
+    history.uses,
+    history.ingredient,
+    history.known_since,
+    limits.limits,
+    people.license_in_force,
+    people.restricted_use,
+    people.preferences,
+)
+ORDER = tuple(Severity)
+
+
+def check(facts: LabelFacts, use: ProposedUse, *, before_mixing: bool) -> tuple[Judgement, ...]:
+    """Every clause's answer, what stops first, what passed last.
+
+    After the fact a refusal is a violation: the work is recorded and marked, never refused.
+    """
+    found = [judgement for clause in CHECKS for judgement in clause(facts, use)]
+    if not before_mixing:
+        found = [_afterwards(judgement) for judgement in found]
+    return tuple(sorted(found, key=lambda judgement: ORDER.index(judgement.severity)))
+
+
+def _afterwards(judgement: Judgement) -> Judgement:
+    if judgement.severity != Severity.REFUSE:
+        return judgement
+    to_do = "Leave the record as it was done; write what happened in the note."
+    return replace(judgement, severity=Severity.VIOLATION, to_do=to_do)
+
+
+def allowed(judgements: Iterable[Judgement]) -> bool:
+    """Nothing refused and nothing violated; warnings do not stop anybody."""
+    stops = {Severity.REFUSE, Severity.VIOLATION}
+    return not any(judgement.severity in stops for judgement in judgements)
+
+
+__all__ = [
+    "CHECKS",
+    "Conditions",
+    "HardPreference",
+    "Judgement",
+    "LabelFacts",
+    "LabelLimit",
+    "License",
+    "ProposedUse",
+    "ZoneUse",
+    "allowed",
+    "check",
+]

@@ -1,0 +1,89 @@
+"""Is it on the label: place, method, pest, label version."""
+
+from __future__ import annotations
+
+from sites.rules.places import PLACE_WORDS, Place
+from treatments.rules.label_checks.facts import Judgement, LabelFacts, ProposedUse
+from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.residual import short_day
+
+DECIDES = "The certified applicator decides and signs before mixing."
+
+
+def place(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """A use site that the direction does not name is refused, whatever the role."""
+    found = []
+    for one in dict.fromkeys(zone.place for zone in use.zones):
+        if one in facts.places:
+            sentence = f"{PLACE_WORDS[one]} is on this direction."
+            found.append(Judgement("place", Severity.NOTE, sentence, facts.clause))
+        else:
+            found.append(_no_place(one, facts, use))
+    return found
+
+
+def _no_place(one: Place, facts: LabelFacts, use: ProposedUse) -> Judgement:
+    zones = ", ".join(zone.name for zone in use.zones if zone.place == one)
+    allowed = ", ".join(PLACE_WORDS[p].lower() for p in Place if p in facts.places) or "no place"
+    return Judgement(
+        "place",
+        Severity.REFUSE,
+        f"{PLACE_WORDS[one]} is not on this direction; it is for {allowed}.",
+        facts.clause,
+        f"Leave out {zones}, or choose a direction that names it.",
+    )
+
+
+def method(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """Prohibited is refused; not mentioned is refused only where the label says "only these"."""
+    word = METHOD_WORDS[use.method]
+    if use.method in facts.prohibited_methods:
+        return [_other_method(facts, Severity.REFUSE, f"{word} is prohibited by this label.")]
+    if use.method in facts.methods:
+        return [Judgement("method", Severity.NOTE, f"{word} is on this direction.", facts.clause)]
+    sentence = f"{word} is not mentioned in this direction."
+    if facts.only_these:
+        return [_other_method(facts, Severity.REFUSE, sentence)]
+    if use.allows_unlisted_method == Severity.REFUSE:
+        return [_other_method(facts, Severity.REFUSE, sentence)]
+    return [Judgement("method", Severity.WARN, sentence, facts.clause, DECIDES)]
+
+
+def _other_method(facts: LabelFacts, severity: Severity, sentence: str) -> Judgement:
+    allowed = " or ".join(METHOD_WORDS[m].lower() for m in Method if m in facts.methods)
+    to_do = f"Choose {allowed}." if allowed else "Choose another direction."
+    return Judgement("method", severity, sentence, facts.clause, to_do)
+
+
+def pest(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """A pest the label does not name: 9-trade 3 and the state profile decide."""
+    named = {name.casefold() for name in facts.pests}
+    found = []
+    for name, group in use.pests.items():
+        if name.casefold() in named or group in facts.pest_groups:
+            sentence = f"{name} is on this direction."
+            found.append(Judgement("pest", Severity.NOTE, sentence, facts.clause))
+        else:
+            found.append(_no_pest(name, facts, use))
+    return found
+
+
+def _no_pest(name: str, facts: LabelFacts, use: ProposedUse) -> Judgement:
+    sentence = f"{name} is not named in this direction."
+    if facts.only_these or use.allows_unlisted_pest == Severity.REFUSE:
+        to_do = "Choose a direction or product that names it."
+        return Judgement("pest", Severity.REFUSE, sentence, facts.clause, to_do)
+    return Judgement("pest", Severity.WARN, sentence, facts.clause, DECIDES)
+
+
+def version(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """A lot is judged by its own label until that label is withdrawn."""
+    to_do = "Take the label that came with this lot, or another lot."
+    if facts.effective_on is not None and use.on < facts.effective_on:
+        sentence = f"This label begins on {short_day(facts.effective_on, True)}."
+        return [Judgement("version", Severity.REFUSE, sentence, facts.clause, to_do)]
+    last = facts.not_to_be_used_after
+    if last is not None and use.on > last:
+        sentence = f"This label was not to be used after {short_day(last, True)}."
+        return [Judgement("version", Severity.REFUSE, sentence, facts.clause, to_do)]
+    return []

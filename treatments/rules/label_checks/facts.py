@@ -1,0 +1,165 @@
+"""What a label says, what somebody wants to do, and the answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
+from sites.rules.units import Amount
+from treatments.rules.products import Comparison, LicenseKind, LimitFact, Method, Severity
+from treatments.rules.rates import Rate
+
+
+@dataclass(frozen=True)
+class LabelLimit:
+    """One typed row: the fact, how it is compared, the limit in the fact's unit (LIMIT_UNITS)."""
+
+    fact: LimitFact
+    comparison: Comparison
+    limit: Decimal | None = None
+    severity: Severity = Severity.REFUSE
+    clause: str = ""
+
+
+@dataclass(frozen=True)
+class LabelFacts:
+    """One direction of one label version.
+
+    `pests` are common names; `only_these` when the label says that nothing else is allowed;
+    `min_finished_gal`, `max_finished_gal` are gallons of finished spray per 1,000 sq ft;
+    `clause` names label and page; `number` is the registration number, empty when exempt.
+    """
+
+    product_name: str
+    number: str
+    clause: str
+    places: frozenset[Place]
+    methods: frozenset[Method]
+    pests: frozenset[str] = frozenset()
+    pest_groups: frozenset[PestGroup] = frozenset()
+    prohibited_methods: frozenset[Method] = frozenset()
+    only_these: bool = False
+    rate_min: Rate | None = None
+    rate_max: Rate | None = None
+    min_finished_gal: Decimal | None = None
+    max_finished_gal: Decimal | None = None
+    min_interval_days: int | None = None
+    uses_per_year: int | None = None
+    limits: tuple[LabelLimit, ...] = ()
+    effective_on: date | None = None
+    not_to_be_used_after: date | None = None
+    is_restricted_use: bool = False
+
+
+@dataclass(frozen=True)
+class ZoneUse:
+    """One zone of the use: lengths in ft, `area` treated, and what was done there before.
+
+    `last_used_on` and `uses_this_year` are of the same product in this zone; `spot_sq_ft` is
+    the largest single spot.
+    """
+
+    name: str
+    place: Place
+    surface: Surface
+    area: Amount
+    height_up_ft: Decimal = Decimal(0)
+    width_out_ft: Decimal = Decimal(0)
+    is_rain_protected: bool = False
+    is_over_impervious: bool = False
+    spot_sq_ft: Decimal | None = None
+    last_used_on: date | None = None
+    uses_this_year: int = 0
+
+
+@dataclass(frozen=True)
+class License:
+    """One person's license: valid from `issued_on` through `expires_on` in one state."""
+
+    kind: LicenseKind
+    number: str
+    state: str
+    expires_on: date
+    issued_on: date | None = None
+    categories: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class HardPreference:
+    """What the customer insists on; `product_name` for a refused product."""
+
+    kind: PreferenceKind
+    said_by: str
+    said_on: date
+    note: str = ""
+    product_name: str = ""
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Readings on the spot; None is not measured."""
+
+    wind_mph: Decimal | None = None
+    temperature_f: Decimal | None = None
+    hours_until_rain: Decimal | None = None
+    water_distance_ft: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class ProposedUse:
+    """One product on some zones on one day, before mixing or after the fact.
+
+    `pests` maps the common name to its group; `product` is undiluted; the measures that do not
+    apply are None; `state` is the property's; `categories` the license categories that would
+    do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area.
+    """
+
+    on: date
+    state: str
+    zones: tuple[ZoneUse, ...]
+    method: Method
+    pests: dict[str, PestGroup]
+    product: Amount
+    finished: Amount | None = None
+    diluent: Amount | None = None
+    length: Amount | None = None
+    count: Amount | None = None
+    space: Amount | None = None
+    license: License | None = None
+    supervisor: License | None = None
+    categories: frozenset[str] = frozenset()
+    preferences: tuple[HardPreference, ...] = ()
+    conditions: Conditions = field(default_factory=Conditions)
+    history_known_since: date | None = None
+    ingredient_lb: Decimal | None = None
+    ingredient_lb_this_year: Decimal | None = None
+    allows_unlisted_pest: Severity = Severity.WARN
+    allows_unlisted_method: Severity = Severity.WARN
+
+    @property
+    def area(self) -> Amount:
+        """All zones together, in square feet."""
+        return Amount(sum((z.area.to("ft2").value for z in self.zones), Decimal(0)), "ft2")
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """The answer of one clause: what is wrong (or what passed), why, and what to do."""
+
+    code: str
+    severity: Severity
+    sentence: str
+    clause: str
+    to_do: str = ""
+
+    @property
+    def whole(self) -> str:
+        """What is wrong. Clause. What to do."""
+        clause = f"{self.clause}." if self.clause else ""
+        return " ".join(part for part in (self.sentence, clause, self.to_do) if part)
+
+
+Check = Callable[[LabelFacts, ProposedUse], list[Judgement]]

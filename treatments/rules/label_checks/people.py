@@ -1,0 +1,138 @@
+"""Who may do it, and what the customer said."""
+
+from __future__ import annotations
+
+from sites.rules.places import INSIDE, PreferenceKind
+from treatments.rules.label_checks.facts import (
+    HardPreference,
+    Judgement,
+    LabelFacts,
+    License,
+    ProposedUse,
+)
+from treatments.rules.products import LicenseKind, Method, Severity
+from treatments.rules.residual import short_day
+
+LICENSE_CLAUSE = "License on the day"
+RESTRICTED_CLAUSE = "40 CFR 171.201, restricted use"
+CUSTOMER_CLAUSE = "The customer's own wish"
+ANOTHER = "Call the office: another technician can take this stop."
+
+
+def license_in_force(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """There is a license, for the property's state, in force on the day."""
+    held = use.license
+    if held is None:
+        return [_license("No license is on file for you.")]
+    wrong = not_in_force(held, use, "Your license")
+    if wrong:
+        return [_license(wrong)]
+    sentence = f"License {held.number} {held.state} in force through {_day(held)}"
+    found = [Judgement("license", Severity.NOTE, sentence, LICENSE_CLAUSE)]
+    if use.categories and not use.categories & held.categories:
+        found.append(_category(use))
+    return found
+
+
+def not_in_force(held: License, use: ProposedUse, whose: str) -> str:
+    """Why a license does not count on the day in the state; empty when it does."""
+    if held.state != use.state:
+        return f"{whose} is for {held.state}; this property is in {use.state}."
+    if held.expires_on < use.on:
+        return f"{whose} ran out on {_day(held)}."
+    if held.issued_on is not None and held.issued_on > use.on:
+        return f"{whose} begins on {short_day(held.issued_on, True)}."
+    return ""
+
+
+def _day(held: License) -> str:
+    return short_day(held.expires_on, True)
+
+
+def _license(sentence: str) -> Judgement:
+    return Judgement("license", Severity.REFUSE, sentence, LICENSE_CLAUSE, ANOTHER)
+
+
+def _category(use: ProposedUse) -> Judgement:
+    # which category a job needs is a state's own list, not verified: it warns
+    wanted = " or ".join(sorted(use.categories))
+    sentence = f"Your license does not list category {wanted}."
+    to_do = "Ask the certified applicator in charge before mixing."
+    return Judgement("category", Severity.WARN, sentence, LICENSE_CLAUSE, to_do)
+
+
+def restricted_use(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """A restricted-use product needs a certified applicator, present or supervising."""
+    if not facts.is_restricted_use:
+        return []
+    if use.license is not None and use.license.kind == LicenseKind.CERTIFIED:
+        sentence = "Restricted use, by a certified applicator"
+        return [Judgement("restricted", Severity.NOTE, sentence, RESTRICTED_CLAUSE)]
+    return [_supervised(use.supervisor, use)]
+
+
+def _supervised(supervisor: License | None, use: ProposedUse) -> Judgement:
+    to_do = "Name the certified applicator who supervises, or choose another product."
+    wrong = "This product is restricted use and you are not certified; nobody supervises."
+    if supervisor is not None:
+        wrong = not_in_force(supervisor, use, "The supervisor's license")
+        if supervisor.kind != LicenseKind.CERTIFIED:
+            wrong = "The supervisor is not a certified applicator."
+    if wrong:
+        return Judgement("restricted", Severity.REFUSE, wrong, RESTRICTED_CLAUSE, to_do)
+    sentence = "Restricted use, under a certified supervisor"
+    return Judgement("restricted", Severity.NOTE, sentence, RESTRICTED_CLAUSE)
+
+
+def preferences(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """What the customer insists on is judged like a label rule."""
+    found = []
+    for wish in use.preferences:
+        judged = _preference(wish, facts, use)
+        if judged is not None:
+            found.append(judged)
+    return found
+
+
+def _preference(wish: HardPreference, facts: LabelFacts, use: ProposedUse) -> Judgement | None:
+    match wish.kind:
+        case PreferenceKind.NO_PESTICIDE_INSIDE:
+            return _nothing_inside(wish, use)
+        case PreferenceKind.BAIT_ONLY:
+            return None if use.method == Method.BAIT else _no(wish, "bait only", "Choose a bait.")
+        case PreferenceKind.PRODUCT_REFUSED if wish.product_name:
+            return _refused_product(wish, facts)
+    return _ask(wish)
+
+
+def _nothing_inside(wish: HardPreference, use: ProposedUse) -> Judgement | None:
+    inside = [zone.name for zone in use.zones if zone.place in INSIDE]
+    if not inside:
+        return None
+    return _no(wish, "no pesticide inside", f"Leave out {', '.join(inside)}.")
+
+
+def _refused_product(wish: HardPreference, facts: LabelFacts) -> Judgement | None:
+    if wish.product_name.casefold() != facts.product_name.casefold():
+        return None
+    return _no(wish, f"not {facts.product_name}", "Choose another product.")
+
+
+def _no(wish: HardPreference, what: str, to_do: str) -> Judgement:
+    sentence = f"The customer said {what}: {_who(wish)}."
+    return Judgement("preference", Severity.REFUSE, sentence, CUSTOMER_CLAUSE, to_do)
+
+
+def _ask(wish: HardPreference) -> Judgement:
+    words = {
+        PreferenceKind.CALL_FIRST: "asked for a call first",
+        PreferenceKind.PRODUCT_REFUSED: "refused a product",
+    }
+    said = words.get(PreferenceKind(wish.kind), "insists on something")
+    note = f" ({wish.note})" if wish.note else ""
+    sentence = f"The customer {said}{note}: {_who(wish)}."
+    return Judgement("preference", Severity.WARN, sentence, CUSTOMER_CLAUSE, "Ask before you mix.")
+
+
+def _who(wish: HardPreference) -> str:
+    return f"{wish.said_by}, {short_day(wish.said_on, True)}"
