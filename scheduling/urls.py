@@ -1,0 +1,9 @@
+"""The addresses of the roof."""
+
+from django.urls import path
+
+from scheduling.views import home
+
+urlpatterns = [
+    path("", home.home, name="home"),
+]
