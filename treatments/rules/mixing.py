@@ -232,7 +232,19 @@ def _warnings(
             f"{display(product, round_down=True)} is proposed, 95 % of the label's maximum. "
             "Raise it only with a reason."
         )
-    return tuple(found)
+    return (*found, *_small_last_load(job))
+
+
+def _small_last_load(job: Job) -> tuple[str, ...]:
+    """A last load under a quarter of the tank is hard to measure (common practice, no source)."""
+    full, rest = divmod(job.finished_gal, job.tank_gal)
+    if full == 0 or rest == 0 or rest * 4 >= job.tank_gal:
+        return ()
+    equal = job.finished_gal / (full + 1)
+    return (
+        f"The last load is only {rest:.2f} gal. Mix {full + 1:.0f} equal loads of "
+        f"{equal:.2f} gal, or take a bigger tank.",
+    )
 
 
 def fill_steps(load: TankLoad) -> tuple[str, ...]:

@@ -115,6 +115,16 @@ def test_a_proposal_stays_under_the_maximum() -> None:
     assert raised.product.value == d("1.6") and raised.warnings == ()
 
 
+@pytest.mark.parametrize(("tank", "warned"), [("1.5", True), ("1.28", False), ("2", False)])
+def test_a_small_last_load_is_said(tank: str, warned: bool) -> None:
+    """1.6 gal: 0.1 left of 1.5 is under a quarter, 0.32 of 1.28 is just a quarter."""
+    plan = plan_mix(replace(HOUSE, tank_gal=d(tank)))
+    said = (
+        "The last load is only 0.10 gal. Mix 2 equal loads of 0.80 gal, or take a bigger tank.",
+    )
+    assert plan.warnings == ((rest,) if warned else ())
+
+
 positive = st.decimals(d("0.01"), d("5000"), places=2)
 
 
