@@ -50,7 +50,8 @@ def schedule(
         stop = problem.stop_by_id[stop_id]
         drive = problem.travel_s[place][stop.location]
         hours = stop.windows if windows else ()
-        fed = _earlier(_serve(fed, stop, hours, drive), _eat_serve(pending, stop, hours, drive, meal))
+        eaten = _eat_serve(pending, stop, hours, drive, meal)
+        fed = _earlier(_serve(fed, stop, hours, drive), eaten)
         pending = _serve(pending, stop, hours, drive)
         place = stop.location
     drive = problem.travel_s[place][day.end_location]

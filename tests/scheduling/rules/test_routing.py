@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import permutations, product
+from itertools import pairwise, permutations, product
 
 import pytest
 from hypothesis import given, settings
@@ -26,37 +26,41 @@ from tests.scheduling.rules.days import HOUR, LUNCH, MINUTE, a_day, line_matrix,
 def walk(problem: PlanningProblem, day: TechnicianDay, order: tuple[str, ...], eat: int | None):
     """The end of the day when lunch begins at `eat`, minute by minute; None when it breaks."""
     stops = {stop.id: stop for stop in problem.stops}
-    place, now = day.start_location, day.start_s
-    length = day.lunch.duration_s if day.lunch else 0
-    for name in (*order, None):
-        goal = day.end_location if name is None else stops[name].location
-        left = problem.travel_s[place][goal]
-        while left or (name is None and eat is not None and now <= eat):
-            if now == eat:
-                now, eat = now + length, None
-                continue
-            now, left = now + MINUTE, max(0, left - MINUTE)
-        if name is None:
-            break
-        stop = stops[name]
-        while True:
-            if now > 40 * HOUR:
-                return None
-            if now == eat:
-                now, eat = now + length, None
-                continue
-            begins = not stop.windows or any(w.open_s <= now <= w.close_s for w in stop.windows)
-            overlaps = eat is not None and now < eat < now + stop.service_s
-            if begins and not overlaps:
-                break
-            if begins and stop.windows and now > max(w.close_s for w in stop.windows):
-                return None
-            now += MINUTE
-        now += stop.service_s
-        place = goal
-        if eat is not None and eat < now:
+    places = [day.start_location, *(stops[name].location for name in order), day.end_location]
+    legs = [problem.travel_s[a][b] for a, b in pairwise(places)]
+    now = day.start_s
+    for name, leg in zip(order, legs, strict=False):
+        now, eat = drive(day, now, leg, eat)
+        now, eat = wait(day, stops[name], now, eat)
+        now += stops[name].service_s
+        if now > 40 * HOUR or (eat is not None and eat < now):
             return None
+    now, eat = drive(day, now, legs[-1], eat)
+    if eat is not None:
+        now = eat + day.lunch.duration_s
     return now if now <= day.end_s else None
+
+
+def drive(day: TechnicianDay, now: int, left: int, eat: int | None) -> tuple[int, int | None]:
+    while left:
+        if now == eat:
+            now, eat = now + day.lunch.duration_s, None
+        else:
+            now, left = now + MINUTE, left - MINUTE
+    return now, eat
+
+
+def wait(day: TechnicianDay, stop: Stop, now: int, eat: int | None) -> tuple[int, int | None]:
+    """Stand at the door until the service can begin and no lunch falls into it."""
+    while now <= 40 * HOUR:
+        begins = not stop.windows or any(w.open_s <= now <= w.close_s for w in stop.windows)
+        if now == eat:
+            now, eat = now + day.lunch.duration_s, None
+        elif begins and not (eat is not None and now < eat < now + stop.service_s):
+            return now, eat
+        else:
+            now += MINUTE
+    return now, eat
 
 
 def lunches(day: TechnicianDay) -> list[int | None]:
@@ -83,7 +87,7 @@ def test_the_times_of_an_order_are_the_earliest_there_are(problem: PlanningProbl
 def driven(problem: PlanningProblem, day: TechnicianDay, order: tuple[str, ...]) -> int:
     where = {stop.id: stop.location for stop in problem.stops}
     line = [day.start_location, *(where[name] for name in order), day.end_location]
-    return sum(problem.travel_s[a][b] for a, b in zip(line, line[1:], strict=False)) if order else 0
+    return sum(problem.travel_s[a][b] for a, b in pairwise(line)) if order else 0
 
 
 @settings(max_examples=100, deadline=None)
@@ -265,18 +269,16 @@ def test_a_problem_that_makes_no_sense_is_refused(make: object, word: str) -> No
         make()  # type: ignore[operator]
 
 
+def dense_stop(spot: int) -> Stop:
+    opens = (8 + spot % 4 * 2) * HOUR
+    windows = (Window(opens, opens + 2 * HOUR),) if spot % 5 < 3 else ()
+    return Stop(f"s{spot}", spot, (20 + spot % 5 * 10) * MINUTE, windows)
+
+
 def test_the_lunch_stress_of_dense_windows_breaks_no_lunch() -> None:
     """Sixty percent of the stops in two-hour windows (reference/routing.md 2.4)."""
     places = [0, *((spot * 37) % 45 for spot in range(1, 41))]
-    stops = tuple(
-        Stop(
-            f"s{spot}",
-            spot,
-            (20 + spot % 5 * 10) * MINUTE,
-            (Window((8 + spot % 4 * 2) * HOUR, (10 + spot % 4 * 2) * HOUR),) if spot % 5 < 3 else (),
-        )
-        for spot in range(1, 41)
-    )
+    stops = tuple(dense_stop(spot) for spot in range(1, 41))
     for seed, names in product(range(3), (("Ada",), ("Ada", "Ben", "Cy", "Di"))):
         days = tuple(a_day(name, LUNCH) for name in names)
         problem = PlanningProblem(stops, days, line_matrix(places), seed)
