@@ -37,9 +37,15 @@ def solve(
         if clock is not None and ends is not None and clock() >= ends:
             return replace(plan, complete=False)
         other = _shaken(problem, plan, chance)
-        if cost_s(problem, other) < cost_s(problem, plan):
+        if _rank(problem, other) < _rank(problem, plan):
             plan = other
     return plan
+
+
+def _rank(problem: PlanningProblem, plan: Plan) -> tuple[int, int]:
+    """No saving is worth breaking a promise: promised stops left out count first."""
+    gone = (problem.stop_by_id[one.stop_id] for one in plan.unassigned)
+    return sum(stop.fixed_technician is not None for stop in gone), cost_s(problem, plan)
 
 
 def _hardest_first(problem: PlanningProblem) -> list[str]:
