@@ -6,11 +6,6 @@ The settings are `tests.settings`; each part is a plugin module beside this file
 from __future__ import annotations
 
 import os
-import shutil
-
-import pytest
-
-from tests.settings import ENGINE, TEST_DIR
 
 # Playwright runs its own event loop in the thread that also uses the ORM; tests only.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -21,9 +16,3 @@ pytest_plugins = (
     "tests.cast",
     "tests.browser_fixtures",
 )
-
-
-def pytest_unconfigure(config: pytest.Config) -> None:
-    """Remove the throwaway data folder when the first process ends."""
-    if ENGINE == "sqlite" and not hasattr(config, "workerinput"):
-        shutil.rmtree(TEST_DIR, ignore_errors=True)

@@ -4,12 +4,16 @@ The variables are set before the real settings load, so that they decide and `.e
 Each process has its own data folder under one folder that the first process removes.
 """
 
+import atexit
 import os
+import shutil
 import tempfile
 from pathlib import Path
 
-TEST_DIR = Path(os.environ.get("EAVELINE_TEST_DIR") or tempfile.mkdtemp(prefix="eaveline-test-"))
-os.environ["EAVELINE_TEST_DIR"] = str(TEST_DIR)
+if "EAVELINE_TEST_DIR" not in os.environ:
+    os.environ["EAVELINE_TEST_DIR"] = tempfile.mkdtemp(prefix="eaveline-test-")
+    atexit.register(shutil.rmtree, os.environ["EAVELINE_TEST_DIR"], ignore_errors=True)
+TEST_DIR = Path(os.environ["EAVELINE_TEST_DIR"])
 ENGINE = os.environ.get("EAVELINE_TEST_ENGINE", "sqlite")
 _OWN = TEST_DIR / f"{ENGINE}-{os.environ.get('PYTEST_XDIST_WORKER', 'main')}"
 
@@ -31,8 +35,9 @@ if ENGINE == "sqlite":
     os.environ.update(DATABASE_URL=f"sqlite:///{_OWN / 'eaveline.sqlite3'}", REDIS_URL="")
 
 from config.settings import *  # noqa: E402, F403
-from config.settings import DATABASES, SQLITE_OPTIONS  # noqa: E402
+from config.settings import DATABASES, SQLITE_OPTIONS, STATIC_ROOT  # noqa: E402
 
+STATIC_ROOT.mkdir(exist_ok=True)
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 CELERY_TASK_ALWAYS_EAGER = True
 if ENGINE == "sqlite":

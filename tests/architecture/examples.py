@@ -1,0 +1,78 @@
+"""An example of every thing an address can name: an own one and somebody else's."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+from django.utils import timezone
+
+from accounts.models import Person
+from scheduling.models import TimeOff
+from sites.models import Preference, PropertyAccess, SiteCaution, Unit
+from tests.factories import (
+    make_contact,
+    make_customer,
+    make_property,
+    make_record,
+    make_renewal,
+    make_shift,
+    make_visit,
+    make_window,
+    make_zone,
+)
+from treatments.models import LabelUse
+
+Examples = dict[str, int | str]
+
+
+def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examples:
+    """The things of one customer with a stop of the technician today."""
+    today = timezone.now().date()
+    customer = make_customer(technician.branch)
+    place = make_property(customer)
+    zone = make_zone(place, zone_name)
+    record = make_record(zone, technician, use, applied_on=today - timedelta(days=100))
+    make_window(record)
+    PropertyAccess.objects.create(property=place, gate_code="4711")
+    renewal = make_renewal(place)
+    noon = datetime(today.year, today.month, today.day, 17, tzinfo=UTC)
+    visit = make_visit(
+        place, technician, today, starts_at=noon, ends_at=noon + timedelta(minutes=45)
+    )
+    preference = Preference.objects.create(
+        property=place, kind="call_first", said_by="Pat Example", said_on=today
+    )
+    caution = SiteCaution.objects.create(property=place, kind="dog")
+    return {
+        "customer": customer.pk,
+        "contact": make_contact(customer).pk,
+        "property": place.pk,
+        "zone": zone.pk,
+        "unit": Unit.objects.create(property=place, number="1A").pk,
+        "preference": preference.pk,
+        "caution": caution.pk,
+        "record": record.pk,
+        "renewal": renewal.pk,
+        "visit": visit.pk,
+    }
+
+
+def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
+    """Everything an address can name, belonging to this technician's work."""
+    today = timezone.now().date()
+    shift = make_shift(technician, today.weekday())
+    time_off = TimeOff.objects.create(
+        technician=technician,
+        starts_on=today + timedelta(days=30),
+        ends_on=today + timedelta(days=31),
+    )
+    return {
+        "branch": technician.branch_id,
+        "person": technician.pk,
+        "license": technician.licenses.first().pk,
+        "shift": shift.pk,
+        "time_off": time_off.pk,
+        "weekday": today.weekday(),
+        "day": today.isoformat(),
+        **_at_the_property(technician, use, zone_name),
+    }

@@ -1,0 +1,98 @@
+"""Who gets what at which address: the checked-in table; an address without a row fails.
+
+To add a view, add a row under its URL name, in the order of the URL map:
+
+    "property_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+
+- `get`, `post`: the expected answers for (anonymous, stranger, technician, office, manager).
+  A signed-out person is sent to sign in (302), a person without the permission gets 403. The
+  post is sent without any field, so an allowed one is answered with the form again or a refusal.
+  `None`: the view does not take that method; it must then answer 405 or as `get` does.
+- `takes`: what each argument of the pattern is, by the names of `tests.architecture.examples`;
+  the walk asks once with an own example and once with somebody else's.
+- `elses`: expected answers to the GET of somebody else's; without it they are those of `get`,
+  except that a technician who may see an own one gets 404 for another's.
+
+Use the named answers below; write out five numbers only where no name fits.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+ROLES = ("anonymous", "stranger", "technician", "office", "manager")
+Answers = tuple[int, int, int, int, int]
+
+OPEN: Answers = (200, 200, 200, 200, 200)
+SIGNED_IN: Answers = (302, 200, 200, 200, 200)
+ANY_ROLE: Answers = (302, 403, 200, 200, 200)
+OFFICE: Answers = (302, 403, 403, 200, 200)
+TECHNICIAN: Answers = (302, 403, 200, 403, 403)
+MANAGER: Answers = (302, 403, 403, 403, 200)
+
+
+def answers(opened: Answers, code: int) -> Answers:
+    """The same people let in as by `opened`, answered with another code."""
+    first, *others = (code if each == 200 else each for each in opened)
+    return (first, *others)  # type: ignore[return-value]
+
+
+@dataclass(frozen=True)
+class Row:
+    """The expected answers of one address."""
+
+    get: Answers | None
+    post: Answers | None = None
+    takes: tuple[str, ...] = ()
+    elses: Answers | None = None
+
+    def get_elses(self) -> Answers | None:
+        if self.elses or self.get is None:
+            return self.elses
+        office = self.get[3:]
+        return (*self.get[:2], 404 if self.get[2] == 200 else self.get[2], *office)
+
+
+TABLE: dict[str, Row] = {}
+
+# Views of packages, by namespace: what they answer depends on being signed in, never on a role.
+# Here `takes` are the arguments themselves.
+TO_SIGN_IN: Answers = (302, 302, 302, 302, 302)
+AGAIN = TO_SIGN_IN  # signed in or not: give the password again first
+HOME_IF_SIGNED_IN: Answers = (200, 302, 302, 302, 302)
+NOT_TAKEN: Answers = (405, 405, 405, 405, 405)
+NOT_TAKEN_SIGNED_IN = answers(SIGNED_IN, 405)
+NOT_SET_UP = answers(SIGNED_IN, 404)
+PACKAGES: dict[str, dict[str, Row]] = {
+    "allauth": {
+        "account_login": Row(HOME_IF_SIGNED_IN, HOME_IF_SIGNED_IN),
+        "account_logout": Row(SIGNED_IN, TO_SIGN_IN),
+        "account_inactive": Row(OPEN, NOT_TAKEN),
+        "account_signup": Row(HOME_IF_SIGNED_IN, HOME_IF_SIGNED_IN),
+        "account_reauthenticate": Row(SIGNED_IN, SIGNED_IN),
+        "account_email": Row(SIGNED_IN, TO_SIGN_IN),
+        "account_email_verification_sent": Row(OPEN, NOT_TAKEN),
+        "account_change_password": Row(SIGNED_IN, SIGNED_IN),
+        "account_set_password": Row(TO_SIGN_IN, TO_SIGN_IN),
+        "account_reset_password": Row(OPEN, OPEN),
+        "account_reset_password_done": Row(OPEN, NOT_TAKEN),
+        "account_reset_password_from_key": Row(OPEN, OPEN, takes=("1", "abc-def")),
+        "account_reset_password_from_key_done": Row(OPEN, NOT_TAKEN),
+        "account_confirm_login_code": Row(TO_SIGN_IN, TO_SIGN_IN),
+        "account_confirm_email": Row(OPEN, (404, 404, 404, 404, 404), takes=("unknown",)),
+        "mfa_index": Row(SIGNED_IN, NOT_TAKEN_SIGNED_IN),
+        "mfa_authenticate": Row(TO_SIGN_IN, TO_SIGN_IN),
+        "mfa_reauthenticate": Row(AGAIN, AGAIN),
+        "mfa_activate_totp": Row(AGAIN, AGAIN),
+        "mfa_deactivate_totp": Row(NOT_SET_UP, NOT_SET_UP),
+        "mfa_view_recovery_codes": Row(NOT_SET_UP, NOT_TAKEN_SIGNED_IN),
+        "mfa_generate_recovery_codes": Row(AGAIN, AGAIN),
+        "mfa_download_recovery_codes": Row(NOT_SET_UP, NOT_SET_UP),
+        "mfa_list_webauthn": Row(SIGNED_IN, NOT_TAKEN_SIGNED_IN),
+        "mfa_add_webauthn": Row(AGAIN, AGAIN),
+        "mfa_reauthenticate_webauthn": Row(AGAIN, AGAIN),
+        "mfa_remove_webauthn": Row(AGAIN, AGAIN, takes=("1",)),
+        "mfa_edit_webauthn": Row(AGAIN, AGAIN, takes=("1",)),
+        "usersessions_list": Row(SIGNED_IN, TO_SIGN_IN),
+    }
+}
