@@ -1,0 +1,70 @@
+"""What the demo firm has for every address that names a thing.
+
+Rows are read here only to find an address; what stands behind it is made by the demo's services.
+"""
+
+from __future__ import annotations
+
+from accounts.models import ApplicatorLicense, Contact, Person
+from accounts.permissions import Role
+from scheduling.models import Renewal, Shift, TimeOff, Visit
+from scheduling.rules.visit_states import VisitState
+from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
+from treatments.models import ApplicationRecord
+
+Examples = dict[str, object]
+
+
+def person_in(role: str) -> Person | None:
+    """Return the person of the demo who takes this role in the pictures."""
+    if role in ("anonymous", "stranger"):
+        return None
+    people = Person.objects.filter(is_active=True, role_grants__role=role)
+    if role == Role.TECHNICIAN:
+        with_stops = people.filter(pk__in=Visit.objects.values("technician"))
+        return with_stops.order_by("pk").first()
+    return people.order_by("pk").first()
+
+
+def _visit_of(person: Person, *states: VisitState) -> Visit | None:
+    visits = Visit.objects.filter(state__in=states).order_by("day", "pk")
+    if Role.TECHNICIAN in person.roles:
+        visits = visits.filter(technician=person)
+    return visits.first()
+
+
+def _first(model: type, **condition: object) -> object:
+    found = model.objects.filter(**condition).order_by("pk").first()  # type: ignore[attr-defined]
+    return found.pk if found else None
+
+
+def examples_for(person: Person) -> Examples:
+    """Return the keys of things this person may open; a missing one is left out."""
+    visit = _visit_of(person, VisitState.BOOKED, VisitState.STARTED) or _visit_of(
+        person, *VisitState
+    )
+    record = ApplicationRecord.objects.order_by("pk")
+    if Role.TECHNICIAN in person.roles:
+        record = record.filter(applicator=person)
+    place = Property.objects.filter(pk=visit.property_id).first() if visit else None
+    newest = record.last()
+    found: Examples = {
+        "visit": visit and visit.pk,
+        "property": place and place.pk,
+        "customer": place and place.customer_id,
+        "contact": place and _first(Contact, customer_id=place.customer_id),
+        "zone": place and _first(TreatableZone, property=place),
+        "record": newest and newest.pk,
+        "renewal": _first(Renewal, state="due") or _first(Renewal),
+        "branch": person.branch_id,
+        "person": _first(Person, role_grants__role=Role.TECHNICIAN),
+        "license": _first(ApplicatorLicense),
+        "shift": _first(Shift),
+        "time_off": _first(TimeOff),
+        "unit": _first(Unit),
+        "preference": _first(Preference),
+        "caution": _first(SiteCaution),
+        "weekday": 0,
+        "day": visit and visit.day.isoformat(),
+    }
+    return {name: key for name, key in found.items() if key is not None}
