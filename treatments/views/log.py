@@ -16,6 +16,6 @@ from treatments.selectors import log
 def proof(request: HttpRequest) -> HttpResponse:
     """Show size and root of every branch's log; a POST recomputes them all."""
     results = log.verify_all() if request.method == "POST" else ()
-    return render(
-        request, "treatments/log.html", {"heads": log.heads(), "results": results}
-    )
+    broken = [result for result in results if not result.is_whole]
+    context = {"heads": log.heads(), "results": results, "broken": len(broken)}
+    return render(request, "treatments/log.html", context)

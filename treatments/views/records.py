@@ -7,11 +7,11 @@ from django.shortcuts import render
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
-from treatments.selectors import records
+from treatments.selectors.record_page import record_page
 
 
 @requires(Permission.SEE_OWN_PAGE)
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one record with its judgements, its leaf and its windows."""
-    page = records.record_page(person_of(request), pk)
+    page = record_page(person_of(request), pk)
     return render(request, "treatments/record.html", {"page": page})

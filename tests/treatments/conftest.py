@@ -1,0 +1,90 @@
+"""The house of the reference: 60 by 40 ft, a band 3 ft up and 5 ft out (trade.md 1.6)."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from accounts.models import Branch, Person
+from sites.models import Pest, Property, TreatableZone
+from sites.rules.places import PestGroup
+from tests.factories import (
+    make_customer,
+    make_label,
+    make_pest,
+    make_product,
+    make_property,
+    make_zone,
+)
+from treatments.models import ActiveIngredient, LabelUse, ProductIngredient
+from treatments.rules.applications import Application, Entered, TreatedZone
+
+NOW = datetime(2026, 11, 25, 20, 0, tzinfo=UTC)  # 3 PM in Ohio
+
+
+@dataclass(frozen=True)
+class House:
+    """One house with one band, one direction for use, and who treats it."""
+
+    place: Property
+    band: TreatableZone
+    use: LabelUse
+    pest: Pest
+    technician: Person
+
+    def application(self, **changes: Any) -> Application:
+        """The use of the reference: 1.6 fl oz in 1.6 gal on the whole band, 2:20 to 2:44 PM."""
+        start = NOW - timedelta(minutes=40)
+        return Application(
+            **{
+                "client_ref": uuid.uuid4(),
+                "property_id": self.place.pk,
+                "applicator_id": self.technician.pk,
+                "zones": (TreatedZone(self.band.pk),),
+                "method": "perimeter_band",
+                "started_at": start,
+                "finished_at": start + timedelta(minutes=24),
+                "label_use_id": self.use.pk,
+                "pest_ids": (self.pest.pk,),
+                "product_amount": Entered("1.6", "fl_oz"),
+                "finished_amount": Entered("1.6", "gal"),
+                "protective_equipment_confirmed": True,
+            }
+            | changes
+        )
+
+
+@pytest.fixture
+def make_house(branch_ohio: Branch, technician: Person) -> Callable[..., House]:
+    """A function that makes such a house; the product is the same unless given."""
+    pest = make_pest("Brown marmorated stink bug", PestGroup.OVERWINTERING)
+    product = make_product("Demonstration A SC", registration_number="99999-101")
+    ProductIngredient.objects.create(
+        product=product,
+        ingredient=ActiveIngredient.objects.create(common_name="demothrin"),
+        percent_by_weight=Decimal("7.9"),
+        pounds_per_gallon=Decimal("0.666667"),
+    )
+    direction = {"rate_max": Decimal(1), "per_gallon": Decimal(1)}
+    use = make_label(product, pests=[pest], use=direction, reentry_minutes=120)
+
+    def house(**fields: Any) -> House:
+        customer = make_customer(branch_ohio, "Marta Ellwood")
+        place = make_property(customer, **{"street": "118 Sluice Lane"} | fields)
+        band = make_zone(place, "Foundation band", run="200", up="3", out="5")
+        use_again = LabelUse.objects.select_related("label_version__product").get(pk=use.pk)
+        return House(place, band, use_again, pest, technician)
+
+    return house
+
+
+@pytest.fixture
+def house(make_house: Callable[..., House]) -> House:
+    """One such house."""
+    return make_house()

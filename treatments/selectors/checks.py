@@ -1,0 +1,320 @@
+"""The label's answer, from the rows: before mixing for the phone, afterwards for the record."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from accounts.refusals import Refused
+from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
+from sites.rules.units import Amount
+from sites.selectors.properties import preferences_of
+from treatments.models import LabelUse
+from treatments.rules.applications import TreatedZone, reading
+from treatments.rules.label_checks import (
+    Conditions,
+    HardPreference,
+    Judgement,
+    License,
+    ProposedUse,
+    ZoneUse,
+    allowed,
+    check,
+)
+from treatments.rules.mixing import Job, MixPlan, plan_mix, plan_unmixed
+from treatments.rules.products import LicenseKind, LimitFact, Method, MixBasis, RateBasis, Severity
+from treatments.rules.rates import Rate
+from treatments.selectors.label_facts import (
+    clause_of,
+    label_facts,
+    percent_active,
+    pounds_per_gallon,
+)
+from treatments.selectors.past_uses import (
+    PastUse,
+    ingredient_lb,
+    ingredient_lb_this_year,
+    last_used_on,
+    past_uses,
+    uses_this_year,
+)
+from treatments.selectors.whole import (
+    Part,
+    Setting,
+    Whole,
+    direction_named,
+    licenses_on,
+    parts_of,
+    pests_by_ids,
+)
+
+if TYPE_CHECKING:
+    from accounts.models import ApplicatorLicense, Person
+
+LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
+COUNTED_ON_AMOUNT = ("rate", "ingredient", "volume")
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What the phone shows before mixing.
+
+    `mix` is None where the direction is not counted by area; `product` and `finished` are what
+    is proposed to put out, rounded down; `is_allowed` is false when something is refused.
+    """
+
+    direction: LabelUse
+    parts: tuple[Part, ...]
+    mix: MixPlan | None
+    judgements: tuple[Judgement, ...]
+    product: Amount | None
+    finished: Amount | None
+
+    @property
+    def is_allowed(self) -> bool:
+        return allowed(self.judgements)
+
+
+def preview(
+    *,
+    person: Person,
+    property_id: int,
+    zone_ids: Collection[int],
+    label_use_id: int,
+    method: str,
+    pest_ids: Collection[int],
+    tank_gal: Decimal | None,
+    on: date,
+    graduation: Decimal | None = None,
+) -> Preview:
+    """Plan the mix for whole zones and judge it for who would put it out on that day.
+
+    `tank_gal` is the sprayer's content (None: one load takes all), `graduation` the finest mark
+    of the measure in the product's unit. Refused: zones of another property, none at all, a
+    direction, pest or method that does not exist.
+    """
+    setting = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    use = setting.use
+    if use is None:
+        raise Refused("direction", "Choose a product and direction for use first.")
+    mix = _mix(setting, use, tank_gal, graduation)
+    product = mix.measured if mix else None
+    finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
+    judgements = _judged(setting, use, product, finished, before_mixing=True)
+    return Preview(use, setting.parts, mix, judgements, product, finished)
+
+
+def _setting(
+    person: Person,
+    property_id: int,
+    zone_ids: Collection[int],
+    label_use_id: int,
+    method: str,
+    pest_ids: Collection[int],
+    on: date,
+) -> Setting:
+    if not zone_ids or method not in list(Method):
+        raise Refused("zones", "Choose the zones and the method first.")
+    parts = parts_of(property_id, tuple(TreatedZone(zone_id) for zone_id in zone_ids))
+    place = parts[0].zone.property
+    license, supervisor_license = licenses_on(person.pk, place.state, on)
+    return Setting(
+        place=place,
+        license=license,
+        supervisor_license=supervisor_license,
+        parts=parts,
+        use=direction_named(label_use_id),
+        method=method,
+        pests=pests_by_ids(tuple(pest_ids)),
+        on=on,
+    )
+
+
+def _mix(
+    setting: Setting, use: LabelUse, tank_gal: Decimal | None, graduation: Decimal | None
+) -> MixPlan | None:
+    area = _square_feet(setting.parts)
+    if not area or use.rate_unit == "each":
+        return None
+    rate = Rate.of(RateBasis.AREA, use.rate_min or use.rate_max, use.rate_unit)
+    if use.gallons_per_1000 is None:
+        return plan_unmixed(area, rate, percent_active(use))
+    per_gallon = use.per_gallon if use.rate_min is None else None
+    return plan_mix(
+        Job(
+            area_sq_ft=area,
+            finished_gal_per_1000=use.gallons_per_1000,
+            tank_gal=tank_gal or area / 1000 * use.gallons_per_1000,
+            area_rate=rate,
+            dilution=_dilution(per_gallon, use.rate_unit),
+            mix_basis=MixBasis(use.mix_basis),
+            lb_ai_per_gal=pounds_per_gallon(use),
+            percent_ai=percent_active(use),
+            most=Rate.of(RateBasis.AREA, use.rate_max, use.rate_unit),
+            graduation=graduation,
+        )
+    )
+
+
+def _dilution(per_gallon: Decimal | None, unit: str) -> Rate | None:
+    return None if per_gallon is None else Rate.of(RateBasis.FINISHED_VOLUME, per_gallon, unit)
+
+
+def _square_feet(parts: Collection[Part]) -> Decimal:
+    return sum((part.size.area.to("ft2").value for part in parts), Decimal(0))
+
+
+def judge_record(whole: Whole) -> tuple[Judgement, ...]:
+    """Everything there is to say of a finished use; a refusal is a violation afterwards.
+
+    Work without a product is not judged by a label.
+    """
+    use = whole.use
+    if use is None:
+        return ()
+    judged = _judged(whole, use, whole.product_amount, whole.finished_amount, before_mixing=False)
+    return (*judged, *_gaps(whole, use))
+
+
+def _gaps(whole: Whole, use: LabelUse) -> list[Judgement]:
+    found = []
+    if whole.product_amount is None:
+        put_out = f", and {whole.finished_amount} was put out" if whole.finished_amount else ""
+        found.append(
+            Judgement(
+                "product_amount",
+                Severity.WARN,
+                f"The amount of undiluted product is missing{put_out}.",
+                "Record of use, check A06",
+            )
+        )
+    if not whole.application.protective_equipment_confirmed:
+        sentence = "The protective equipment of the label was not confirmed."
+        clause = clause_of(use, "protective equipment")
+        found.append(Judgement("protective_equipment", Severity.WARN, sentence, clause))
+    return found
+
+
+def _judged(
+    setting: Setting,
+    use: LabelUse,
+    product: Amount | None,
+    finished: Amount | None,
+    *,
+    before_mixing: bool,
+) -> tuple[Judgement, ...]:
+    proposed = _proposed_use(setting, use, product, finished)
+    judged = check(label_facts(use), proposed, before_mixing=before_mixing)
+    if product is not None:
+        return judged
+    return tuple(one for one in judged if one.code not in COUNTED_ON_AMOUNT)
+
+
+def _proposed_use(
+    setting: Setting, use: LabelUse, product: Amount | None, finished: Amount | None
+) -> ProposedUse:
+    uses = past_uses(use, [part.zone.pk for part in setting.parts], setting.on)
+    weather = setting.weather
+    proposed = ProposedUse(
+        on=setting.on,
+        state=setting.place.state,
+        zones=tuple(_zone_use(part, setting, uses) for part in setting.parts),
+        method=Method(setting.method),
+        pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
+        product=product or Amount(Decimal(0), use.rate_unit),
+        finished=finished,
+        license=_license(setting.license),
+        supervisor=_license(setting.supervisor_license),
+        preferences=_hard_preferences(setting, use),
+        conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
+        history_known_since=setting.place.created_at.date(),
+    )
+    proposed = replace(proposed, **_measures(setting.parts))
+    return _with_ingredient(proposed, use, product, uses)
+
+
+def _with_ingredient(
+    proposed: ProposedUse, use: LabelUse, product: Amount | None, uses: list[PastUse]
+) -> ProposedUse:
+    limits = use.label_version.limits.all()
+    is_limited = any(row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR for row in limits)
+    if not is_limited or not proposed.area.value:
+        return proposed
+    return replace(
+        proposed,
+        ingredient_lb=ingredient_lb(use, product),
+        ingredient_lb_this_year=ingredient_lb_this_year(use, uses, proposed.on),
+    )
+
+
+def _measures(parts: Collection[Part]) -> dict[str, Amount | None]:
+    """Lengths, counts and spaces together, each None where no part is counted that way."""
+    sizes = [Amount(Decimal(part.size.size), part.size.unit) for part in parts]
+    return {
+        name: _sum([size for size in sizes if size.kind == kind], unit)
+        for name, kind, unit in (
+            ("length", "length", "ft"),
+            ("count", "count", "each"),
+            ("space", "space", "ft3"),
+        )
+    }
+
+
+def _sum(sizes: list[Amount], unit: str) -> Amount | None:
+    if not sizes:
+        return None
+    return Amount(sum((size.to(unit).value for size in sizes), Decimal(0)), unit)
+
+
+def _zone_use(part: Part, setting: Setting, uses: list[PastUse]) -> ZoneUse:
+    zone = part.zone
+    area = part.size.area.to("ft2")
+    return ZoneUse(
+        name=zone.name,
+        place=Place(zone.place),
+        surface=Surface(zone.surface),
+        area=area,
+        height_up_ft=_feet(zone.height_up, zone.length_unit),
+        width_out_ft=_feet(zone.width_out, zone.length_unit),
+        is_rain_protected=zone.is_rain_protected,
+        is_over_impervious=zone.is_over_impervious,
+        spot_sq_ft=area.value if setting.method == Method.SPOT and area.value else None,
+        last_used_on=last_used_on(uses, zone.pk, setting.on),
+        uses_this_year=uses_this_year(uses, zone.pk, setting.on),
+    )
+
+
+def _feet(length: str, unit: str) -> Decimal:
+    return Amount(Decimal(length), unit).to("ft").value
+
+
+def _license(row: ApplicatorLicense | None) -> License | None:
+    if row is None:
+        return None
+    return License(
+        kind=LICENSE_KINDS.get(row.kind) or LicenseKind(row.kind),
+        number=row.number,
+        state=row.state,
+        expires_on=row.expires_on,
+        issued_on=row.issued_on,
+        categories=frozenset(one.strip() for one in row.categories.split(",") if one.strip()),
+    )
+
+
+def _hard_preferences(setting: Setting, use: LabelUse) -> tuple[HardPreference, ...]:
+    name = use.label_version.product.name
+    return tuple(
+        HardPreference(
+            kind=PreferenceKind(row.kind),
+            said_by=row.said_by,
+            said_on=row.said_on,
+            note=row.note,
+            # a note that only mentions a product cannot be judged here: it asks
+            product_name=name if row.note.strip().casefold() == name.casefold() else "",
+        )
+        for row in preferences_of(setting.place.pk)
+        if row.is_hard
+    )

@@ -1,0 +1,145 @@
+"""What a notice after treatment says, from the records of one visit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from django.http import Http404
+
+from sites.rules.places import PLACE_WORDS, Place
+from treatments.models import ApplicationRecord
+from treatments.reports.notice import Applicator, Firm, Notice, NoticeRecord, NotTreated
+from treatments.rules.products import (
+    LICENSE_KIND_WORDS,
+    METHOD_WORDS,
+    SIGNAL_WORD_WORDS,
+    Method,
+    SignalWord,
+)
+from treatments.selectors.records import (
+    address_of,
+    area_words,
+    as_entered,
+    records_of_visit,
+    with_names,
+)
+
+if TYPE_CHECKING:
+    from accounts.models import Branch
+
+LINES = ("treated_areas", "personal_values")
+
+
+def notice_of_visit(
+    *, visit_ref: str, demo: bool, not_treated: Sequence[NotTreated] = ()
+) -> Notice:
+    """The notice over every effective record of a visit; Http404 when there is none.
+
+    The caller has seen to it that the visit may be shown; `not_treated` is what was left out.
+    """
+    return _notice([record.pk for record in records_of_visit(visit_ref)], demo, not_treated)
+
+
+def notice_of_record(
+    *, record: ApplicationRecord, demo: bool, not_treated: Sequence[NotTreated] = ()
+) -> Notice:
+    """The notice over one record that the caller may show."""
+    return _notice([record.pk], demo, not_treated)
+
+
+def _notice(keys: list[int], demo: bool, not_treated: Sequence[NotTreated]) -> Notice:
+    rows = ApplicationRecord.objects.filter(pk__in=keys).order_by("pk")
+    rows = rows.select_related("branch", "label_version__product")
+    records = list(with_names(rows).prefetch_related(*LINES))
+    if not records:
+        raise Http404
+    first = records[0]
+    said = personal(first)
+    return Notice(
+        firm=_firm(first, first.branch),
+        customer=said.get("customer_name", ""),
+        address=address_of(first, said.get("street", "")),
+        treated_on=first.applied_on,
+        records=tuple(_record(record) for record in records),
+        not_treated=tuple(not_treated),
+        demo=demo,
+    )
+
+
+def personal(record: ApplicationRecord) -> dict[str, str]:
+    """The personal values of a record that are still kept."""
+    return {row.field: row.value for row in record.personal_values.all()}
+
+
+def _firm(record: ApplicationRecord, branch: Branch) -> Firm:
+    town = f"{branch.city}, {branch.state} {branch.zip_code}".strip()
+    return Firm(
+        name=record.branch_name,
+        address=", ".join(part for part in (branch.street, town) if part),
+        license_number=record.business_license_number,
+        phone=phone_words(branch.phone),
+        after_hours=phone_words(branch.after_hours_phone),
+    )
+
+
+def phone_words(number: str) -> str:
+    """(614) 555-0100 for a stored North American number; any other as it is."""
+    if len(number) == 12 and number.startswith("+1"):
+        return f"({number[2:5]}) {number[5:8]}-{number[8:]}"
+    return number
+
+
+def _record(record: ApplicationRecord) -> NoticeRecord:
+    areas = record.treated_areas.all()
+    label = record.label_version
+    return NoticeRecord(
+        product=record.product_name or "No product was put down",
+        registration_number=record.registration_number
+        or ("Exempt from registration" if label else ""),
+        signal_word=SIGNAL_WORD_WORDS[SignalWord(label.product.signal_word)] if label else "",
+        ingredients=ingredients_words(record),
+        amount=as_entered(record.product_amount, record.product_unit),
+        finished=as_entered(record.finished_amount, record.finished_unit),
+        area=area_words(record.area_mm2),
+        zones=", ".join(area.zone_name for area in areas),
+        places=", ".join(dict.fromkeys(PLACE_WORDS[Place(area.place)] for area in areas)),
+        method=METHOD_WORDS[Method(record.method)],
+        pests=", ".join(record.pests),
+        times=times_words(record),
+        applicator=_applicator(record),
+        reentry=record.reentry_text,
+        precautions=label.precautions if label else "",
+    )
+
+
+def ingredients_words(record: ApplicationRecord) -> str:
+    """demothrin 7.9 %, as frozen in the record."""
+    return ", ".join(f"{one['name']} {one['percent']} %" for one in record.ingredients)
+
+
+def times_words(record: ApplicationRecord) -> str:
+    """10:34 AM to 10:58 AM in the time zone of the branch."""
+    zone = ZoneInfo(record.branch.time_zone)
+    start, end = (at.astimezone(zone) for at in (record.started_at, record.finished_at))
+    return f"{start:%-I:%M %p} to {end:%-I:%M %p}"
+
+
+def _applicator(record: ApplicationRecord) -> Applicator:
+    said = personal(record)
+    supervisor = said.get("supervisor_name", "")
+    if supervisor and record.supervisor_license_number:
+        supervisor = f"{supervisor}, license {record.supervisor_license_number}"
+    return Applicator(
+        name=said.get("applicator_name", ""),
+        license_number=record.license_number,
+        license_kind=license_words(record.license_kind),
+        supervisor=supervisor,
+    )
+
+
+def license_words(kind: str) -> str:
+    """certified applicator; a trainee as such."""
+    known = {one.value: words.lower() for one, words in LICENSE_KIND_WORDS.items()}
+    return known.get(kind, kind.replace("_", " "))

@@ -1,0 +1,183 @@
+"""Everything the page of one record shows."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from django.db.models import prefetch_related_objects
+
+from treatments.models import ApplicationJudgement, ApplicationRecord, LogFrontier, ResidualWindow
+from treatments.rules.products import METHOD_WORDS, SEVERITY_WORDS, Method, Severity
+from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
+from treatments.selectors.records import (
+    address_of,
+    area_words,
+    as_entered,
+    rate_words,
+    record_for,
+)
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+MARKS = {
+    Severity.REFUSE: "refuse",
+    Severity.VIOLATION: "refuse",
+    Severity.WARN: "check",
+    Severity.NOTE: "ok",
+}
+LINES = (
+    "branch",
+    "label_version",
+    "treated_areas__windows",
+    "judgements",
+    "personal_values",
+    "leaves",
+)
+
+
+@dataclass(frozen=True)
+class CheckLine:
+    """One judgement with its word and the class of its mark."""
+
+    word: str
+    mark: str
+    sentence: str
+    clause: str
+
+
+@dataclass(frozen=True)
+class LeafLine:
+    """Where the record stands in the log: its leaf, the hash, how many leaves there are."""
+
+    seq: int
+    leaf_hash: str
+    size: int
+
+
+@dataclass(frozen=True)
+class RecordPage:
+    """One record in words, in the order the page shows it."""
+
+    record: ApplicationRecord
+    what: str
+    amount: str
+    facts: tuple[tuple[str, str], ...]
+    who: tuple[tuple[str, str], ...]
+    checks: tuple[CheckLine, ...]
+    windows: tuple[tuple[str, date, date], ...]
+    leaf: LeafLine | None
+    branch_name: str
+    verdict: str
+
+
+def record_page(
+    person: Person, pk: int, property_ids: Collection[int] = frozenset()
+) -> RecordPage:
+    """The page of a record that the person may see, else Http404; a fixed number of queries."""
+    record = record_for(person, pk, property_ids)
+    prefetch_related_objects([record], *LINES)
+    said = personal(record)
+    checks = tuple(_check(one) for one in record.judgements.all())
+    return RecordPage(
+        record=record,
+        what=record.product_name or METHOD_WORDS[Method(record.method)],
+        amount=as_entered(record.product_amount, record.product_unit),
+        facts=_filled(_facts(record, said)),
+        who=_filled(_who(record, said)),
+        checks=checks,
+        windows=_windows(record),
+        leaf=_leaf(record),
+        branch_name=record.branch_name,
+        verdict=_verdict(checks),
+    )
+
+
+def _check(judgement: ApplicationJudgement) -> CheckLine:
+    severity = Severity(judgement.severity)
+    sentence, clause = judgement.sentence, judgement.clause
+    return CheckLine(SEVERITY_WORDS[severity], MARKS[severity], sentence, clause)
+
+
+def _verdict(checks: Collection[CheckLine]) -> str:
+    count = {mark: sum(1 for one in checks if one.mark == mark) for mark in ("refuse", "check")}
+    if count["refuse"]:
+        return f"{count['refuse']} of its limits not kept"
+    if count["check"]:
+        return f"inside every limit of the label, {count['check']} to check"
+    return "inside every limit of the label" if checks else "not judged by a label"
+
+
+def _filled(rows: tuple[tuple[str, str], ...]) -> tuple[tuple[str, str], ...]:
+    return tuple((name, value) for name, value in rows if value)
+
+
+def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, str], ...]:
+    areas = record.treated_areas.all()
+    return (
+        ("Property", address_of(record, said.get("street", ""))),
+        ("Customer", said.get("customer_name", "")),
+        ("Time", times_words(record)),
+        ("Registration", record.registration_number),
+        ("Active ingredient", ingredients_words(record)),
+        ("Product used", as_entered(record.product_amount, record.product_unit)),
+        ("Finished spray", as_entered(record.finished_amount, record.finished_unit)),
+        ("Zones", "; ".join(str(area) for area in areas)),
+        ("Area", area_words(record.area_mm2)),
+        ("Rate", rate_words(record)),
+        ("Method", METHOD_WORDS[Method(record.method)]),
+        ("Equipment", record.equipment),
+        ("Pests", ", ".join(record.pests)),
+        ("Weather", _weather(record)),
+        ("Notes", said.get("notes", "")),
+    )
+
+
+def _weather(record: ApplicationRecord) -> str:
+    parts = []
+    if record.wind_mph:
+        parts.append(f"wind {record.wind_mph} mph")
+    if record.temperature_f:
+        parts.append(f"{record.temperature_f} °F")
+    if parts and record.weather_source:
+        parts.append(f"read from {record.weather_source}")
+    return ", ".join(parts)
+
+
+def _who(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, str], ...]:
+    kind, number = license_words(record.license_kind), record.license_number
+    license = f"{kind}, {number}" if number else "none in force on that day"
+    confirmed = "confirmed" if record.protective_equipment_confirmed else "not confirmed"
+    return (
+        ("Applicator", said.get("applicator_name", "")),
+        ("License", license),
+        ("Supervisor", said.get("supervisor_name", "")),
+        ("Business license", record.business_license_number),
+        ("Protective equipment", confirmed if record.label_version_id else ""),
+        ("Re-entry", record.reentry_text),
+        ("Kept until", f"{record.retain_until:%b} {record.retain_until.day}, "
+         f"{record.retain_until.year}"),
+    )  # fmt: skip
+
+
+def _windows(record: ApplicationRecord) -> tuple[tuple[str, date, date], ...]:
+    found: list[tuple[str, ResidualWindow]] = [
+        (area.zone_name, window)
+        for area in record.treated_areas.all()
+        for window in area.windows.all()
+    ]
+    return tuple(
+        (f"{name}, {window.get_pest_group_display().lower()}", window.opens_on, window.expires_on)
+        for name, window in found
+    )
+
+
+def _leaf(record: ApplicationRecord) -> LeafLine | None:
+    entry = next(iter(record.leaves.all()), None)
+    if entry is None:
+        return None
+    frontier = LogFrontier.objects.filter(branch_id=record.branch_id).first()
+    return LeafLine(entry.seq, entry.leaf_hash, frontier.size if frontier else 0)

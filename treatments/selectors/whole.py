@@ -1,0 +1,164 @@
+"""One application with every row it names: property, zones, direction, pests, license."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
+
+from accounts.refusals import Refused
+from accounts.selectors.people import license_in_force
+from sites.rules.units import Amount
+from sites.selectors.pests import pests as all_pests
+from sites.selectors.properties import zone_measure, zones_by_ids
+from treatments.models import LabelUse
+from treatments.rules.applications import (
+    Application,
+    TreatedSize,
+    TreatedZone,
+    Weather,
+    finished_amount,
+    product_amount,
+    treated_size,
+)
+
+if TYPE_CHECKING:
+    from accounts.models import ApplicatorLicense, Person
+    from sites.models import Pest, Property, TreatableZone
+    from treatments.models import Product
+
+
+@dataclass(frozen=True)
+class Part:
+    """One treated zone and how much of it was treated."""
+
+    zone: TreatableZone
+    size: TreatedSize
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Who treats what with which direction on which day, before and after the fact."""
+
+    place: Property
+    license: ApplicatorLicense | None
+    supervisor_license: ApplicatorLicense | None
+    parts: tuple[Part, ...]
+    use: LabelUse | None
+    method: str
+    pests: tuple[Pest, ...]
+    on: date
+    weather: Weather = Weather()
+
+    @property
+    def product(self) -> Product | None:
+        return self.use.label_version.product if self.use else None
+
+    @property
+    def pest_groups(self) -> list[str]:
+        """The groups of the pests treated, each once."""
+        return sorted({pest.group for pest in self.pests})
+
+    @property
+    def area_mm2(self) -> int:
+        return sum(part.size.area_mm2 for part in self.parts)
+
+    @property
+    def length_mm(self) -> int:
+        return sum(part.size.length_mm for part in self.parts)
+
+
+@dataclass(frozen=True)
+class Whole(Setting):
+    """Everything a record and its windows are made from; amounts are of the right kind."""
+
+    application: Application = field(kw_only=True)
+    applicator: Person = field(kw_only=True)
+    product_amount: Amount | None = field(kw_only=True)
+    finished_amount: Amount | None = field(kw_only=True)
+
+
+def whole_application(
+    application: Application, place: Property | None, applicator: Person
+) -> Whole:
+    """Read every row an application names.
+
+    Refused: a property, zone, direction or pest that does not exist, a zone of another property,
+    an amount of the wrong kind. The day is the day at the property, by its branch's time zone;
+    the license is judged in the property's state on that day (8-settled 1).
+    """
+    if place is None:
+        raise Refused("property", "There is no such property. Open the stop again.")
+    use = direction_named(application.label_use_id)
+    day = application.started_at.astimezone(ZoneInfo(place.branch.time_zone)).date()
+    license, supervisor_license = licenses_on(applicator.pk, place.state, day)
+    return Whole(
+        application=application,
+        place=place,
+        applicator=applicator,
+        license=license,
+        supervisor_license=supervisor_license,
+        parts=parts_of(place.pk, application.zones),
+        use=use,
+        method=application.method,
+        pests=pests_by_ids(application.pest_ids),
+        product_amount=product_amount(application.product_amount, use.rate_unit) if use else None,
+        finished_amount=finished_amount(application.finished_amount),
+        on=day,
+        weather=application.weather,
+    )
+
+
+def direction_named(label_use_id: int | None) -> LabelUse | None:
+    """The direction with its label; None without a product, refused when it does not exist."""
+    if label_use_id is None:
+        return None
+    use = directions_with_label().filter(pk=label_use_id).first()
+    if use is None:
+        raise Refused("direction", "There is no such direction for use. Choose one of the list.")
+    return use
+
+
+def directions_with_label() -> QuerySet[LabelUse]:
+    """Directions with their label, product, ingredients, limits and pests: a fixed few queries."""
+    return LabelUse.objects.select_related("label_version__product").prefetch_related(
+        "pests",
+        "label_version__limits",
+        "label_version__product__ingredients__ingredient",
+    )
+
+
+def licenses_on(
+    person_id: int, state: str, day: date
+) -> tuple[ApplicatorLicense | None, ApplicatorLicense | None]:
+    """The license in force of a person in a state on a day, and of who supervises them."""
+    license = license_in_force(person_id, state, day)
+    if license is None or license.supervisor_id is None:
+        return license, None
+    return license, license_in_force(license.supervisor_id, state, day)
+
+
+def parts_of(property_id: int, zones: tuple[TreatedZone, ...]) -> tuple[Part, ...]:
+    """The named zones with their treated sizes; refused unless all are of this property."""
+    found = {zone.pk: zone for zone in zones_by_ids([one.zone_id for one in zones])}
+    for one in zones:
+        if one.zone_id not in found or found[one.zone_id].property_id != property_id:
+            raise Refused(
+                "zones", "A chosen zone is not one of this property. Open the stop again."
+            )
+    return tuple(
+        Part(found[one.zone_id], treated_size(zone_measure(found[one.zone_id]), one.size))
+        for one in zones
+    )
+
+
+def pests_by_ids(pest_ids: tuple[int, ...]) -> tuple[Pest, ...]:
+    """The named pests, each once, in the order of the list; refused when one does not exist."""
+    wanted = set(pest_ids)
+    found = tuple(pest for pest in all_pests() if pest.pk in wanted) if wanted else ()
+    if len(found) < len(wanted):
+        raise Refused("pests", "A chosen pest does not exist here. Choose from the list.")
+    return found

@@ -1,0 +1,137 @@
+"""Taking over last treatments from a firm's spreadsheet (8-settled 14)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+
+from accounts.permissions import Permission, require
+from accounts.refusals import Refused
+from accounts.services.audit import note_event
+from sites.rules.places import PestGroup
+from sites.services.locks import lock_properties_of_zones
+from treatments.models import HistoricBatch, HistoricTreatment, ResidualWindow
+from treatments.rules.applications import HistoricRow
+from treatments.rules.residual import window
+from treatments.selectors.windows import historic_of, in_portions
+from treatments.services.log import append_leaf
+from treatments.services.protections import refresh_protections
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+NO_FACTORS = {"surface": "1", "exposure": "1", "rain": "1", "heat": "1"}
+ROWS_A_WRITING = 1000
+
+
+@transaction.atomic
+def record_history(
+    *,
+    branch_id: int,
+    file_name: str,
+    file_sha256: str,
+    rows: Sequence[HistoricRow],
+    by: Person | None,
+    now: datetime,
+) -> HistoricBatch | None:
+    """Take over last treatments, with a window for each row that says a residual.
+
+    A (zone, day) that is known already is no change; when all are, nothing is written and the
+    answer is None. Missing facts stay missing. Refused: a day in the future, a residual no label
+    has. One leaf a batch, by whom, with the digest of the file.
+    """
+    require(by, Permission.IMPORT_ACCOUNTS)
+    _refuse_future(rows, now)
+    zone_ids = {row.zone_id for row in rows}
+    for portion in in_portions(sorted(zone_ids)):
+        lock_properties_of_zones(portion)
+    new = _unknown(rows)
+    if not new:
+        return None
+    batch = HistoricBatch.objects.create(
+        branch_id=branch_id,
+        file_name=file_name[:200],
+        file_sha256=file_sha256,
+        rows=len(new),
+        created_by=by,
+    )
+    _open_windows(_create_treatments(batch, new, by), by)
+    refresh_protections(row.zone_id for row in new)
+    note_event(by=by, act="record_history", thing=batch, now=now, rows=len(new))
+    _append(batch, by, now)
+    return batch
+
+
+def _refuse_future(rows: Iterable[HistoricRow], now: datetime) -> None:
+    # a day is over everywhere on earth at most 14 hours after it is in UTC; one day of grace
+    late = [row for row in rows if (row.applied_on - now.date()).days > 1]
+    if late:
+        raise Refused("history", f"{late[0].applied_on} has not come yet. Correct the date.")
+
+
+def _unknown(rows: Sequence[HistoricRow]) -> list[HistoricRow]:
+    known = set(historic_of({row.zone_id for row in rows}))
+    once = {(row.zone_id, row.applied_on): row for row in reversed(rows)}
+    return [row for key, row in reversed(once.items()) if key not in known]
+
+
+def _create_treatments(
+    batch: HistoricBatch, rows: Sequence[HistoricRow], by: Person | None
+) -> list[HistoricTreatment]:
+    return HistoricTreatment.objects.bulk_create(
+        (
+            HistoricTreatment(
+                batch=batch,
+                zone_id=row.zone_id,
+                product_as_written=row.product,
+                applicator_as_written=row.applicator,
+                applied_on=row.applied_on,
+                residual_days=row.residual_days,
+                created_by=by,
+            )
+            for row in rows
+        ),
+        batch_size=ROWS_A_WRITING,
+    )
+
+
+def _open_windows(treatments: Iterable[HistoricTreatment], by: Person | None) -> None:
+    claimed = (one for one in treatments if one.residual_days is not None)
+    ResidualWindow.objects.bulk_create(
+        (_window(one, one.residual_days or 0, by) for one in claimed), batch_size=ROWS_A_WRITING
+    )
+
+
+def _window(treatment: HistoricTreatment, claim: int, by: Person | None) -> ResidualWindow:
+    days = window(treatment.applied_on, claim)
+    return ResidualWindow(
+        zone_id=treatment.zone_id,
+        pest_group=PestGroup.GENERAL,
+        historic=treatment,
+        claim_days=days.claim_days,
+        days=days.days,
+        factors=NO_FACTORS,
+        applied_on=days.applied_on,
+        opens_on=days.opens_on,
+        expires_on=days.expires_on,
+        created_by=by,
+    )
+
+
+def _append(batch: HistoricBatch, by: Person | None, now: datetime) -> None:
+    append_leaf(
+        branch_id=batch.branch_id,
+        kind="history",
+        payload={
+            "version": 1,
+            "batch": batch.pk,
+            "file_sha256": batch.file_sha256,
+            "rows": batch.rows,
+        },
+        record=None,
+        by=by,
+        now=now,
+    )

@@ -1,0 +1,168 @@
+"""Recording what was put down: one transaction, one answer, whatever the label says of it."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.db import IntegrityError, transaction
+from django.db.models import prefetch_related_objects
+
+from accounts.permissions import Permission, require
+from accounts.refusals import Refused
+from accounts.services.audit import note_event
+from sites.services.locks import lock_property
+from treatments.models import (
+    ApplicationJudgement,
+    ApplicationRecord,
+    RecordPersonalValue,
+    ResidualWindow,
+    TreatedArea,
+)
+from treatments.rules.applications import Application, digest_of, refuse_nonsense
+from treatments.rules.leaves import SALT_BYTES
+from treatments.rules.residual import Factors, window
+from treatments.selectors.checks import judge_record
+from treatments.selectors.payloads import LINES, record_payload
+from treatments.selectors.whole import Whole, whole_application
+from treatments.services.freezing import frozen_columns, personal_values
+from treatments.services.log import append_leaf
+from treatments.services.protections import refresh_protections
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+NO_FACTORS = Factors()
+FACTOR_TEXT = {"surface": "1", "exposure": "1", "rain": "1", "heat": "1"}
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """The stored record and what was judged of it; a replay gives the first answer again."""
+
+    record: ApplicationRecord
+    judgements: tuple[ApplicationJudgement, ...]
+    is_replay: bool
+
+
+def record_application(*, application: Application, by: Person, now: datetime) -> Recorded:
+    """Record one application by the person who made it.
+
+    What was done is stored even against the label; that becomes a judgement. Refused: what cannot
+    be true (times, units, amounts, zones of another property), a record for somebody else, a
+    reference that already names another record. The same content again is a replay.
+    Order of locks: 8-settled 17; a visit and renewal are locked by the caller before.
+    """
+    require(by, Permission.RECORD_APPLICATIONS)
+    refuse_nonsense(application, now=now)
+    if application.applicator_id != by.pk:
+        raise Refused("not_own", "Each person records their own work. Sign in as who did it.")
+    try:
+        with transaction.atomic():
+            return _record(application, by, now)
+    except IntegrityError:
+        # the same reference at the same moment at another property: the other one was first
+        first = _first_answer(application)
+        if first is None:
+            raise
+        return first
+
+
+def _record(application: Application, by: Person, now: datetime) -> Recorded:
+    place = lock_property(application.property_id)
+    first = _first_answer(application)
+    if first is not None:
+        return first
+    whole = whole_application(application, place, by)
+    judged = judge_record(whole)
+    record = ApplicationRecord.objects.create(**frozen_columns(whole, by, now))
+    _keep_personal_values(record, whole)
+    areas = _store_areas(record, whole)
+    judgements = ApplicationJudgement.objects.bulk_create(
+        ApplicationJudgement(
+            record=record,
+            code=one.code,
+            severity=one.severity,
+            sentence=one.sentence,
+            clause=one.clause,
+        )
+        for one in judged
+    )
+    _open_windows(whole, areas, by)
+    refresh_protections(area.zone_id for area in areas)
+    note_event(by=by, act="record_application", thing=record, now=now)
+    prefetch_related_objects([record], *LINES)
+    append_leaf(
+        branch_id=record.branch_id,
+        kind="record",
+        payload=record_payload(record),
+        record=record,
+        by=by,
+        now=now,
+    )
+    return Recorded(record, tuple(judgements), is_replay=False)
+
+
+def _first_answer(application: Application) -> Recorded | None:
+    record = ApplicationRecord.objects.filter(client_ref=application.client_ref).first()
+    if record is None:
+        return None
+    if record.client_digest != digest_of(application):
+        raise Refused(
+            "reused_reference",
+            "This reference already names another record. Send it with a reference of its own.",
+        )
+    return Recorded(record, tuple(record.judgements.all()), is_replay=True)
+
+
+def _keep_personal_values(record: ApplicationRecord, whole: Whole) -> None:
+    RecordPersonalValue.objects.bulk_create(
+        RecordPersonalValue(
+            record=record, field=field, value=value, salt=secrets.token_bytes(SALT_BYTES)
+        )
+        for field, value in personal_values(whole).items()
+    )
+
+
+def _store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
+    return TreatedArea.objects.bulk_create(
+        TreatedArea(
+            record=record,
+            zone=part.zone,
+            zone_name=part.zone.name,
+            place=part.zone.place,
+            size=part.size.size,
+            size_unit=part.size.unit,
+            area_mm2=part.size.area_mm2,
+            length_mm=part.size.length_mm,
+            height_up_mm=part.zone.height_up_mm,
+            width_out_mm=part.zone.width_out_mm,
+        )
+        for part in whole.parts
+    )
+
+
+def _open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> None:
+    use = whole.use
+    if use is None or use.residual_days is None:
+        return
+    days = window(whole.on, use.residual_days, use.min_interval_days, NO_FACTORS)
+    ResidualWindow.objects.bulk_create(
+        ResidualWindow(
+            zone_id=area.zone_id,
+            pest_group=group,
+            treated_area=area,
+            claim_days=days.claim_days,
+            days=days.days,
+            factors=FACTOR_TEXT,
+            applied_on=days.applied_on,
+            opens_on=days.opens_on,
+            expires_on=days.expires_on,
+            created_by=by,
+        )
+        for area in areas
+        for group in whole.pest_groups
+    )
