@@ -8,7 +8,7 @@ import pytest
 
 from scheduling.rules.routing.build import solve
 from scheduling.rules.routing.plan import Plan, Reason, Unassigned
-from scheduling.rules.routing.problem import PlanningProblem, Stop, Window
+from scheduling.rules.routing.problem import Break, PlanningProblem, Stop, Window
 from scheduling.rules.routing.verify import travel_total_s, verify
 from tests.scheduling.rules.days import (
     HOUR,
@@ -116,3 +116,42 @@ def test_a_service_cut_short_is_found() -> None:
     assert "the service is not 3600 s long" in " ".join(
         verify(problem, replace(plan, routes=(short,)))
     )
+
+
+def broken_stop(spot: int, **changes: object) -> str:
+    problem, plan = two_stops()
+    stops = list(plan.routes[0].stops)
+    stops[spot] = replace(stops[spot], **changes)  # type: ignore[arg-type]
+    route = replace(plan.routes[0], stops=tuple(stops))
+    return " ".join(verify(problem, replace(plan, routes=(route,))))
+
+
+def test_a_false_drive_arrival_or_begin_of_one_stop_is_found() -> None:
+    assert "Stop b: 60 s of driving noted, 1200 s driven." in broken_stop(1, travel_s=60)
+    assert f"Stop b: arrival noted 60, is {10 * HOUR + 1200}." in broken_stop(1, arrive_s=60)
+    early = broken_stop(1, start_s=10 * HOUR + 600, end_s=11 * HOUR + 600)
+    assert "nobody is ready before" in early
+    late = broken_stop(1, start_s=11 * HOUR + 60, end_s=12 * HOUR + 60)
+    assert "outside its windows" in late
+
+
+def test_lunch_at_the_moment_of_arrival_is_eaten_at_the_door() -> None:
+    # 8:00 leave, 3 h 30 min drive, arrive 11:30, lunch to 12:00, work 12:00 to 13:00, home 16:30.
+    problem = PlanningProblem((Stop("a", 1, HOUR),), (a_day(),), line_matrix([0, 210]))
+    plan = solve(problem)
+    (one,) = plan.routes[0].stops
+    assert verify(problem, plan) == ()
+    assert (one.arrive_s, one.start_s) == (11 * HOUR + 1800, 12 * HOUR)
+    assert plan.routes[0].return_s == 16 * HOUR + 1800
+    eager = replace(one, start_s=one.arrive_s + 60, end_s=one.arrive_s + 60 + HOUR)
+    route = replace(plan.routes[0], stops=(eager,))
+    assert "interrupts a service" in " ".join(verify(problem, replace(plan, routes=(route,))))
+
+
+def test_lunch_before_the_shift_is_no_lunch() -> None:
+    meal = Break(7 * HOUR, 13 * HOUR, 1800)
+    problem = PlanningProblem((Stop("a", 1, HOUR),), (a_day(lunch=meal),), line_matrix([0, 10]))
+    plan = solve(problem)
+    assert verify(problem, plan) == () and plan.routes[0].lunch_start_s == 8 * HOUR
+    route = replace(plan.routes[0], lunch_start_s=7 * HOUR)
+    assert "outside its hours" in " ".join(verify(problem, replace(plan, routes=(route,))))
