@@ -1,0 +1,122 @@
+"""What a technician enters at a stop."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from django import forms
+
+LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
+MASS_UNITS = (("g", "g"), ("oz_wt", "oz (wt)"), ("lb", "lb"), ("kg", "kg"))
+FINISHED_UNITS = (("gal", "gal"), ("L", "L"), ("fl_oz", "fl oz"))
+ENDINGS = (
+    ("finish", "Save and finish the stop"),
+    ("another", "Save, another product follows"),
+)
+NOT_DONE_REASONS = (
+    ("nobody home", "Nobody home"),
+    ("locked", "Locked"),
+    ("animal loose", "Animal loose"),
+    ("refused by the customer", "Refused by the customer"),
+    ("not prepared", "Not prepared"),
+    ("weather", "Weather"),
+    ("unsafe", "Unsafe"),
+    ("no product on the truck", "No product on the truck"),
+    ("wrong day", "Wrong day"),
+)
+Choices = Iterable[tuple[Any, str]]
+
+
+def whole_numbers(texts: Sequence[str]) -> tuple[int, ...]:
+    """Read keys from an address or a form; whatever is not a whole number is left out."""
+    return tuple(int(text) for text in texts if text.isascii() and text.isdigit())
+
+
+class ChoiceOfUse(forms.Form):
+    """Which direction for use, by which method, from which tank; zones and pests are ticked."""
+
+    use = forms.ChoiceField(label="Direction for use")
+    method = forms.ChoiceField(label="Method")
+    tank = forms.CharField(
+        label="Tank, gal", widget=forms.TextInput(attrs={"inputmode": "decimal"})
+    )
+
+    def __init__(self, *args: Any, uses: Choices, methods: Choices, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = {"use": [("", "Choose"), *uses], "method": methods}
+        for name, choices in offered.items():
+            self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
+
+
+class RecordForm(forms.Form):
+    """What was really put down: one reading of product and finished spray, times, weather."""
+
+    client_ref = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
+    product_amount = forms.CharField(
+        label="Product used, undiluted",
+        max_length=20,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        help_text="What you really used, as read on the measure.",
+    )
+    product_unit = forms.ChoiceField(label="Unit", choices=(*LIQUID_UNITS, *MASS_UNITS))
+    finished_amount = forms.CharField(
+        label="Finished spray used",
+        max_length=20,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        help_text="Leave empty for a product used unmixed.",
+    )
+    finished_unit = forms.ChoiceField(label="Unit of the spray", choices=FINISHED_UNITS)
+    started = forms.TimeField(
+        label="Started", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+    )
+    finished = forms.TimeField(
+        label="Finished", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+    )
+    wind_mph = forms.DecimalField(
+        label="Wind, mph",
+        required=False,
+        min_value=0,
+        max_value=150,
+        help_text="Leave empty when it was not measured.",
+    )
+    temperature_f = forms.DecimalField(
+        label="Air, °F", required=False, min_value=-60, max_value=140
+    )
+    weather_source = forms.CharField(
+        label="Measured with", max_length=80, required=False, help_text="Your meter, and when."
+    )
+    equipment = forms.CharField(
+        label="Equipment", max_length=80, required=False, help_text="1-gal hand can, fan nozzle"
+    )
+    protective_equipment = forms.BooleanField(
+        label="I wore what the label asks for", required=False
+    )
+    notes = forms.CharField(
+        label="Notes, and what was not treated and why",
+        max_length=1000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    ending = forms.ChoiceField(
+        label="And then", choices=ENDINGS, initial="finish", widget=forms.RadioSelect
+    )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        started, finished = cleaned.get("started"), cleaned.get("finished")
+        if started and finished and finished < started:
+            self.add_error(
+                "finished",
+                f"Finished {finished:%H:%M} is before started {started:%H:%M}. Put the true times.",
+            )
+        return cleaned
+
+
+class NotDoneForm(forms.Form):
+    """Why a stop ends without its work."""
+
+    reason = forms.ChoiceField(label="What was in the way", choices=NOT_DONE_REASONS)
+    note = forms.CharField(label="Note for the office", max_length=200, required=False)

@@ -1,0 +1,83 @@
+"""What a technician does at a stop: start, record, finish, or end it undone.
+
+The one place where a record of the floor below and a visit of this floor are stored together.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+
+from accounts.permissions import Permission, require
+from accounts.refusals import Refused
+from scheduling.models import Visit, VisitApplication
+from scheduling.rules.visit_states import VisitState
+from scheduling.services.visits import close_renewal_of, end_visit, start_visit
+from treatments.rules.applications import Application
+from treatments.services.recording import Recorded, record_application
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+def start_stop(*, visit_id: int, by: Person, now: datetime) -> Visit:
+    """Start a booked stop of one's own."""
+    require(by, Permission.WORK_STOPS)
+    return start_visit(visit_id=visit_id, by=by, now=now)
+
+
+def end_not_done(*, visit_id: int, reason: str, note: str, by: Person, now: datetime) -> Visit:
+    """End a stop without its work; the renewal goes back to the office's list."""
+    require(by, Permission.WORK_STOPS)
+    return end_visit(
+        visit_id=visit_id,
+        state=VisitState.NOT_DONE,
+        note=": ".join(part for part in (reason, note) if part),
+        by=by,
+        now=now,
+    )
+
+
+@transaction.atomic
+def record_at_stop(
+    *, visit_id: int, application: Application, finish: bool, by: Person, now: datetime
+) -> Recorded:
+    """Store a record with its judgements, log leaf and windows, and the end of the stop, as one.
+
+    The visit is taken first (compare and set), then the property and the log below it. A record
+    sent twice returns the first answer and changes nothing. Refused: a stop of somebody else, a
+    record of another property, a stop that is over.
+    """
+    require(by, Permission.RECORD_APPLICATIONS)
+    visit = _own_visit(visit_id, by)
+    if application.property_id != visit.property_id or application.visit_ref != str(visit.pk):
+        raise Refused("other_property", "This record names another stop. Open the stop again.")
+    if VisitApplication.objects.filter(
+        visit=visit, record__client_ref=application.client_ref
+    ).exists():
+        return record_application(application=application, by=by, now=now)
+    _take(visit, finish=finish, by=by, now=now)
+    recorded = record_application(application=application, by=by, now=now)
+    VisitApplication.objects.create(visit=visit, record=recorded.record)
+    if finish:
+        close_renewal_of(visit_id=visit.pk, by=by, now=now)
+    return recorded
+
+
+def _own_visit(visit_id: int, by: Person) -> Visit:
+    visit = Visit.objects.filter(pk=visit_id, technician=by).first()
+    if visit is None:
+        raise Refused("not_your_stop", "This stop is not yours. Go back to today's stops.")
+    return visit
+
+
+def _take(visit: Visit, *, finish: bool, by: Person, now: datetime) -> None:
+    """Start a stop that was not started, and end it with its last record."""
+    if visit.state == VisitState.BOOKED:
+        start_visit(visit_id=visit.pk, by=by, now=now)
+    if finish:
+        end_visit(visit_id=visit.pk, state=VisitState.DONE, note="", by=by, now=now)
+    elif visit.state not in (VisitState.BOOKED, VisitState.STARTED, VisitState.FINISHING):
+        raise Refused("stop_over", "This stop is over. Ask the office to book another visit.")

@@ -1,0 +1,196 @@
+"""The technician's pages: today, the stop, the mix, the record."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from accounts.guards import person_of, requires
+from accounts.permissions import Permission
+from accounts.refusals import Refused
+from scheduling.forms.field import ChoiceOfUse, NotDoneForm, RecordForm, whole_numbers
+from scheduling.selectors.mixes import Choice, MixPage, mix_page
+from scheduling.selectors.today import own_visit, stop_page, today_page, zone_of
+from scheduling.services import field
+from treatments.rules.applications import Application, Entered, TreatedZone, Weather
+
+
+@require_GET
+@requires(Permission.WORK_STOPS)
+def today(request: HttpRequest) -> HttpResponse:
+    """The stops of the day in order."""
+    person = person_of(request)
+    page = today_page(person, _today(request))
+    return render(request, "scheduling/field/today.html", {"page": page})
+
+
+@require_GET
+@requires(Permission.WORK_STOPS)
+def stop(request: HttpRequest, pk: int) -> HttpResponse:
+    """One stop: access, what to watch, what is due and why."""
+    return _stop(request, pk, NotDoneForm())
+
+
+def _stop(request: HttpRequest, pk: int, form: NotDoneForm, status: int = 200) -> HttpResponse:
+    page = stop_page(person_of(request), pk, _today(request))
+    context = {"page": page, "not_done": form}
+    return render(request, "scheduling/field/stop.html", context, status=status)
+
+
+@require_POST
+@requires(Permission.WORK_STOPS)
+def start(request: HttpRequest, pk: int) -> HttpResponse:
+    """Start a stop."""
+    field.start_stop(visit_id=pk, by=person_of(request), now=timezone.now())
+    return redirect("stop", pk)
+
+
+@require_POST
+@requires(Permission.WORK_STOPS)
+def not_done(request: HttpRequest, pk: int) -> HttpResponse:
+    """End a stop without its work, with the reason."""
+    form = NotDoneForm(request.POST)
+    if not form.is_valid():
+        return _stop(request, pk, form, status=422)
+    field.end_not_done(visit_id=pk, by=person_of(request), now=timezone.now(), **form.cleaned_data)
+    return redirect("today")
+
+
+@require_GET
+@requires(Permission.WORK_STOPS)
+def mix(request: HttpRequest, pk: int) -> HttpResponse:
+    """Zones, direction, the label's answer, the mix."""
+    page = _mix_page(request, pk)
+    context = {"page": page, "form": _choice_form(page)}
+    return render(request, "scheduling/field/mix.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@requires(Permission.RECORD_APPLICATIONS)
+def record(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record what was applied; what is refused comes back with everything typed."""
+    page = _mix_page(request, pk)
+    if page.direction is None or not page.choice.zone_ids:
+        return redirect(f"{request.path.removesuffix('record/')}mix/?{page.query}")
+    if request.method == "GET":
+        return _record(request, page, RecordForm(initial=_initial(request, page)))
+    form = RecordForm(request.POST)
+    if not form.is_valid():
+        return _record(request, page, form, status=422)
+    try:
+        ended = _store(request, page, form.cleaned_data)
+    except Refused as refused:
+        return _record(request, page, form, refused=refused, status=422)
+    return redirect("stop" if ended else "mix", pk)
+
+
+def _record(
+    request: HttpRequest,
+    page: MixPage,
+    form: RecordForm,
+    refused: Refused | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    context = {"page": page, "form": form, "refused": refused}
+    return render(request, "scheduling/field/record.html", context, status=status)
+
+
+def _today(request: HttpRequest) -> date:
+    return timezone.now().astimezone(zone_of(person_of(request))).date()
+
+
+def _mix_page(request: HttpRequest, pk: int) -> MixPage:
+    return mix_page(person_of(request), pk, _choice(request), _today(request))
+
+
+def _choice(request: HttpRequest) -> Choice:
+    asked = request.GET
+    use = whole_numbers(asked.getlist("use")[:1])
+    return Choice(
+        zone_ids=whole_numbers(asked.getlist("zone")),
+        use_id=use[0] if use else None,
+        method=asked.get("method", ""),
+        pest_ids=whole_numbers(asked.getlist("pest")),
+        tank=asked.get("tank", "1"),
+    )
+
+
+def _choice_form(page: MixPage) -> ChoiceOfUse:
+    choice = page.choice
+    initial = {"use": choice.use_id, "method": choice.method, "tank": choice.tank}
+    return ChoiceOfUse(
+        initial=initial,
+        uses=[(use.pk, f"{use.label_version.product.name}: {use.title}") for use in page.uses],
+        methods=page.methods,
+    )
+
+
+def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
+    """Times and unit are proposed; the amount used is never filled in beforehand."""
+    person = person_of(request)
+    now = timezone.now().astimezone(zone_of(person))
+    started = own_visit(person, page.visit_pk).started_at or now
+    unit = page.direction.unit if page.direction else "fl_oz"
+    return {
+        "started": started.astimezone(zone_of(person)).time(),
+        "finished": now.time(),
+        "product_unit": unit,
+    }
+
+
+def _store(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> bool:
+    """Store the record, and the end of the stop when it was the last one."""
+    ended: bool = entered["ending"] == "finish"
+    field.record_at_stop(
+        visit_id=page.visit_pk,
+        application=_application(request, page, entered),
+        finish=ended,
+        by=person_of(request),
+        now=timezone.now(),
+    )
+    return ended
+
+
+def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> Application:
+    person, choice = person_of(request), page.choice
+    return Application(
+        client_ref=entered["client_ref"],
+        property_id=page.property_id,
+        applicator_id=person.pk,
+        zones=tuple(TreatedZone(zone_id) for zone_id in choice.zone_ids),
+        method=choice.method,
+        label_use_id=choice.use_id,
+        pest_ids=choice.pest_ids,
+        product_amount=Entered(entered["product_amount"], entered["product_unit"]),
+        finished_amount=_sprayed(entered),
+        started_at=_at(request, entered["started"]),
+        finished_at=_at(request, entered["finished"]),
+        visit_ref=str(page.visit_pk),
+        equipment=entered["equipment"],
+        weather=_weather(entered),
+        notes=entered["notes"],
+        protective_equipment_confirmed=entered["protective_equipment"],
+    )
+
+
+def _sprayed(entered: dict[str, Any]) -> Entered | None:
+    amount = entered["finished_amount"]
+    return Entered(amount, entered["finished_unit"]) if amount else None
+
+
+def _weather(entered: dict[str, Any]) -> Weather:
+    wind, air = (_reading(entered[name]) for name in ("wind_mph", "temperature_f"))
+    return Weather(wind, air, entered["weather_source"])
+
+
+def _reading(value: object) -> str:
+    return "" if value is None else str(value)
+
+
+def _at(request: HttpRequest, clock: time) -> datetime:
+    return datetime.combine(_today(request), clock, zone_of(person_of(request)))
