@@ -150,6 +150,10 @@ def test_a_bad_cell_is_named(column: str, cell: str, reason: str) -> None:
     assert reason in found[0][2]
 
 
+def test_a_treatment_of_today_is_taken() -> None:
+    assert read(sheet(GOOD | {"last_applied_on": str(TODAY)})).rows[0].last_applied_on == TODAY
+
+
 def test_facts_of_a_treatment_without_its_day_are_named() -> None:
     found = told(sheet(GOOD | {"last_applied_on": ""}))
     assert [name for _, name, _ in found] == [
