@@ -15,7 +15,7 @@ from sites.rules.places import PestGroup
 from sites.services.locks import lock_properties_of_zones
 from treatments.models import HistoricBatch, HistoricTreatment, ResidualWindow
 from treatments.rules.applications import HistoricRow
-from treatments.rules.residual import window
+from treatments.rules.residual import window, window_days
 from treatments.selectors.windows import historic_of, in_portions
 from treatments.services.log import append_leaf
 from treatments.services.protections import refresh_protections
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 NO_FACTORS = {"surface": "1", "exposure": "1", "rain": "1", "heat": "1"}
 ROWS_A_WRITING = 1000
+LONGEST_PRODUCT, LONGEST_NAME = 160, 120
 
 
 @transaction.atomic
@@ -41,10 +42,10 @@ def record_history(
 
     A (zone, day) that is known already is no change; when all are, nothing is written and the
     answer is None. Missing facts stay missing. Refused: a day in the future, a residual no label
-    has. One leaf a batch, by whom, with the digest of the file.
+    has, a text too long. One leaf a batch, by whom, with the digest of the file.
     """
     require(by, Permission.IMPORT_ACCOUNTS)
-    _refuse_future(rows, now)
+    _refuse_impossible(rows, now)
     zone_ids = {row.zone_id for row in rows}
     for portion in in_portions(sorted(zone_ids)):
         lock_properties_of_zones(portion)
@@ -65,11 +66,15 @@ def record_history(
     return batch
 
 
-def _refuse_future(rows: Iterable[HistoricRow], now: datetime) -> None:
-    # a day is over everywhere on earth at most 14 hours after it is in UTC; one day of grace
-    late = [row for row in rows if (row.applied_on - now.date()).days > 1]
-    if late:
-        raise Refused("history", f"{late[0].applied_on} has not come yet. Correct the date.")
+def _refuse_impossible(rows: Iterable[HistoricRow], now: datetime) -> None:
+    for row in rows:
+        # a day begins somewhere on earth up to 14 hours before it does in UTC
+        if (row.applied_on - now.date()).days > 1:
+            raise Refused("history", f"{row.applied_on} has not come yet. Correct the date.")
+        if row.residual_days is not None:
+            window_days(row.residual_days)
+        if len(row.product) > LONGEST_PRODUCT or len(row.applicator) > LONGEST_NAME:
+            raise Refused("history", f"{row.product[:40]!r}: product or applicator is too long.")
 
 
 def _unknown(rows: Sequence[HistoricRow]) -> list[HistoricRow]:
