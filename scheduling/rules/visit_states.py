@@ -85,9 +85,7 @@ TRANSITIONS: Mapping[VisitState, frozenset[VisitState]] = {
     VisitState.STARTED: frozenset(
         {VisitState.FINISHING, VisitState.DONE, VisitState.PART_DONE, VisitState.NOT_DONE}
     ),
-    VisitState.FINISHING: frozenset(
-        {VisitState.DONE, VisitState.PART_DONE, VisitState.NOT_DONE}
-    ),
+    VisitState.FINISHING: frozenset({VisitState.DONE, VisitState.PART_DONE, VisitState.NOT_DONE}),
     VisitState.DONE: frozenset(),
     VisitState.PART_DONE: frozenset(),
     VisitState.NOT_DONE: frozenset(),

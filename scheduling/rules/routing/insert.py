@@ -64,13 +64,9 @@ def cheapest(
     return Unassigned(stop_id, _why(problem, plan, stop, days))
 
 
-def best_by_technician(
-    problem: PlanningProblem, plan: Plan, stop_id: str
-) -> tuple[Insertion, ...]:
+def best_by_technician(problem: PlanningProblem, plan: Plan, stop_id: str) -> tuple[Insertion, ...]:
     """The cheapest place with every technician who has one, cheapest first, to offer a choice."""
-    found = [
-        cheapest(problem, plan, stop_id, technicians={day.technician}) for day in problem.days
-    ]
+    found = [cheapest(problem, plan, stop_id, technicians={day.technician}) for day in problem.days]
     places = [place for place in found if isinstance(place, Insertion)]
     return tuple(sorted(places, key=lambda place: place.added_travel_s))
 

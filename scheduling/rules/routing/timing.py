@@ -55,8 +55,10 @@ def schedule(
         pending = _serve(pending, stop, hours, drive)
         place = stop.location
     drive = problem.travel_s[place][day.end_location]
-    last = _home(pending, drive) if meal is None else _earlier(
-        _home(fed, drive), _eat_home(pending, drive, meal)
+    last = (
+        _home(pending, drive)
+        if meal is None
+        else _earlier(_home(fed, drive), _eat_home(pending, drive, meal))
     )
     if last is None or last.end_s > day.end_s:
         return None
