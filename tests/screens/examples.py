@@ -5,12 +5,14 @@ Rows are read here only to find an address; what stands behind it is made by the
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from accounts.models import ApplicatorLicense, Contact, Person
 from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
-from treatments.models import ApplicationRecord
+from treatments.models import ApplicationRecord, LabelUse
 
 Examples = dict[str, object]
 
@@ -36,6 +38,16 @@ def _visit_of(person: Person, *states: VisitState) -> Visit | None:
 def _first(model: type, **condition: object) -> object:
     found = model.objects.filter(**condition).order_by("pk").first()  # type: ignore[attr-defined]
     return found.pk if found else None
+
+
+def _choice_of_use(place: Property) -> Examples:
+    """A zone of the property with a direction, method and pest that its label names."""
+    for zone in TreatableZone.objects.filter(property=place, retired_on=None).order_by("pk"):
+        for use in LabelUse.objects.order_by("pk"):
+            if zone.place in use.places and (pest := use.pests.first()):
+                chosen = {"zone": zone.pk, "use": use.pk, "method": use.methods[0], "pest": pest.pk}
+                return {"choice": urlencode(chosen)}
+    return {}
 
 
 def examples_for(person: Person) -> Examples:
@@ -66,5 +78,6 @@ def examples_for(person: Person) -> Examples:
         "caution": _first(SiteCaution),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
+        **(_choice_of_use(place) if place else {}),
     }
     return {name: key for name, key in found.items() if key is not None}

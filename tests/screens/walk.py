@@ -14,10 +14,17 @@ from playwright.sync_api import Browser, BrowserContext, Error
 from accounts.models import Person
 from tests.architecture.permission_table import PACKAGES, ROLES, TABLE, Row
 from tests.browser_fixtures import HAND_WIDTH, OFFICE_WIDTH, Watched, broken_rules
-from tests.screens.examples import examples_for
+from tests.screens.examples import Examples, examples_for
 
 # Lists that the demo firm must fill; `.empty` on one of them is a fault.
 MUST_HAVE_ROWS = {"renewals", "customers", "people", "branches", "day", "today", "uselog"}
+# Pages that show more when asked for something: (role, page, its argument, the query).
+ASKED = (
+    ("technician", "mix", ("visit",), "{choice}"),
+    ("technician", "record_stop", ("visit",), "{choice}"),
+    ("office", "search", (), "q=a"),
+    ("office", "day", (), "date={day}"),
+)
 OVERFLOW = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
@@ -59,6 +66,18 @@ def stops_for(role: str, person: Person | None, result: Result) -> list[Stop]:
             continue
         takes = row.takes if is_package else [examples[thing] for thing in row.takes]
         stops.append(Stop(name, reverse(name, args=list(takes))))
+    return stops + _asked_for(role, examples, result)
+
+
+def _asked_for(role: str, examples: Examples, result: Result) -> list[Stop]:
+    """The pages of a role once more, with a choice made."""
+    stops = []
+    for _, name, takes, query in (asked for asked in ASKED if asked[0] == role):
+        try:
+            url = reverse(name, args=[examples[thing] for thing in takes])
+            stops.append(Stop(f"{name}_asked", f"{url}?{query.format(**examples)}"))
+        except KeyError as missing:
+            result.faults.append(f"{role} {name}: the demo has no {missing}")
     return stops
 
 
@@ -88,7 +107,7 @@ def _look(context: BrowserContext, stop: Stop, picture: Path) -> list[str]:
     """Open one page, take its picture and return what is wrong with it."""
     page = context.new_page()
     try:
-        page.goto(stop.url, wait_until="networkidle")
+        page.goto(stop.url, wait_until="load")
         page.screenshot(path=picture, full_page=True)
         faults = broken_rules(page)
         if stop.name in MUST_HAVE_ROWS and page.locator(".empty").count():
