@@ -30,11 +30,12 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Count what must run again; leave out the browser when asked to."""
-    if config.getoption("--no-browser"):
-        left_out = [item for item in items if item.get_closest_marker("browser")]
-        config.hook.pytest_deselected(items=left_out)
-        items[:] = [item for item in items if not item.get_closest_marker("browser")]
+    """Leave out the browser or the servers when asked to."""
+    for option, mark in (("--no-browser", "browser"), ("--no-services", "services")):
+        if config.getoption(option):
+            left_out = [item for item in items if item.get_closest_marker(mark)]
+            config.hook.pytest_deselected(items=left_out)
+            items[:] = [item for item in items if item not in left_out]
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
