@@ -14,42 +14,32 @@ from html import escape
 from typing import Literal
 
 from accounts.refusals import Refused
+from treatments.reports.line_windows import (
+    LineWindow,
+    Stretch,
+    ZoneLine,
+    bare_gaps,
+    days_in_words,
+    lapse_of,
+    line_days,
+    line_sentence,
+    stretches,
+)
 from treatments.rules.residual import MONTHS, short_day
+
+__all__ = [
+    "LineWindow",
+    "ZoneLine",
+    "bare_gaps",
+    "line_days",
+    "line_scale",
+    "line_sentence",
+    "residual_line",
+    "stretches",
+]
 
 Form = Literal["wide", "compact", "narrow"]
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-
-
-@dataclass(frozen=True)
-class LineWindow:
-    """One treatment: done on, the label allows the return on, lapses on; `label` says why."""
-
-    applied_on: date
-    opens_on: date
-    expires_on: date
-    label: str = ""
-
-
-@dataclass(frozen=True)
-class ZoneLine:
-    """A zone with its windows in any order; `size` is its measure in words."""
-
-    name: str
-    windows: tuple[LineWindow, ...]
-    size: str = ""
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """What is drawn of a window: from treatment to lapse, or to the treatment that followed."""
-
-    window: LineWindow
-    until: date
-
-    @property
-    def hatched_until(self) -> date:
-        """The last day drawn with the hatch: the return opens, or the bar ends before it."""
-        return min(self.window.opens_on, self.until)
 
 
 @dataclass(frozen=True)
@@ -68,7 +58,7 @@ class Shape:
 SHAPES: dict[Form, Shape] = {
     "wide": Shape(x0=190, right=136, head=52, row=52, foot=4, bar_top=10, bar=14),
     "compact": Shape(x0=0, right=0, head=0, row=28, foot=0, bar_top=11, bar=10),
-    "narrow": Shape(x0=1, right=1, head=26, row=56, foot=26, bar_top=28, bar=16),
+    "narrow": Shape(x0=1, right=1, head=34, row=58, foot=26, bar_top=28, bar=16),
 }
 LONGEST_NAME = 22
 
@@ -107,50 +97,6 @@ class Sheet:
     height: float
 
 
-def stretches(windows: Sequence[LineWindow]) -> list[Stretch]:
-    """The windows in order, each cut where the next treatment began.
-
-    Of two windows of one day the longer is drawn.
-    """
-    longest: dict[date, LineWindow] = {}
-    for window in sorted(windows, key=lambda one: (one.applied_on, one.expires_on)):
-        longest[window.applied_on] = window
-    days = [*longest, date.max]
-    return [
-        Stretch(window, min(window.expires_on, following))
-        for window, following in zip(longest.values(), days[1:], strict=True)
-    ]
-
-
-def bare_gaps(windows: Sequence[LineWindow], until: date) -> list[tuple[date, date]]:
-    """The days with nothing in force: from each lapse to the next treatment, at last `until`."""
-    drawn = stretches(windows)
-    follow = [*(one.window.applied_on for one in drawn[1:]), until]
-    pairs = ((one.until, day) for one, day in zip(drawn, follow, strict=False))
-    return [(lapse, day) for lapse, day in pairs if day > lapse]
-
-
-def line_sentence(zone: ZoneLine, today: date) -> str:
-    """The state of a zone for the staff: "6 days left, lapses Nov 15"."""
-    lapse = _lapse(zone)
-    if lapse is None:
-        return "no residual treatment known"
-    left = (lapse - today).days
-    day = short_day(lapse, lapse.year != today.year)
-    if left < 0:
-        return f"lapsed {_days(-left)} ago, {day}"
-    return f"{_days(left)} left, lapses {day}" if left else f"lapses today, {day}"
-
-
-def line_days(zone: ZoneLine, today: date) -> str:
-    """The same in three words for a narrow column: "6 d left", "6 d lapsed"."""
-    lapse = _lapse(zone)
-    if lapse is None:
-        return "none known"
-    left = (lapse - today).days
-    return f"{left} d left" if left >= 0 else f"{-left} d lapsed"
-
-
 def residual_line(
     zones: Sequence[ZoneLine],
     *,
@@ -170,8 +116,12 @@ def residual_line(
     """
     sheet = _sheet(len(zones), today, start, end, width, tuple(sorted(visits)), form, uid)
     words = "; ".join(_zone_words(zone, sheet) for zone in zones)
-    rows = "".join(_row(zone, index, sheet) for index, zone in enumerate(zones))
-    return _svg(sheet, _title(sheet), words, _hatch(uid) + _months(sheet) + rows + _today(sheet))
+    tops = [sheet.shape.head + index * sheet.shape.row for index in range(len(zones))]
+    rows = "".join(_row(zone, top, sheet) for zone, top in zip(zones, tops, strict=True))
+    # Words come last: their paper edge keeps them readable where the rules cross them.
+    labels = "".join(_labels(zone, top, sheet) for zone, top in zip(zones, tops, strict=True))
+    body = _hatch(uid) + _months(sheet) + rows + _today(sheet) + labels
+    return _svg(sheet, _title(sheet), words, body)
 
 
 def line_scale(*, today: date, start: date, end: date, width: float, uid: str = "scale") -> str:
@@ -201,17 +151,8 @@ def _sheet(
     return Sheet(scale, shape, form, today, visits, escape(uid), width, height)
 
 
-def _lapse(zone: ZoneLine) -> date | None:
-    drawn = stretches(zone.windows)
-    return drawn[-1].until if drawn else None
-
-
-def _days(count: int) -> str:
-    return f"{count} day" if count == 1 else f"{count} days"
-
-
 def _gaps(zone: ZoneLine, sheet: Sheet) -> list[tuple[date, date]]:
-    lapse = _lapse(zone)
+    lapse = lapse_of(zone)
     after = [day for day in sheet.visits if lapse and day > lapse]
     gaps = bare_gaps(zone.windows, after[0] if after else sheet.today)
     return [
@@ -223,7 +164,8 @@ def _gaps(zone: ZoneLine, sheet: Sheet) -> list[tuple[date, date]]:
 
 def _zone_words(zone: ZoneLine, sheet: Sheet) -> str:
     gaps = "".join(
-        f", nothing in force for {_days((b - a).days)} from {short_day(a)} to {short_day(b)}"
+        f", nothing in force for {days_in_words((b - a).days)}"
+        f" from {short_day(a)} to {short_day(b)}"
         for a, b in _gaps(zone, sheet)
     )
     return f"{zone.name}: {line_sentence(zone, sheet.today)}{gaps}"
@@ -286,18 +228,16 @@ def _months(sheet: Sheet) -> str:
 
 
 def _month_names(sheet: Sheet) -> str:
-    if sheet.form == "wide":
-        names = ((day, _month(day, sheet.scale)) for day in _firsts(sheet.scale))
-        room, y = 60.0, sheet.shape.head - 8
-    else:
-        names = ((day, MONTHS[day.month - 1]) for day in _firsts(sheet.scale))
-        room, y = 40.0, sheet.height - 4
+    """Names where there is room before the edge and before today's rule."""
     if sheet.form == "compact":
         return ""
+    wide = sheet.form == "wide"
+    room, y = (60.0, sheet.shape.head - 8) if wide else (40.0, sheet.height - 4)
+    today = sheet.scale.x(sheet.today)
     return "".join(
-        _text("t s", sheet.scale.x(day) + 4, y, name)
-        for day, name in names
-        if sheet.scale.x(day) + room <= sheet.scale.x1
+        _text("t s", x + 4, y, _month(day, sheet.scale) if wide else MONTHS[day.month - 1])
+        for day in _firsts(sheet.scale)
+        if (x := sheet.scale.x(day)) + room <= sheet.scale.x1 and not (wide and 0 < today - x < 34)
     )
 
 
@@ -312,40 +252,33 @@ def _scale_months(sheet: Sheet, taken: float) -> str:
     return "".join(parts)
 
 
-def _row(zone: ZoneLine, index: int, sheet: Sheet) -> str:
-    """One zone: its words, the white days, then every bar with its ticks."""
-    top = sheet.shape.head + index * sheet.shape.row
-    bars = "".join(_bar(one, top, sheet) for one in stretches(zone.windows))
-    gaps = "".join(_gap(a, b, top, sheet) for a, b in _gaps(zone, sheet))
-    return _labels(zone, top, sheet) + gaps + bars
+def _row(zone: ZoneLine, top: float, sheet: Sheet) -> str:
+    """One zone: the white days, then every bar with its ticks."""
+    gaps = "".join(_rect("w-bare", a, b, top, sheet) for a, b in _gaps(zone, sheet))
+    return gaps + "".join(_bar(one, top, sheet) for one in stretches(zone.windows))
 
 
 def _labels(zone: ZoneLine, top: float, sheet: Sheet) -> str:
-    kind = "t refuse" if line_days(zone, sheet.today).endswith("lapsed") else "t b"
-    words = line_days(zone, sheet.today)
-    if sheet.form == "narrow":
-        name = _shortened(zone.name)
-        return _text("t b", 0, top + 20, name) + _text(kind, sheet.width, top + 20, words, "end")
+    """Name and days left of a zone; the compact form has its words beside it."""
     if sheet.form == "compact":
         return ""
-    lapse = _lapse(zone)
-    under = _text(
-        "t s",
-        sheet.width,
-        top + 33,
-        f"lapses {short_day(lapse)}" if lapse and lapse >= sheet.today else _since(lapse),
-        "end",
-    )
-    return (
-        _text("t b", 0, top + 16, _shortened(zone.name))
-        + _text("t s", 0, top + 33, zone.size)
-        + _text(kind, sheet.width, top + 16, words, "end")
-        + under
-    )
+    words = line_days(zone, sheet.today)
+    kind = "t halo refuse" if words.endswith("lapsed") else "t halo b"
+    y = top + (20 if sheet.form == "narrow" else 16)
+    name = _text("t halo b", 0, y, _shortened(zone.name))
+    left = _text(kind, sheet.width, y, words, "end")
+    return name + left + (_second_lines(zone, top, sheet) if sheet.form == "wide" else "")
 
 
-def _since(lapse: date | None) -> str:
-    return f"lapsed {short_day(lapse)}" if lapse else ""
+def _second_lines(zone: ZoneLine, top: float, sheet: Sheet) -> str:
+    """Size and date of lapse under the words, white days counted under their bars."""
+    gaps = "".join(_gap_days(a, b, top, sheet) for a, b in _gaps(zone, sheet))
+    lapse = lapse_of(zone)
+    if lapse is None:
+        return _text("t s", 0, top + 33, zone.size) + gaps
+    word = "lapses" if lapse >= sheet.today else "lapsed"
+    under = _text("t s", sheet.width, top + 33, f"{word} {short_day(lapse)}", "end")
+    return _text("t s", 0, top + 33, zone.size) + under + gaps
 
 
 def _shortened(name: str) -> str:
@@ -387,13 +320,10 @@ def _why(one: Stretch, run_until: date, top: float, sheet: Sheet) -> str:
     return _text("t s on", x, top + sheet.shape.bar_top + 11, one.window.label)
 
 
-def _gap(first: date, last: date, top: float, sheet: Sheet) -> str:
-    box = _rect("w-bare", first, last, top, sheet)
+def _gap_days(first: date, last: date, top: float, sheet: Sheet) -> str:
     middle = (sheet.scale.x(first) + sheet.scale.x(last)) / 2
-    if sheet.form != "wide":
-        return box
     y = top + sheet.shape.bar_top + sheet.shape.bar + 14
-    return box + _text("t s halo", middle, y, f"{(last - first).days} d", "middle")
+    return _text("t s halo", middle, y, f"{(last - first).days} d", "middle")
 
 
 def _today(sheet: Sheet) -> str:
@@ -401,7 +331,7 @@ def _today(sheet: Sheet) -> str:
     x, bottom = sheet.scale.x(sheet.today), sheet.height - sheet.shape.foot
     parts = []
     if sheet.scale.shows(sheet.today):
-        parts.append(_line("l-today", x, max(sheet.shape.head - 32, 0) + 0, bottom))
+        parts.append(_line("l-today", x, 20 if sheet.form == "narrow" else 0, bottom))
         parts.append(_today_word(x, sheet))
     parts += [_visit(day, bottom, sheet) for day in sheet.visits if sheet.scale.shows(day)]
     return "".join(parts)
@@ -411,14 +341,14 @@ def _today_word(x: float, sheet: Sheet) -> str:
     if sheet.form == "compact":
         return ""
     word = f"today, {WEEKDAYS[sheet.today.weekday()]} {short_day(sheet.today)}"
-    if x - sheet.scale.x0 > 150:
+    if x - sheet.scale.x0 > 165:
         return _text("t b", x - 6, 14, word, "end")
-    return _text("t b", x + 6, 14, word)
+    return _text("t b", x if sheet.form == "narrow" else x + 6, 14, word)
 
 
 def _visit(day: date, bottom: float, sheet: Sheet) -> str:
     x = sheet.scale.x(day)
-    y = 5 if sheet.form == "compact" else sheet.shape.head - 16
+    y = {"wide": sheet.shape.head - 16, "compact": 5, "narrow": sheet.shape.head - 8}[sheet.form]
     rule = _line("l-book", x, y, bottom)
     diamond = f'<path class="m-book" d="M{_n(x)} {_n(y - 5)}l5 5l-5 5l-5 -5Z"/>'
     word = _text("t acc halo", x + 9, 14, f"booked {short_day(day)}")
