@@ -8,7 +8,7 @@ from django.http import Http404
 
 from accounts.permissions import Permission, allows
 from scheduling.models import Visit
-from treatments.reports.notice import Notice
+from treatments.reports.notice_words import Notice
 from treatments.selectors.notices import notice_of_visit
 
 if TYPE_CHECKING:

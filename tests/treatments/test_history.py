@@ -115,9 +115,7 @@ def test_who_took_it_over_is_noted(house: House, office: Person) -> None:
         (ON, -1, "is not on any label"),
     ],
 )
-def test_what_cannot_be_is_refused_whole(
-    house: House, on: date, days: int, words: str
-) -> None:
+def test_what_cannot_be_is_refused_whole(house: House, on: date, days: int, words: str) -> None:
     good = HistoricRow(house.band.pk, "Barrier X", "", ON - timedelta(days=1), 90)
     with pytest.raises(Refused, match=words):
         take_over(house, good, HistoricRow(house.band.pk, "", "", on, days))

@@ -191,9 +191,12 @@ def test_a_label_is_edited_and_withdrawn_until_it_is_used(manager: Person) -> No
     with pytest.raises(Refused, match="not on any label"):
         edit_direction(label_use_id=use.pk, by=manager, residual_days=9999)
     last_day = date(2026, 12, 1)
-    assert withdraw_label(
-        label_version_id=version.pk, last_day=last_day, by=manager
-    ).not_to_be_used_after == last_day
+    assert (
+        withdraw_label(
+            label_version_id=version.pk, last_day=last_day, by=manager
+        ).not_to_be_used_after
+        == last_day
+    )
 
 
 def test_a_used_label_never_changes(house: House, manager: Person) -> None:

@@ -118,14 +118,12 @@ def test_the_guards_refuse_update_and_delete(three: House) -> None:
             "The log counts 2 leaves and 3 are here.",
         ),
         (
-            "UPDATE treatments_logfrontier SET nodes = '[\"{zeros}\", \"{zeros}\"]'",
+            'UPDATE treatments_logfrontier SET nodes = \'["{zeros}", "{zeros}"]\'',
             "The kept end of the log does not fit its leaves.",
         ),
     ],
 )
-def test_a_change_behind_the_guards_is_found(
-    three: House, statement: str, difference: str
-) -> None:
+def test_a_change_behind_the_guards_is_found(three: House, statement: str, difference: str) -> None:
     record = ApplicationRecord.objects.order_by("pk")[1].pk
     facts = {"record": record, "zeros": "0" * 64}
     behind_the_guards(statement.format(**facts))

@@ -35,7 +35,11 @@ def test_the_house_of_the_reference_is_stored_to_the_microliter(house: House) ->
     record = ApplicationRecord.objects.get(pk=done.record.pk)
     # 1 US fl oz is 29,573.5295625 uL, 1 gal 3,785,411.784 uL, 1 sq ft 92,903.04 mm2 exactly
     # (NIST Handbook 44, Appendix C): x 1.6 = 47,317.6473 and 6,056,658.8544; x 1,600.
-    assert (record.product_amount, record.product_unit, record.product_ul) == ("1.6", "fl_oz", 47318)
+    assert (record.product_amount, record.product_unit, record.product_ul) == (
+        "1.6",
+        "fl_oz",
+        47318,
+    )
     assert (record.finished_amount, record.finished_ul) == ("1.6", 6_056_659)
     assert (record.product_mg, record.mix_basis) == (None, "per_finished")
     assert (record.area_mm2, record.length_mm) == (148_644_864, 60_960)

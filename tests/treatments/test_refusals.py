@@ -59,13 +59,9 @@ NAIVE = datetime(2026, 11, 25, 14, 20)
         ({"visit_ref": "v" * 41}, "text", "too long"),
     ],
 )
-def test_nonsense_is_refused(
-    house: House, changes: dict[str, Any], code: str, words: str
-) -> None:
+def test_nonsense_is_refused(house: House, changes: dict[str, Any], code: str, words: str) -> None:
     with pytest.raises(Refused) as refused:
-        record_application(
-            application=house.application(**changes), by=house.technician, now=NOW
-        )
+        record_application(application=house.application(**changes), by=house.technician, now=NOW)
     assert refused.value.code == code
     assert words in refused.value.sentence
     assert not ApplicationRecord.objects.exists()

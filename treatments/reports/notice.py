@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
 from io import BytesIO
 from typing import Any
 from xml.sax.saxutils import escape
@@ -30,6 +28,7 @@ from reportlab.platypus import (
     TableStyle,
 )
 
+from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated
 from treatments.rules.residual import short_day
 
 WIDTH, HEIGHT = LETTER
@@ -48,76 +47,13 @@ CALLS = (
 )
 
 
-@dataclass(frozen=True)
-class Firm:
-    """Who did the work, and where to call."""
-
-    name: str
-    address: str
-    license_number: str
-    phone: str
-    after_hours: str = ""
-
-
-@dataclass(frozen=True)
-class Applicator:
-    """Who put it down: full name without titles, license as of the day, who supervised."""
-
-    name: str
-    license_number: str
-    license_kind: str
-    supervisor: str = ""
-
-
-@dataclass(frozen=True)
-class NoticeRecord:
-    """One product as it was used, every value in words; without a product it is the work done."""
-
-    product: str
-    registration_number: str
-    signal_word: str
-    ingredients: str
-    amount: str
-    finished: str
-    area: str
-    zones: str
-    places: str
-    method: str
-    pests: str
-    times: str
-    applicator: Applicator
-    reentry: str = ""
-    precautions: str = ""
-
-
-@dataclass(frozen=True)
-class NotTreated:
-    """A place that was left out, and why."""
-
-    place: str
-    why: str
-
-
-@dataclass(frozen=True)
-class Notice:
-    """Everything the sheet says; `demo` marks every page."""
-
-    firm: Firm
-    customer: str
-    address: str
-    treated_on: date
-    records: tuple[NoticeRecord, ...]
-    not_treated: tuple[NotTreated, ...] = ()
-    demo: bool = False
-
-
 def _style(name: str, size: float, bold: bool = False, **more: Any) -> ParagraphStyle:
     font = "Helvetica-Bold" if bold else "Helvetica"
     return ParagraphStyle(name, fontName=font, fontSize=size, leading=size * 1.25, **more)
 
 
 TITLE = _style("title", 19, bold=True)
-PLAIN = _style("plain", 9.5)
+PLAIN = _style("plain", 10)
 BIG = _style("big", 12.5, bold=True)
 HEADING = _style("heading", 7.5, bold=True, textTransform="uppercase")
 KEY = _style("key", 7, textTransform="uppercase", textColor=GRAY)
@@ -195,7 +131,9 @@ def _take_care(notice: Notice) -> list[Flowable]:
 def _heading(words: str) -> list[Flowable]:
     rule = Table([[_text(words, HEADING)]], colWidths=[INNER])
     rule.setStyle(
-        TableStyle([("LINEBELOW", (0, 0), (-1, -1), 1.2, black), ("LEFTPADDING", (0, 0), (0, 0), 0)])
+        TableStyle(
+            [("LINEBELOW", (0, 0), (-1, -1), 1.2, black), ("LEFTPADDING", (0, 0), (0, 0), 0)]
+        )
     )
     return [Spacer(1, 9), CondPageBreak(80), rule]
 
@@ -266,7 +204,9 @@ def _precautions(records: Sequence[NoticeRecord]) -> list[Flowable]:
     said = dict.fromkeys((one.product, one.precautions) for one in records if one.precautions)
     if not said:
         return []
-    lines = [_text(f"{product}: {text}" if len(said) > 1 else text, PLAIN) for product, text in said]
+    lines = [
+        _text(f"{product}: {text}" if len(said) > 1 else text, PLAIN) for product, text in said
+    ]
     return [*_heading("Precautions of the label"), Spacer(1, 3), *lines]
 
 
@@ -278,7 +218,7 @@ def _sheets(notice: Notice) -> type[Canvas]:
             super().__init__(*args, **options)
             self.kept: list[dict[str, Any]] = []
 
-        def showPage(self) -> None:  # noqa: N802  (the library's name)
+        def showPage(self) -> None:
             self.kept.append(dict(self.__dict__))
             self._startPage()
 
@@ -319,8 +259,9 @@ def _head(canvas: Canvas, notice: Notice, sheet: str) -> None:
 
 
 def _foot(canvas: Canvas, firm: Firm) -> None:
-    after = f"After hours {firm.after_hours}" if firm.after_hours else "The firm"
-    calls = (*CALLS, (firm.phone or firm.name, f"The firm. {after}" if firm.after_hours else after))
+    after_hours = firm.after_hours.replace(" ", "\u00a0")
+    words = f"The firm. After hours {after_hours}" if after_hours else "The firm"
+    calls = (*CALLS, (firm.phone or firm.name, words))
     width = (WIDTH - 2 * EDGE) / len(calls)
     for place, (number, words) in enumerate(calls):
         left = EDGE + place * width

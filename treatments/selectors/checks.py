@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
-from sites.rules.units import Amount
+from sites.rules.units import Amount, kind_of
 from sites.selectors.properties import preferences_of
 from treatments.models import LabelUse
 from treatments.rules.applications import TreatedZone, reading
@@ -226,13 +226,15 @@ def _proposed_use(
         pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
         product=product or Amount(Decimal(0), use.rate_unit),
         finished=finished,
+        length=_together(setting.parts, "ft"),
+        count=_together(setting.parts, "each"),
+        space=_together(setting.parts, "ft3"),
         license=_license(setting.license),
         supervisor=_license(setting.supervisor_license),
         preferences=_hard_preferences(setting, use),
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
     )
-    proposed = replace(proposed, **_measures(setting.parts))
     return _with_ingredient(proposed, use, product, uses)
 
 
@@ -250,23 +252,11 @@ def _with_ingredient(
     )
 
 
-def _measures(parts: Collection[Part]) -> dict[str, Amount | None]:
-    """Lengths, counts and spaces together, each None where no part is counted that way."""
+def _together(parts: Collection[Part], unit: str) -> Amount | None:
+    """Sizes of one kind added up in `unit`; None where no part is counted that way."""
     sizes = [Amount(Decimal(part.size.size), part.size.unit) for part in parts]
-    return {
-        name: _sum([size for size in sizes if size.kind == kind], unit)
-        for name, kind, unit in (
-            ("length", "length", "ft"),
-            ("count", "count", "each"),
-            ("space", "space", "ft3"),
-        )
-    }
-
-
-def _sum(sizes: list[Amount], unit: str) -> Amount | None:
-    if not sizes:
-        return None
-    return Amount(sum((size.to(unit).value for size in sizes), Decimal(0)), unit)
+    alike = [size.to(unit).value for size in sizes if size.kind == kind_of(unit)]
+    return Amount(sum(alike, Decimal(0)), unit) if alike else None
 
 
 def _zone_use(part: Part, setting: Setting, uses: list[PastUse]) -> ZoneUse:

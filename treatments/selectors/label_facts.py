@@ -5,8 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 from sites.rules.places import Place
-from treatments.models import LabelUse
 from treatments.models import LabelLimit as LimitRow
+from treatments.models import LabelUse
 from treatments.rules.label_checks import LabelFacts, LabelLimit
 from treatments.rules.products import Comparison, LimitFact, Method, RateBasis, Severity
 from treatments.rules.rates import Rate
@@ -29,9 +29,7 @@ def label_facts(use: LabelUse) -> LabelFacts:
         min_interval_days=use.min_interval_days or None,
         uses_per_year=use.uses_per_year,
         limits=tuple(
-            _limit(row, use)
-            for row in label.limits.all()
-            if row.label_use_id in (None, use.pk)
+            _limit(row, use) for row in label.limits.all() if row.label_use_id in (None, use.pk)
         ),
         effective_on=label.effective_on,
         not_to_be_used_after=label.not_to_be_used_after,

@@ -210,4 +210,6 @@ def _find_records_without_leaf(branch_id: int) -> None:
     )
     wrong = counted.exclude(number_of_leaves=1).order_by("pk").first()
     if wrong is not None:
-        raise Difference(f"Record {wrong.pk} has {wrong.number_of_leaves} leaves in the log, not 1.")
+        raise Difference(
+            f"Record {wrong.pk} has {wrong.number_of_leaves} leaves in the log, not 1."
+        )

@@ -10,7 +10,7 @@ from django.http import Http404
 
 from sites.rules.places import PLACE_WORDS, Place
 from treatments.models import ApplicationRecord
-from treatments.reports.notice import Applicator, Firm, Notice, NoticeRecord, NotTreated
+from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated
 from treatments.rules.products import (
     LICENSE_KIND_WORDS,
     METHOD_WORDS,

@@ -74,10 +74,8 @@ def ingredient_lb(use: LabelUse, product: Amount | None) -> Decimal | None:
     )
 
 
-def ingredient_lb_this_year(
-    use: LabelUse, uses: Collection[PastUse], on: date
-) -> Decimal | None:
-    """Pounds put on these zones this year, each record's by its share of area; None if not known."""
+def ingredient_lb_this_year(use: LabelUse, uses: Collection[PastUse], on: date) -> Decimal | None:
+    """Pounds put on these zones this year, by each record's share of area; None if not known."""
     total = Decimal(0)
     for one in uses:
         if one.on.year != on.year:

@@ -74,9 +74,7 @@ class RecordPage:
     verdict: str
 
 
-def record_page(
-    person: Person, pk: int, property_ids: Collection[int] = frozenset()
-) -> RecordPage:
+def record_page(person: Person, pk: int, property_ids: Collection[int] = frozenset()) -> RecordPage:
     """The page of a record that the person may see, else Http404; a fixed number of queries."""
     record = record_for(person, pk, property_ids)
     prefetch_related_objects([record], *LINES)

@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from treatments.models import Product
 
 
+NOT_MEASURED = Weather()
+
+
 @dataclass(frozen=True)
 class Part:
     """One treated zone and how much of it was treated."""
@@ -51,7 +54,7 @@ class Setting:
     method: str
     pests: tuple[Pest, ...]
     on: date
-    weather: Weather = Weather()
+    weather: Weather = NOT_MEASURED
 
     @property
     def product(self) -> Product | None:

@@ -170,9 +170,7 @@ def verify_label(*, label_version_id: int, by: Person, now: datetime) -> LabelVe
         raise Refused(
             "second_person", "You entered this label. Somebody else must compare it with the paper."
         )
-    seen = LabelVerification.objects.create(
-        label_version=version, verified_at=now, created_by=by
-    )
+    seen = LabelVerification.objects.create(label_version=version, verified_at=now, created_by=by)
     note_event(by=by, act="verify_label", thing=version, now=now)
     return seen
 
