@@ -37,6 +37,11 @@ def label_facts(use: LabelUse) -> LabelFacts:
     )
 
 
+def rate_of(use: LabelUse) -> Rate:
+    """The most of the direction, per 1,000 sq ft."""
+    return Rate.of(RateBasis.AREA, use.rate_max, use.rate_unit)
+
+
 def clause_of(use: LabelUse, page: str) -> str:
     """Which label and page: Demonstration A SC, label of Jan 5, 2026, p. 4."""
     label = use.label_version

@@ -1,0 +1,227 @@
+"""Before mixing: the plan and the label's answer for whole zones."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from accounts.models import Person
+from accounts.refusals import Refused
+from sites.models import Preference
+from sites.rules.places import Geometry, Place
+from sites.rules.units import Amount
+from tests.factories import make_label, make_product, make_zone
+from tests.treatments.conftest import NOW, House
+from treatments.models import LabelLimit, LabelUse
+from treatments.selectors.checks import Preview, preview
+from treatments.services.recording import record_application
+
+pytestmark = pytest.mark.django_db
+ON = NOW.date()
+
+
+def ask(house: House, **changes: Any) -> Preview:
+    """What the phone asks for the whole band and a 1-gallon can."""
+    facts: dict[str, Any] = {
+        "person": house.technician,
+        "property_id": house.place.pk,
+        "zone_ids": [house.band.pk],
+        "label_use_id": house.use.pk,
+        "method": "perimeter_band",
+        "pest_ids": [house.pest.pk],
+        "tank_gal": Decimal(1),
+        "on": ON,
+    }
+    return preview(**(facts | changes))
+
+
+def codes(found: Preview, *severities: str) -> set[str]:
+    """The clauses that answered with one of the severities."""
+    return {one.code for one in found.judgements if one.severity in severities}
+
+
+def test_the_mix_of_the_house_of_the_reference(house: House) -> None:
+    found = ask(house)
+    assert found.mix is not None
+    # trade.md 1.6: 1,600 sq ft, 1.6 gal, 2 loads of a 1-gal can; 95 % of 1.6 fl oz is proposed,
+    # for the label's only rate is its maximum (9-trade 2)
+    assert (found.mix.area_sq_ft, found.mix.finished_gal) == (Decimal(1600), Decimal("1.6"))
+    assert [load.finished_gal for load in found.mix.loads] == [Decimal(1), Decimal("0.6")]
+    assert found.product == Amount(Decimal("1.52"), "fl_oz")
+    assert found.finished == Amount(Decimal("1.6"), "gal")
+    assert found.is_allowed
+
+
+def test_the_low_rate_is_proposed_where_the_label_has_one(house: House) -> None:
+    LabelUse.objects.update(rate_min=Decimal("0.5"))
+    found = ask(house)
+    assert found.product == Amount(Decimal("0.8"), "fl_oz")  # 1.6 thousand sq ft x 0.5
+    assert codes(found, "refuse") == set()
+
+
+def test_amounts_are_rounded_down_to_the_measure(house: House) -> None:
+    found = ask(house, graduation=Decimal("0.25"))
+    # loads 0.95 and 0.57 fl oz on marks of a quarter: 0.75 and 0.50
+    assert found.product == Amount(Decimal("1.25"), "fl_oz")
+
+
+def test_a_granule_has_no_tank(house: House) -> None:
+    use = make_label(
+        make_product("Demonstration G granule", formulation="granule"),
+        pests=[house.pest],
+        use={
+            "rate_unit": "lb",
+            "rate_max": Decimal(2),
+            "per_gallon": None,
+            "gallons_per_1000": None,
+            "methods": ["granule"],
+        },
+    )
+    found = ask(house, label_use_id=use.pk, method="granule")
+    assert found.mix is not None
+    assert found.mix.loads == ()
+    assert (found.product, found.finished) == (Amount(Decimal("3.2"), "lb"), None)
+
+
+def test_counted_places_have_no_mix(house: House) -> None:
+    spots = make_zone(
+        house.place, "Entry points", "3", "0", "0", geometry=Geometry.COUNT, place=Place.ENTRY_POINT
+    )
+    found = ask(house, zone_ids=[spots.pk])
+    assert (found.mix, found.product) == (None, None)
+    assert codes(found, "refuse") == {"place"}
+    assert not found.is_allowed
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        ({"method": "space"}, set()),
+        ({"on": date(2025, 6, 1)}, {"version", "license"}),
+        ({"on": date(2028, 6, 1)}, {"license"}),
+    ],
+)
+def test_what_the_label_and_the_license_refuse(
+    house: House, change: dict[str, Any], code: set[str]
+) -> None:
+    assert codes(ask(house, **change), "refuse") == code
+
+
+def test_a_method_not_mentioned_asks_and_only_these_refuses(house: House) -> None:
+    assert "method" in codes(ask(house, method="space"), "warn")
+    version = house.use.label_version
+    version.only_listed_uses = True
+    version.save()
+    assert codes(ask(house, method="space"), "refuse") == {"method"}
+
+
+def test_the_interval_is_judged_from_the_records(house: House) -> None:
+    record_application(application=house.application(), by=house.technician, now=NOW)
+    assert codes(ask(house, on=ON + timedelta(days=6)), "refuse") == {"interval"}
+    assert codes(ask(house, on=ON + timedelta(days=7)), "refuse") == set()
+
+
+def test_uses_a_year_are_counted_in_the_calendar_year(house: House) -> None:
+    LabelUse.objects.update(uses_per_year=1)
+    record_application(application=house.application(), by=house.technician, now=NOW)
+    assert codes(ask(house, on=date(2026, 12, 31)), "refuse") == {"uses"}
+    assert codes(ask(house, on=date(2027, 1, 1)), "refuse") == set()
+
+
+@pytest.mark.parametrize(("limit", "refused"), [("0.4537", set()), ("0.4308", {"ingredient"})])
+def test_active_ingredient_a_year(house: House, limit: str, refused: set[str]) -> None:
+    # trade.md 1.6: 1 fl oz on 1,000 sq ft of 2/3 lb per gal is 0.226875 lb per acre; the record
+    # puts on all of it, the proposal 95 %: 0.4424 together
+    LabelLimit.objects.create(
+        label_version=house.use.label_version,
+        fact="ingredient_per_acre_year",
+        comparison="at_most",
+        limit=Decimal(limit),
+        severity="refuse",
+        sentence="Active ingredient a year.",
+        page="p. 6",
+    )
+    record_application(application=house.application(), by=house.technician, now=NOW)
+    assert codes(ask(house, on=date(2026, 12, 20)), "refuse") == refused
+
+
+def test_limits_of_another_direction_do_not_count(house: House) -> None:
+    other = LabelUse.objects.create(
+        label_version=house.use.label_version,
+        title="Eaves",
+        places=[Place.EAVE_SOFFIT],
+        methods=["spot"],
+        rate_max=Decimal(1),
+        rate_unit="fl_oz",
+        page="p. 5",
+    )
+    for use, height in ((other, 1), (house.use, 3)):
+        LabelLimit.objects.create(
+            label_version=use.label_version,
+            label_use=use,
+            fact="height_up",
+            comparison="at_most",
+            limit=height,
+            severity="refuse",
+            sentence="Height.",
+            page="p. 5",
+        )
+    found = ask(house)
+    assert "height_up" in codes(found, "note")
+    assert "height_up" not in codes(found, "refuse")
+
+
+@pytest.mark.parametrize(
+    ("kind", "note", "severity"),
+    [
+        ("bait_only", "", "refuse"),
+        ("product_refused", "demonstration a sc", "refuse"),
+        ("product_refused", "not the one that smells", "warn"),
+        ("call_first", "", "warn"),
+    ],
+)
+def test_what_the_customer_insists_on(house: House, kind: str, note: str, severity: str) -> None:
+    Preference.objects.create(
+        property=house.place, kind=kind, note=note, said_by="Marta Ellwood", said_on=ON
+    )
+    assert "preference" in codes(ask(house), severity)
+    Preference.objects.update(is_hard=False)
+    assert "preference" not in codes(ask(house), "refuse", "warn")
+
+
+def test_a_trainee_may_not_use_a_restricted_product(house: House) -> None:
+    house.technician.licenses.update(kind="trainee")
+    product = house.use.label_version.product
+    product.is_restricted_use = True
+    product.save()
+    assert codes(ask(house), "refuse") == {"restricted"}
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        ({"zone_ids": []}, "zones"),
+        ({"zone_ids": [99_999_999]}, "zones"),
+        ({"method": "helicopter"}, "zones"),
+        ({"label_use_id": 99_999_999}, "direction"),
+        ({"pest_ids": [99_999_999]}, "pests"),
+        ({"tank_gal": Decimal(-1)}, "mix"),
+    ],
+)
+def test_nonsense_is_refused(house: House, change: dict[str, Any], code: str) -> None:
+    with pytest.raises(Refused) as refused:
+        ask(house, **change)
+    assert refused.value.code == code
+
+
+def test_a_preview_takes_a_fixed_number_of_queries(
+    house: House, other_technician: Person, django_assert_max_num_queries: Callable[..., Any]
+) -> None:
+    zones = [make_zone(house.place, f"Wall {number}").pk for number in range(12)]
+    for chosen in (zones[:1], zones):
+        with django_assert_max_num_queries(12):
+            ask(house, zone_ids=chosen, person=other_technician)
