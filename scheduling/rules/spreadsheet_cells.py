@@ -10,7 +10,7 @@ from enum import StrEnum
 
 import phonenumbers
 
-from sites.rules.addresses import is_state, is_zip
+from accounts.rules.postal import is_state, is_zip
 from sites.rules.places import Exposure, Place, Surface
 
 

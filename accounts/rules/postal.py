@@ -1,0 +1,50 @@
+"""States, ZIP codes and the time zone a state's shops usually keep."""
+
+from __future__ import annotations
+
+import re
+
+ZIP = re.compile(r"(?!00000)[0-9]{5}(-[0-9]{4})?")
+# fmt: off
+US_STATES = frozenset(
+    {
+        "AL", "AK", "AZ", "AR", "CA", "CO", "CT", "DE", "DC", "FL", "GA", "HI", "ID", "IL",
+        "IN", "IA", "KS", "KY", "LA", "ME", "MD", "MA", "MI", "MN", "MS", "MO", "MT", "NE",
+        "NV", "NH", "NJ", "NM", "NY", "NC", "ND", "OH", "OK", "OR", "PA", "RI", "SC", "SD",
+        "TN", "TX", "UT", "VT", "VA", "WA", "WV", "WI", "WY", "PR", "VI", "GU", "AS", "MP",
+    }
+)
+# The zone most of the state keeps (from memory of the public time zone database); the branch's
+# own page changes it where a shop lies in the other part.
+_ZONES: dict[str, tuple[str, ...]] = {
+    "America/Chicago": (
+        "AL", "AR", "IL", "IA", "KS", "LA", "MN", "MS", "MO", "NE", "ND", "OK", "SD", "TN",
+        "TX", "WI",
+    ),
+    "America/Denver": ("CO", "ID", "MT", "NM", "UT", "WY"),
+    "America/Phoenix": ("AZ",),
+    "America/Los_Angeles": ("CA", "NV", "OR", "WA"),
+    "America/Anchorage": ("AK",),
+    "Pacific/Honolulu": ("HI",),
+    "America/Puerto_Rico": ("PR", "VI"),
+    "Pacific/Guam": ("GU", "MP"),
+    "Pacific/Pago_Pago": ("AS",),
+}
+# fmt: on
+EASTERN = "America/New_York"
+TIME_ZONES = (EASTERN, *_ZONES, "America/Indiana/Indianapolis", "America/Detroit")
+
+
+def is_zip(text: str) -> bool:
+    """Five digits, or five and four; a record without ZIP fails in New York (regulations 7.4)."""
+    return ZIP.fullmatch(text) is not None
+
+
+def is_state(text: str) -> bool:
+    """A two-letter code of a state, the District of Columbia or a territory, in capitals."""
+    return text in US_STATES
+
+
+def main_time_zone(state: str) -> str:
+    """The time zone most of a state keeps; Eastern where nothing else is known."""
+    return next((zone for zone, states in _ZONES.items() if state in states), EASTERN)

@@ -1,0 +1,93 @@
+"""Reading branches, people and their licenses; nobody asking means the system itself."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from django.db.models import Case, Exists, IntegerField, OuterRef, QuerySet, Value, When
+from django.shortcuts import get_object_or_404
+
+from accounts.models import ApplicatorLicense, Branch, Person, RoleGrant
+from accounts.permissions import Permission, Role, allows
+
+# Who may decide alone is asked first: certified, then registered, then trainee.
+_BY_STANDING = Case(
+    When(kind=ApplicatorLicense.Kind.CERTIFIED, then=Value(0)),
+    When(kind=ApplicatorLicense.Kind.REGISTERED_TECHNICIAN, then=Value(1)),
+    default=Value(2),
+    output_field=IntegerField(),
+)
+
+
+def branches_for(person: Person | None) -> QuerySet[Branch]:
+    """Every branch for who may edit branches and for the system, else the person's own."""
+    branches = Branch.objects.all()
+    if person is None or allows(person, Permission.EDIT_BRANCHES):
+        return branches
+    return branches.filter(pk=person.branch_id)
+
+
+def branch_for(person: Person | None, pk: int) -> Branch:
+    """One branch the person works for; otherwise Http404."""
+    return get_object_or_404(branches_for(person), pk=pk)
+
+
+def people_for(person: Person | None) -> QuerySet[Person]:
+    """People of the person's branches for who may see people, else only themselves."""
+    people = Person.objects.select_related("branch").prefetch_related("role_grants")
+    if person is None:
+        return people
+    if allows(person, Permission.SEE_PEOPLE):
+        return people.filter(branch__in=branches_for(person))
+    return people.filter(pk=person.pk)
+
+
+def person_for(person: Person | None, pk: int) -> Person:
+    """One person whom the person asking may see; otherwise Http404."""
+    return get_object_or_404(people_for(person), pk=pk)
+
+
+def technicians_of(branch_id: int | None) -> QuerySet[Person]:
+    """The technicians at work in a branch, or in every branch, by name."""
+    people = Person.objects.technicians().select_related("branch").order_by("full_name", "pk")
+    return people.filter(branch_id=branch_id) if branch_id else people
+
+
+def has_people() -> bool:
+    """Say whether anybody was ever entered."""
+    return Person.objects.exists()
+
+
+def other_managers(person: Person) -> QuerySet[RoleGrant]:
+    """Manager roles held by somebody else who is at work."""
+    grants = RoleGrant.objects.filter(role=Role.MANAGER, person__is_active=True)
+    return grants.exclude(person=person)
+
+
+def license_in_force(person_id: int, state: str, on: date) -> ApplicatorLicense | None:
+    """The license of a person in force in a state on a day, the highest kind first."""
+    held = ApplicatorLicense.objects.of_state(state).in_force(on).filter(person_id=person_id)
+    return held.select_related("person", "supervisor").order_by(_BY_STANDING, "-expires_on").first()
+
+
+def licenses_of(person_id: int) -> QuerySet[ApplicatorLicense]:
+    """Every license of a person, the newest of each state first."""
+    return ApplicatorLicense.objects.filter(person_id=person_id).select_related("supervisor")
+
+
+def license_for(person: Person | None, pk: int) -> ApplicatorLicense:
+    """One license of somebody whom the person asking may see; otherwise Http404."""
+    licenses = ApplicatorLicense.objects.select_related("person")
+    return get_object_or_404(licenses.filter(person__in=people_for(person)), pk=pk)
+
+
+def expiring_licenses(on: date, days: int) -> QuerySet[ApplicatorLicense]:
+    """Licenses of people at work that end from `on` to `days` later and have no follower."""
+    ending = ApplicatorLicense.objects.filter(
+        person__is_active=True, expires_on__gte=on, expires_on__lte=on + timedelta(days=days)
+    )
+    follower = ApplicatorLicense.objects.filter(
+        person=OuterRef("person"), state=OuterRef("state"), expires_on__gt=OuterRef("expires_on")
+    )
+    ending = ending.filter(~Exists(follower))
+    return ending.select_related("person").order_by("expires_on", "pk")

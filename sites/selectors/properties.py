@@ -1,0 +1,130 @@
+"""Reading properties and what belongs to them; nobody asking means the system itself."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import TYPE_CHECKING
+
+from django.db.models import Q, QuerySet
+from django.shortcuts import get_object_or_404
+
+from accounts.permissions import Permission, allows
+from accounts.rules.search import MOST_ROWS, SearchRow, words_of
+from accounts.selectors.people import branches_for
+from sites.models import (
+    Preference,
+    Property,
+    PropertyAccess,
+    SiteCaution,
+    TreatableZone,
+    Unit,
+)
+from sites.rules.measurements import ZoneMeasure
+from sites.rules.places import Corners, Geometry
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+def properties_for(person: Person | None) -> QuerySet[Property]:
+    """Properties of the person's branches; none for who may not see customers."""
+    places = Property.objects.all()
+    if person is None:
+        return places
+    if not allows(person, Permission.SEE_CUSTOMERS):
+        return places.none()
+    return places.filter(branch__in=branches_for(person))
+
+
+def property_for(person: Person | None, pk: int) -> Property:
+    """One property the person may see, with its customer and branch; otherwise Http404."""
+    places = properties_for(person).select_related("customer", "branch")
+    return get_object_or_404(places, pk=pk)
+
+
+def properties_of(customer_id: int) -> QuerySet[Property]:
+    """The properties of a customer, by street."""
+    return Property.objects.filter(customer_id=customer_id).order_by("street", "pk")
+
+
+def zones_of(property_id: int) -> QuerySet[TreatableZone]:
+    """The zones of a property that are still treated, in the order they were entered."""
+    zones = TreatableZone.objects.filter(property_id=property_id, retired_on__isnull=True)
+    return zones.order_by("pk")
+
+
+def zones_by_ids(ids: Collection[int]) -> QuerySet[TreatableZone]:
+    """The named zones, retired ones included, with their properties."""
+    return TreatableZone.objects.filter(pk__in=ids).select_related("property").order_by("pk")
+
+
+def zone_for(person: Person | None, pk: int) -> TreatableZone:
+    """One zone of a property the person may see; otherwise Http404."""
+    zones = TreatableZone.objects.filter(property__in=properties_for(person))
+    return get_object_or_404(zones.select_related("property"), pk=pk)
+
+
+def zone_measure(zone: TreatableZone) -> ZoneMeasure:
+    """The measured size of a zone as the rules take it."""
+    run, up, out = zone.lengths()
+    return ZoneMeasure(
+        Geometry(zone.geometry), run, up, out, Corners(zone.corners), zone.length_unit
+    )
+
+
+def cautions_of(property_id: int) -> QuerySet[SiteCaution]:
+    """What to watch for at a property."""
+    return SiteCaution.objects.filter(property_id=property_id).order_by("pk")
+
+
+def caution_for(person: Person | None, pk: int) -> SiteCaution:
+    """One caution of a property the person may see; otherwise Http404."""
+    cautions = SiteCaution.objects.filter(property__in=properties_for(person))
+    return get_object_or_404(cautions.select_related("property"), pk=pk)
+
+
+def preferences_of(property_id: int) -> QuerySet[Preference]:
+    """What the customer asked for at a property and in its units."""
+    wishes = Preference.objects.filter(property_id=property_id)
+    return wishes.select_related("unit").order_by("pk")
+
+
+def preference_for(person: Person | None, pk: int) -> Preference:
+    """One preference of a property the person may see; otherwise Http404."""
+    wishes = Preference.objects.filter(property__in=properties_for(person))
+    return get_object_or_404(wishes.select_related("property"), pk=pk)
+
+
+def access_of(property_id: int) -> PropertyAccess | None:
+    """How one gets in; shown to the office, and to a technician on the day only (8-settled 2)."""
+    return PropertyAccess.objects.filter(property_id=property_id).first()
+
+
+def units_of(property_id: int) -> QuerySet[Unit]:
+    """The units of a property with their occupants, by number."""
+    units = Unit.objects.filter(property_id=property_id)
+    return units.select_related("occupant").order_by("number", "pk")
+
+
+def unit_for(person: Person | None, pk: int) -> Unit:
+    """One unit of a property the person may see; otherwise Http404."""
+    units = Unit.objects.filter(property__in=properties_for(person))
+    return get_object_or_404(units.select_related("property"), pk=pk)
+
+
+def matches(text: str, person: Person) -> list[SearchRow]:
+    """Properties by street, municipality and ZIP code, by street; 20 at most, one query.
+
+    Every word typed must be found in one of the three. Fewer than two letters find nothing.
+    """
+    words = words_of(text)
+    if not words:
+        return []
+    wanted = Q()
+    for word in words:
+        wanted &= Q(street__icontains=word) | Q(city__icontains=word) | Q(zip_code__startswith=word)
+    found = properties_for(person).filter(wanted).select_related("customer")[:MOST_ROWS]
+    return [
+        SearchRow(str(place), place.customer.name, place.get_absolute_url(), "Property")
+        for place in found
+    ]
