@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from django.utils import timezone
 
 from accounts.models import Person
-from scheduling.models import TimeOff
+from scheduling.models import TimeOff, VisitApplication
 from sites.models import Preference, PropertyAccess, SiteCaution, Unit
 from tests.factories import (
     make_contact,
@@ -31,14 +31,15 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     customer = make_customer(technician.branch)
     place = make_property(customer)
     zone = make_zone(place, zone_name)
-    record = make_record(zone, technician, use, applied_on=today - timedelta(days=100))
-    make_window(record)
     PropertyAccess.objects.create(property=place, gate_code="4711")
     renewal = make_renewal(place)
     noon = datetime(today.year, today.month, today.day, 17, tzinfo=UTC)
     visit = make_visit(
         place, technician, today, starts_at=noon, ends_at=noon + timedelta(minutes=45)
     )
+    record = make_record(zone, technician, use, visit_ref=str(visit.pk), applied_on=today)
+    VisitApplication.objects.create(visit=visit, record=record)
+    make_window(record)
     preference = Preference.objects.create(
         property=place, kind="call_first", said_by="Pat Example", said_on=today
     )

@@ -73,7 +73,8 @@ TABLE: dict[str, Row] = {
     "visit": Row(get=OFFICE, takes=("visit",)),
     "visit_cancel": Row(get=OFFICE, post=OFFICE_FORM, takes=("visit",)),
     "visit_notice": Row(get=ANY_ROLE, takes=("visit",)),
-    "shifts": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
+    # a week without a ticked day is a week without work: saved
+    "shifts": Row(get=OFFICE, post=OFFICE_MOVED, takes=("person",)),
     "time_off_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
     "time_off_remove": Row(get=None, post=OFFICE_MOVED, takes=("time_off",)),
     "uselog": Row(get=MANAGER),
@@ -87,7 +88,8 @@ TABLE: dict[str, Row] = {
     # without zones and a direction in the query the record page leads back to the mix
     "record_stop": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     # the second floor
-    "record": Row(get=ANY_ROLE, takes=("record",)),
+    # the office works with notices; records are for who made them and for who sees the use log
+    "record": Row(get=(302, 403, 200, 404, 200), takes=("record",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
 }
 

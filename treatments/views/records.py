@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_GET
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
@@ -11,6 +12,7 @@ from treatments.selectors.record_page import record_page
 
 
 @requires(Permission.SEE_OWN_PAGE)
+@require_GET
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one record with its judgements, its leaf and its windows."""
     page = record_page(person_of(request), pk)
