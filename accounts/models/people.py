@@ -60,7 +60,8 @@ class PersonManager(BaseUserManager.from_queryset(PersonQuerySet)):  # type: ign
     """The manager Django asks for; people are invited through a service."""
 
     def get_by_natural_key(self, email: str) -> Person:
-        return self.get(email__iexact=email)
+        person: Person = self.get(email__iexact=email)
+        return person
 
 
 class Person(Stamped, AbstractBaseUser):

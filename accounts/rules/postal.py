@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from accounts.refusals import Refused
+
 ZIP = re.compile(r"(?!00000)[0-9]{5}(-[0-9]{4})?")
 # fmt: off
 US_STATES = frozenset(
@@ -48,3 +50,27 @@ def is_state(text: str) -> bool:
 def main_time_zone(state: str) -> str:
     """The time zone most of a state keeps; Eastern where nothing else is known."""
     return next((zone for zone, states in _ZONES.items() if state in states), EASTERN)
+
+
+def state_code(typed: str, field: str = "state") -> str:
+    """A state's two letters in capitals; refused, naming `field`, when there is no such state."""
+    code = typed.strip().upper()
+    if not is_state(code):
+        raise Refused(
+            "state",
+            f'"{typed[:20]}" is not a state. Write its two letters, OH for example.',
+            field=field,
+        )
+    return code
+
+
+def zip_line(typed: str, field: str = "zip_code") -> str:
+    """A ZIP code; refused, naming `field`, when it has not 5 digits, or 5 and 4."""
+    code = typed.strip()
+    if not is_zip(code):
+        raise Refused(
+            "zip",
+            f'"{code[:12]}" is not a ZIP code. Write 5 digits, or 5 and 4: 43001-1234.',
+            field=field,
+        )
+    return code

@@ -34,7 +34,9 @@ def branch_for(person: Person | None, pk: int) -> Branch:
 
 def people_for(person: Person | None) -> QuerySet[Person]:
     """People of the person's branches for who may see people, else only themselves."""
-    people = Person.objects.select_related("branch").prefetch_related("role_grants")
+    people: QuerySet[Person] = Person.objects.select_related("branch").prefetch_related(
+        "role_grants"
+    )
     if person is None:
         return people
     if allows(person, Permission.SEE_PEOPLE):
@@ -49,13 +51,16 @@ def person_for(person: Person | None, pk: int) -> Person:
 
 def technicians_of(branch_id: int | None) -> QuerySet[Person]:
     """The technicians at work in a branch, or in every branch, by name."""
-    people = Person.objects.technicians().select_related("branch").order_by("full_name", "pk")
+    people: QuerySet[Person] = (
+        Person.objects.technicians().select_related("branch").order_by("full_name", "pk")
+    )
     return people.filter(branch_id=branch_id) if branch_id else people
 
 
 def has_people() -> bool:
     """Say whether anybody was ever entered."""
-    return Person.objects.exists()
+    people: QuerySet[Person] = Person.objects.all()
+    return people.exists()
 
 
 def other_managers(person: Person) -> QuerySet[RoleGrant]:
