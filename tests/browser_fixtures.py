@@ -91,7 +91,8 @@ PageFor = Callable[..., Page]
 @pytest.fixture
 def page_for(browser: Browser, live_server: Any) -> Iterator[PageFor]:
     """Open a page as a person: `page_for(office, width=390, scheme="dark")`; nobody: `None`."""
-    opened: list[tuple[BrowserContext, Watched]] = []
+    opened: list[BrowserContext] = []
+    watched: list[Watched] = []
 
     def open_page(person: Person | None, width: int = OFFICE_WIDTH, scheme: str = "light") -> Page:
         context = browser.new_context(
@@ -100,7 +101,8 @@ def page_for(browser: Browser, live_server: Any) -> Iterator[PageFor]:
             color_scheme=scheme,
             has_touch=width < 600,
         )
-        opened.append((context, Watched(context)))
+        opened.append(context)
+        watched.append(Watched(context))
         if person is not None:
             session = client_for(person).cookies[settings.SESSION_COOKIE_NAME].value
             context.add_cookies(
@@ -114,10 +116,11 @@ def page_for(browser: Browser, live_server: Any) -> Iterator[PageFor]:
             )
         return context.new_page()
 
+    open_page.watched = watched  # type: ignore[attr-defined]
     yield open_page
-    for context, _ in opened:
+    for context in opened:
         context.close()
-    faults = [fault for _, watched in opened for fault in watched.faults]
+    faults = [fault for each in watched for fault in each.faults]
     assert not faults, "\n".join(faults)
 
 
