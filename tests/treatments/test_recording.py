@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 import uuid
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
+from typing import Any
 
 import pytest
 
@@ -187,7 +189,31 @@ def test_without_a_license_in_the_state_of_the_property_it_is_a_violation(house:
     done = record_application(application=house.application(), by=house.technician, now=NOW)
     assert (done.record.license_number, done.record.license_kind) == ("", "")
     license = next(one for one in done.judgements if one.code == "license")
-    assert license.severity == "violation"
+    assert (license.severity, license.sentence) == (
+        "violation",
+        "Your license is for PA; this property is in OH.",
+    )
+
+
+def test_a_license_that_ran_out_is_named(house: House) -> None:
+    house.technician.licenses.update(expires_on=date(2026, 11, 24))
+    done = record_application(application=house.application(), by=house.technician, now=NOW)
+    license = next(one for one in done.judgements if one.code == "license")
+    assert license.sentence == "Your license ran out on Nov 24, 2026."
+    house.technician.licenses.update(expires_on=date(2026, 11, 25))
+    application = house.application()
+    done = record_application(application=application, by=house.technician, now=NOW)
+    assert next(one for one in done.judgements if one.code == "license").severity == "note"
+
+
+def test_recording_takes_a_fixed_number_of_queries(
+    house: House, django_assert_max_num_queries: Callable[..., Any]
+) -> None:
+    zones = [TreatedZone(make_zone(house.place, f"Wall {one}").pk) for one in range(20)]
+    for chosen in (zones[:1], zones):
+        application = house.application(zones=tuple(chosen))
+        with django_assert_max_num_queries(45):
+            record_application(application=application, by=house.technician, now=NOW)
 
 
 def test_the_supervisor_is_frozen_by_name_and_license(house: House) -> None:

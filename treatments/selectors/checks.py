@@ -46,6 +46,7 @@ from treatments.selectors.whole import (
     Setting,
     Whole,
     direction_named,
+    latest_license,
     licenses_on,
     parts_of,
     pests_by_ids,
@@ -123,6 +124,7 @@ def _setting(
     license, supervisor_license = licenses_on(person.pk, place.state, on)
     return Setting(
         place=place,
+        applicator=person,
         license=license,
         supervisor_license=supervisor_license,
         parts=parts,
@@ -229,7 +231,9 @@ def _proposed_use(
         length=_together(setting.parts, "ft"),
         count=_together(setting.parts, "each"),
         space=_together(setting.parts, "ft3"),
-        license=_license(setting.license),
+        license=_license(
+            setting.license or latest_license(setting.applicator.pk, setting.place.state)
+        ),
         supervisor=_license(setting.supervisor_license),
         preferences=_hard_preferences(setting, use),
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from accounts.refusals import Refused
-from accounts.selectors.people import license_in_force
+from accounts.selectors.people import license_in_force, licenses_of
 from sites.rules.units import Amount
 from sites.selectors.pests import pests as all_pests
 from sites.selectors.properties import zone_measure, zones_by_ids
@@ -47,6 +47,7 @@ class Setting:
     """Who treats what with which direction on which day, before and after the fact."""
 
     place: Property
+    applicator: Person
     license: ApplicatorLicense | None
     supervisor_license: ApplicatorLicense | None
     parts: tuple[Part, ...]
@@ -79,7 +80,6 @@ class Whole(Setting):
     """Everything a record and its windows are made from; amounts are of the right kind."""
 
     application: Application = field(kw_only=True)
-    applicator: Person = field(kw_only=True)
     product_amount: Amount | None = field(kw_only=True)
     finished_amount: Amount | None = field(kw_only=True)
 
@@ -142,6 +142,12 @@ def licenses_on(
     if license is None or license.supervisor_id is None:
         return license, None
     return license, license_in_force(license.supervisor_id, state, day)
+
+
+def latest_license(person_id: int, state: str) -> ApplicatorLicense | None:
+    """What to say why no license is in force: the last one of the state, else of any state."""
+    held = licenses_of(person_id)
+    return max(held, key=lambda one: (one.state == state, one.expires_on), default=None)
 
 
 def parts_of(property_id: int, zones: tuple[TreatedZone, ...]) -> tuple[Part, ...]:
