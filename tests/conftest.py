@@ -7,6 +7,12 @@ from __future__ import annotations
 
 import os
 
+from hypothesis import settings
+
+# Machines of different speed run this suite; a slow example is not a wrong one.
+settings.register_profile("suite", deadline=None, print_blob=True)
+settings.load_profile("suite")
+
 # Playwright runs its own event loop in the thread that also uses the ORM; tests only.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
