@@ -1,0 +1,149 @@
+"""Opening renewals from residual windows, and closing those whose reason is gone."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
+
+from accounts.permissions import Permission, require
+from accounts.selectors.people import branches_for
+from accounts.services.audit import note_event
+from scheduling.models import Renewal, RenewalZone
+from scheduling.models.renewals import OPEN_STATES, WAITING_STATES
+from scheduling.rules.day_words import count, local
+from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
+from scheduling.services.opening import open_renewals
+from scheduling.services.reconcile import Outcome, facts_of, reconcile, standing_of
+from treatments.selectors.windows import in_portions, lapsing
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+    from treatments.models import ZoneProtection
+
+PROPERTIES_A_BATCH = 200  # one transaction; short enough for the embedded default (8-settled 17)
+
+
+@dataclass(frozen=True)
+class SweepReport:
+    """What one sweep did: renewals opened, zones in them, zones joined to waiting renewals."""
+
+    today: date
+    opened: int
+    zones: int
+    joined: int
+    closed: int
+    returned: int
+    redated: int
+    withdrawn: int
+
+    @property
+    def is_quiet(self) -> bool:
+        """Whether nothing changed."""
+        return not (self.opened or self.joined or any(number for number, _ in self._others()))
+
+    @property
+    def sentence(self) -> str:
+        """What was done, in words."""
+        if self.is_quiet:
+            return f"Sweep for {self.today}: nothing to do."
+        parts = [f"opened {count(self.opened, 'renewal')} for {count(self.zones, 'zone')}"]
+        if self.joined:
+            parts.append(f"joined {count(self.joined, 'zone')} to waiting renewals")
+        parts += [f"{count(many, 'renewal')} {word}" for many, word in self._others() if many]
+        return f"Sweep for {self.today}: {', '.join(parts)}."
+
+    def _others(self) -> tuple[tuple[int, str], ...]:
+        return (
+            (self.closed, "closed"),
+            (self.returned, "given back to due"),
+            (self.redated, "dated anew"),
+            (self.withdrawn, "withdrawn"),
+        )
+
+
+def sweep(
+    *, today: date, now: datetime, by: Person | None = None, lead_days: int = LEAD_DAYS
+) -> SweepReport:
+    """Open what lapses within `lead_days` and bring every open renewal in line with its windows.
+
+    Property by property, one transaction a batch. Run again, or twice at once, it opens nothing a
+    second time: a window opens at most one renewal, and a conflict undoes that property only.
+    """
+    require(by, Permission.BOOK_VISITS)
+    tally: Counter[str] = Counter()
+    for portion in in_portions(_properties(today, lead_days), PROPERTIES_A_BATCH):
+        tally += _batch(portion, today, now, by, lead_days)
+    return SweepReport(
+        today=today,
+        opened=tally["opened"],
+        zones=tally["zones"],
+        joined=tally["joined"],
+        closed=tally[Outcome.DONE],
+        returned=tally[Outcome.RETURNED],
+        redated=tally[Outcome.REDATED],
+        withdrawn=tally[Outcome.WITHDRAWN],
+    )
+
+
+def _unclaimed(before: date) -> QuerySet[ZoneProtection]:
+    """Protections that count, lapse before a day, and have opened no renewal."""
+    return lapsing(before=before).exclude(window__in=RenewalZone.objects.values("window"))
+
+
+def _properties(today: date, lead_days: int) -> list[int]:
+    lapse = _unclaimed(today + timedelta(days=lead_days + 1)).order_by()
+    found = set(lapse.values_list("zone__property_id", flat=True).distinct())
+    found |= set(Renewal.objects.open().values_list("property_id", flat=True).order_by())
+    return sorted(found)
+
+
+@transaction.atomic
+def _batch(
+    property_ids: list[int], today: date, now: datetime, by: Person | None, lead_days: int
+) -> Counter[str]:
+    """Take the open renewals first, then read: who waited here reads what the other one wrote."""
+    locked = Renewal.objects.select_for_update(of=("self",)).select_related("property")
+    rows = locked.filter(property__in=property_ids, state__in=OPEN_STATES).order_by("pk")
+    renewals = list(rows)
+    tally = _reconcile_all(renewals, today, now, by)
+    waiting = {r.property_id: r for r in renewals if r.state in WAITING_STATES}
+    tally += open_renewals(_gathered(property_ids), waiting, today, lead_days)
+    if tally:
+        note_event(by=by, act="sweep", thing="renewals", now=now, **dict(tally))
+    return tally
+
+
+def _reconcile_all(
+    renewals: Sequence[Renewal], today: date, now: datetime, by: Person | None
+) -> Counter[str]:
+    standing = standing_of(renewals)
+    tally: Counter[str] = Counter()
+    for renewal in renewals:
+        try:
+            with transaction.atomic():
+                tally[reconcile(renewal, standing, today=today, now=now, by=by)] += 1
+        except IntegrityError:
+            continue  # another sweep took a window of this property; the next run sees its work
+    del tally[Outcome.UNCHANGED]
+    return tally
+
+
+def _gathered(property_ids: list[int]) -> list[WindowFacts]:
+    """Every window in force of these properties that has no renewal yet, also late ones."""
+    rows = _unclaimed(date.max).filter(zone__property__in=property_ids).select_related("zone")
+    return [facts_of(row.window) for row in rows.select_related("window__zone")]
+
+
+def sweep_now(*, now: datetime) -> SweepReport:
+    """Sweep for the calendar day on which the firm's last shop is, the earliest where they differ.
+
+    A day too early opens nothing wrong: the next run adds what lapses a day later.
+    """
+    days = [local(now, branch.time_zone).date() for branch in branches_for(None)]
+    return sweep(today=min(days, default=now.date()), now=now)

@@ -1,0 +1,14 @@
+"""Work that workers do in the grown install; each is a service call."""
+
+from __future__ import annotations
+
+from celery import shared_task
+from django.utils import timezone
+
+from scheduling.services import sweep as sweeping
+
+
+@shared_task  # type: ignore[untyped-decorator]  # the library has no types
+def sweep() -> None:
+    """Open and close renewals."""
+    sweeping.sweep_now(now=timezone.now())
