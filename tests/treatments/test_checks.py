@@ -17,6 +17,7 @@ from sites.rules.units import Amount
 from tests.factories import make_label, make_product, make_zone
 from tests.treatments.conftest import NOW, House
 from treatments.models import LabelLimit, LabelUse
+from treatments.rules.applications import Entered, TreatedZone
 from treatments.selectors.checks import Preview, preview
 from treatments.services.recording import record_application
 
@@ -85,6 +86,40 @@ def test_a_granule_has_no_tank(house: House) -> None:
     assert found.mix is not None
     assert found.mix.loads == ()
     assert (found.product, found.finished) == (Amount(Decimal("3.2"), "lb"), None)
+
+
+def test_placements_are_counted(house: House) -> None:
+    spots = make_zone(
+        house.place, "Entry points", "3", "0", "0", geometry=Geometry.COUNT, place=Place.ENTRY_POINT
+    )
+    use = make_label(
+        make_product("Demonstration B gel", formulation="gel"),
+        pests=[house.pest],
+        use={
+            "rate_basis": "count",
+            "rate_unit": "g",
+            "rate_max": Decimal("0.5"),
+            "per_gallon": None,
+            "gallons_per_1000": None,
+            "methods": ["bait"],
+            "places": ["entry_point"],
+        },
+    )
+    found = ask(house, zone_ids=[spots.pk], label_use_id=use.pk, method="bait")
+    # 3 placements of half a gram at most, of which 95 % are proposed
+    assert (found.mix, found.product) == (None, Amount(Decimal("1.425"), "g"))
+    assert found.is_allowed
+    application = house.application(
+        zones=(TreatedZone(spots.pk),),
+        label_use_id=use.pk,
+        method="bait",
+        product_amount=Entered("1.6", "g"),
+        finished_amount=None,
+    )
+    done = record_application(application=application, by=house.technician, now=NOW)
+    assert (done.record.product_mg, done.record.product_ul) == (1600, None)
+    rate = next(one for one in done.judgements if one.code == "rate")
+    assert rate.severity == "violation"
 
 
 def test_counted_places_have_no_mix(house: House) -> None:

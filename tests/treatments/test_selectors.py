@@ -48,7 +48,7 @@ def test_a_row_of_the_use_log_in_words(house: House) -> None:
     assert (row.pk, row.applied_on, row.product) == (made.pk, TODAY, "Demonstration A SC")
     assert (row.registration_number, row.method) == ("99999-101", "Perimeter band")
     assert (row.amount, row.finished, row.area) == ("1.6 fl oz", "1.6 gal", "1,600 sq ft")
-    assert row.rate == "1.000 fl oz per 1,000 sq ft"  # 1.6 / 1.6
+    assert row.rate == "1.00 fl oz per 1,000 sq ft"  # 1.6 / 1.6
     assert (row.applicator, row.customer) == ("Terry Technician", "Marta Ellwood")
     assert row.address == "118 Sluice Lane, Worthington, OH 43085"
     assert (row.zones, row.places) == ("Foundation band", "Foundation wall")
@@ -169,7 +169,8 @@ def test_the_record_page_in_words(house: House, manager: Person) -> None:
     page = record_page(manager, made.pk)
     facts = dict(page.facts)
     assert facts["Time"] == "2:20 PM to 2:44 PM"
-    assert facts["Zones"] == "Foundation band, 1600 ft2"
+    assert facts["Zones"] == "Foundation band, 1,600 sq ft"
+    assert facts["Product"] == "Demonstration A SC, label of Jan 1, 2026"
     assert facts["Notes"] == "Hose bib leaks."
     assert dict(page.who)["Kept until"] == "Nov 25, 2033"
     assert page.verdict == "inside every limit of the label, 1 to check"

@@ -45,7 +45,7 @@ def test_the_log_page_shows_heads_and_verifies_on_request(pk: int, manager: Pers
     assert "Verify now" in text
     assert "Verified just now" not in text
     text = client.post("/log/").content.decode()
-    assert "Columbus: 1 leaves, all as recorded." in text
+    assert "Columbus: 1 leaf, all as recorded." in text
 
 
 def test_only_who_may_verify_opens_the_log(

@@ -10,7 +10,7 @@ from decimal import Decimal
 from accounts.refusals import Refused
 from sites.rules.places import Place
 from sites.rules.units import kind_of
-from treatments.rules.products import Comparison, LimitFact, Method, MixBasis, Severity
+from treatments.rules.products import Comparison, LimitFact, Method, MixBasis, RateBasis, Severity
 from treatments.rules.residual import LONGEST_CLAIM
 
 
@@ -26,7 +26,7 @@ class NewIngredient:
 
 @dataclass(frozen=True)
 class NewDirection:
-    """One direction for use; the rate is `rate_unit` of product per 1,000 sq ft."""
+    """One direction for use; the rate is `rate_unit` of product on what `rate_basis` counts."""
 
     title: str
     places: tuple[str, ...]
@@ -35,6 +35,7 @@ class NewDirection:
     rate_max: Decimal
     rate_unit: str
     page: str
+    rate_basis: str = RateBasis.AREA
     rate_min: Decimal | None = None
     per_gallon: Decimal | None = None
     mix_basis: str = MixBasis.PER_FINISHED
@@ -94,6 +95,7 @@ def refuse_direction(direction: NewDirection) -> None:
     kind_of(direction.rate_unit)
     _refuse_words("place", direction.places, list(Place))
     _refuse_words("method", direction.methods, list(Method))
+    _refuse_words("basis of a rate", (direction.rate_basis,), list(RateBasis))
     if not direction.title.strip() or not direction.page.strip():
         raise _refused("A direction needs a title and the page it stands on.")
     if direction.rate_max <= 0 or (direction.rate_min or Decimal(1)) <= 0:

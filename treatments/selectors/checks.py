@@ -24,7 +24,7 @@ from treatments.rules.label_checks import (
     allowed,
     check,
 )
-from treatments.rules.mixing import Job, MixPlan, plan_mix, plan_unmixed
+from treatments.rules.mixing import Job, MixPlan, plan_mix, plan_unmixed, proposed_amount
 from treatments.rules.products import LicenseKind, LimitFact, Method, MixBasis, RateBasis, Severity
 from treatments.rules.rates import Rate
 from treatments.selectors.label_facts import (
@@ -32,6 +32,7 @@ from treatments.selectors.label_facts import (
     label_facts,
     percent_active,
     pounds_per_gallon,
+    rate_of,
 )
 from treatments.selectors.past_uses import (
     PastUse,
@@ -56,6 +57,7 @@ if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense, Person
 
 LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
+COUNTED_IN = {RateBasis.LINEAR: "ft", RateBasis.COUNT: "each", RateBasis.SPACE_VOLUME: "ft3"}
 COUNTED_ON_AMOUNT = ("rate", "ingredient", "volume")
 
 
@@ -102,7 +104,7 @@ def preview(
     if use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
     mix = _mix(setting, use, tank_gal, graduation)
-    product = mix.measured if mix else None
+    product = mix.measured if mix else _counted(setting, use)
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
     judgements = _judged(setting, use, product, finished, before_mixing=True)
     return Preview(use, setting.parts, mix, judgements, product, finished)
@@ -139,7 +141,7 @@ def _mix(
     setting: Setting, use: LabelUse, tank_gal: Decimal | None, graduation: Decimal | None
 ) -> MixPlan | None:
     area = _square_feet(setting.parts)
-    if not area or use.rate_unit == "each":
+    if not area or use.rate_basis != RateBasis.AREA:
         return None
     rate = Rate.of(RateBasis.AREA, use.rate_min or use.rate_max, use.rate_unit)
     if use.gallons_per_1000 is None:
@@ -159,6 +161,17 @@ def _mix(
             graduation=graduation,
         )
     )
+
+
+def _counted(setting: Setting, use: LabelUse) -> Amount | None:
+    """What to put out where the label counts length, placements or space; 95 % of its most."""
+    unit = COUNTED_IN.get(RateBasis(use.rate_basis))
+    size = _together(setting.parts, unit) if unit else None
+    if size is None:
+        return None
+    most = rate_of(use).product_on(size)
+    least = use.rate_min or use.rate_max
+    return proposed_amount(Amount(most.value * least / use.rate_max, most.unit), most)
 
 
 def _dilution(per_gallon: Decimal | None, unit: str) -> Rate | None:

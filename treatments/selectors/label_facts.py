@@ -24,8 +24,8 @@ def label_facts(use: LabelUse) -> LabelFacts:
         methods=frozenset(Method(method) for method in use.methods),
         pests=frozenset(pest.common_name for pest in use.pests.all()),
         only_these=label.only_listed_uses,
-        rate_min=_area_rate(use.rate_min, use.rate_unit),
-        rate_max=_area_rate(use.rate_max, use.rate_unit),
+        rate_min=_rate(use, use.rate_min),
+        rate_max=_rate(use, use.rate_max),
         min_interval_days=use.min_interval_days or None,
         uses_per_year=use.uses_per_year,
         limits=tuple(
@@ -38,8 +38,8 @@ def label_facts(use: LabelUse) -> LabelFacts:
 
 
 def rate_of(use: LabelUse) -> Rate:
-    """The most of the direction, per 1,000 sq ft."""
-    return Rate.of(RateBasis.AREA, use.rate_max, use.rate_unit)
+    """The most of the direction, on what it counts: area, length, placements, space."""
+    return Rate.of(RateBasis(use.rate_basis), use.rate_max, use.rate_unit)
 
 
 def clause_of(use: LabelUse, page: str) -> str:
@@ -48,8 +48,8 @@ def clause_of(use: LabelUse, page: str) -> str:
     return f"{label.product.name}, label of {short_day(label.label_date, True)}, {page}"
 
 
-def _area_rate(value: Decimal | None, unit: str) -> Rate | None:
-    return None if value is None else Rate.of(RateBasis.AREA, value, unit)
+def _rate(use: LabelUse, value: Decimal | None) -> Rate | None:
+    return None if value is None else Rate.of(RateBasis(use.rate_basis), value, use.rate_unit)
 
 
 def _limit(row: LimitRow, use: LabelUse) -> LabelLimit:

@@ -5,12 +5,21 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from django.db.models import prefetch_related_objects
 
-from treatments.models import ApplicationJudgement, ApplicationRecord, LogFrontier, ResidualWindow
-from treatments.rules.products import METHOD_WORDS, SEVERITY_WORDS, Method, Severity
+from sites.rules.units import group, unit_word
+from treatments.models import (
+    ApplicationJudgement,
+    ApplicationRecord,
+    LogFrontier,
+    ResidualWindow,
+    TreatedArea,
+)
+from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.residual import short_day
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
 from treatments.selectors.records import (
     address_of,
@@ -23,6 +32,12 @@ from treatments.selectors.records import (
 if TYPE_CHECKING:
     from accounts.models import Person
 
+WORDS = {
+    Severity.REFUSE: "Refused",
+    Severity.VIOLATION: "Violation",
+    Severity.WARN: "Check",
+    Severity.NOTE: "Within",
+}
 MARKS = {
     Severity.REFUSE: "refuse",
     Severity.VIOLATION: "refuse",
@@ -97,7 +112,7 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
 def _check(judgement: ApplicationJudgement) -> CheckLine:
     severity = Severity(judgement.severity)
     sentence, clause = judgement.sentence, judgement.clause
-    return CheckLine(SEVERITY_WORDS[severity], MARKS[severity], sentence, clause)
+    return CheckLine(WORDS[severity], MARKS[severity], sentence, clause)
 
 
 def _verdict(checks: Collection[CheckLine]) -> str:
@@ -119,11 +134,12 @@ def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, 
         ("Property", address_of(record, said.get("street", ""))),
         ("Customer", said.get("customer_name", "")),
         ("Time", times_words(record)),
+        ("Product", _product(record)),
         ("Registration", record.registration_number),
         ("Active ingredient", ingredients_words(record)),
         ("Product used", as_entered(record.product_amount, record.product_unit)),
         ("Finished spray", as_entered(record.finished_amount, record.finished_unit)),
-        ("Zones", "; ".join(str(area) for area in areas)),
+        ("Zones", "; ".join(_zone(area) for area in areas)),
         ("Area", area_words(record.area_mm2)),
         ("Rate", rate_words(record)),
         ("Method", METHOD_WORDS[Method(record.method)]),
@@ -132,6 +148,16 @@ def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, 
         ("Weather", _weather(record)),
         ("Notes", said.get("notes", "")),
     )
+
+
+def _product(record: ApplicationRecord) -> str:
+    if record.label_version is None:
+        return "none was put down"
+    return f"{record.product_name}, label of {short_day(record.label_version.label_date, True)}"
+
+
+def _zone(area: TreatedArea) -> str:
+    return f"{area.zone_name}, {group(Decimal(area.size))} {unit_word(area.size_unit)}"
 
 
 def _weather(record: ApplicationRecord) -> str:
@@ -156,8 +182,7 @@ def _who(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, st
         ("Business license", record.business_license_number),
         ("Protective equipment", confirmed if record.label_version_id else ""),
         ("Re-entry", record.reentry_text),
-        ("Kept until", f"{record.retain_until:%b} {record.retain_until.day}, "
-         f"{record.retain_until.year}"),
+        ("Kept until", short_day(record.retain_until, True)),
     )  # fmt: skip
 
 

@@ -16,12 +16,14 @@ from sites.rules.places import PLACE_WORDS, Place
 from sites.rules.units import Amount, display, group, unit_word
 from treatments.models import ApplicationRecord, HistoricTreatment, RecordPersonalValue
 from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.rates import rate_number
 from treatments.selectors.windows import WITHOUT_EFFECT
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
 WORST_FIRST = tuple(severity.value for severity in Severity)
+RATE_STEP = Decimal("0.0001")
 SHOWN_LINES = ("treated_areas", "judgements")
 
 
@@ -181,12 +183,18 @@ def area_words(area_mm2: int) -> str:
 
 
 def rate_words(record: ApplicationRecord) -> str:
-    """Product on 1,000 sq ft in the unit it was entered in; empty without amount or area."""
-    if not record.area_mm2 or not record.product_amount or record.product_unit == "each":
+    """Product on 1,000 sq ft, or on 10 ft where no area was treated; empty without an amount."""
+    if not record.product_amount or record.product_unit == "each":
         return ""
-    area = Amount(Decimal(record.area_mm2), "mm2").to("ft2").value
-    rate = Amount(Decimal(record.product_amount) * 1000 / area, record.product_unit)
-    return f"{display(rate, 3)} per 1,000 sq ft"
+    for size, unit, per, words in (
+        (Amount(Decimal(record.area_mm2), "mm2"), "ft2", 1000, "1,000 sq ft"),
+        (Amount(Decimal(record.length_mm), "mm"), "ft", 10, "10 ft"),
+    ):
+        if size.value:
+            rate = Decimal(record.product_amount) * per / size.to(unit).value
+            number = rate_number(rate.quantize(RATE_STEP))
+            return f"{number} {unit_word(record.product_unit)} per {words}"
+    return ""
 
 
 def address_of(record: ApplicationRecord, street: str) -> str:
