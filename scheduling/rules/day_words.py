@@ -1,0 +1,45 @@
+"""Days, hours and what is left of them, as the office reads them."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+
+def full_day(day: date) -> str:
+    """A day as "Nov 12, 2026"."""
+    return f"{day:%b} {day.day}, {day.year}"
+
+
+def week_day(day: date) -> str:
+    """A day with its weekday: "Thu, Nov 12, 2026"."""
+    return f"{day:%a}, {full_day(day)}"
+
+
+def clock(moment: datetime | time) -> str:
+    """An hour as "9:15 AM"; `moment` is already in the time zone of the place."""
+    return f"{moment.hour % 12 or 12}:{moment:%M} {moment:%p}"
+
+
+def hours(opens: datetime | time, closes: datetime | time) -> str:
+    """Two hours as "9:00 to 11:00 AM", both halves written when noon lies between them."""
+    first, last = clock(opens), clock(closes)
+    same_half = first[-2:] == last[-2:]
+    return f"{first[:-3] if same_half else first} to {last}"
+
+
+def local(moment: datetime, time_zone: str) -> datetime:
+    """The same instant on the wall clock of `time_zone`, an IANA name."""
+    return moment.astimezone(ZoneInfo(time_zone))
+
+
+def left(days: int) -> str:
+    """What is left of a protection: "6 days left", "lapsed today", "lapsed 3 days ago"."""
+    if days > 0:
+        return f"{count(days, 'day')} left"
+    return "lapsed today" if days == 0 else f"lapsed {count(-days, 'day')} ago"
+
+
+def count(number: int, word: str, many: str = "") -> str:
+    """A number and its noun: "1 day", "2 days", "1,204 properties"."""
+    return f"{number:,} {word if number == 1 else many or word + 's'}"

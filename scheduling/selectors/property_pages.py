@@ -1,0 +1,195 @@
+"""The property page: zones, residual line, applications, visits, who and access, on one sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from django.utils.safestring import SafeString, mark_safe
+
+from scheduling.models import Renewal, Visit
+from scheduling.rules.day_words import full_day, left
+from scheduling.rules.renewals import days_left
+from scheduling.selectors.contact_rows import ContactRow, contact_rows
+from scheduling.selectors.renewal_words import window_source, zone_line, zone_size
+from scheduling.selectors.visit_words import VisitWords, visit_words
+from sites.selectors.properties import (
+    access_of,
+    cautions_of,
+    preferences_of,
+    property_for,
+    units_of,
+    zone_measure,
+    zones_of,
+)
+from treatments.reports.residual_line import residual_line
+from treatments.selectors.records import history_of
+from treatments.selectors.windows import protection_of, windows_of
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+    from sites.models import Property, TreatableZone
+    from treatments.models import ResidualWindow, ZoneProtection
+
+WIDE, NARROW = 1278, 340
+SHOWN_VISITS = 20
+
+
+@dataclass(frozen=True)
+class ZoneFacts:
+    """A zone with its arithmetic and the window that counts and lapses first."""
+
+    pk: int
+    name: str
+    place: str
+    surface: str
+    exposure: str
+    size: str
+    sum: str
+    left: str
+    until: str
+    source: str
+    days: int | None
+
+    @property
+    def is_lapsed(self) -> bool:
+        return self.days is not None and self.days <= 0
+
+
+@dataclass(frozen=True)
+class WindowRow:
+    """One bar of the residual line as a row of the table beside it."""
+
+    zone: str
+    applied_on: str
+    opens_on: str
+    expires_on: str
+    days: int
+    source: str
+
+
+@dataclass(frozen=True)
+class PropertyPage:
+    """Everything the sheet of one property shows."""
+
+    place: Property
+    zones: Sequence[ZoneFacts]
+    wide: SafeString
+    narrow: SafeString
+    windows: Sequence[WindowRow]
+    applications: Sequence[Any]
+    visits: Sequence[VisitWords]
+    next_visit: VisitWords | None
+    renewal: Renewal | None
+    contacts: Sequence[ContactRow]
+    access: Any
+    cautions: Sequence[Any]
+    preferences: Sequence[Any]
+    units: Sequence[Any]
+
+    @property
+    def lapsed(self) -> int:
+        return sum(zone.is_lapsed for zone in self.zones)
+
+    @property
+    def first(self) -> ZoneFacts | None:
+        """The zone that lapses first among those that still hold."""
+        held = [zone for zone in self.zones if zone.days is not None and zone.days > 0]
+        return min(held, key=lambda zone: zone.days or 0, default=None)
+
+
+def property_page(person: Person, pk: int, today: date) -> PropertyPage:
+    """Read the page of a property the person may see, in a fixed number of queries."""
+    place = property_for(person, pk)
+    zones = list(zones_of(place.pk))
+    zone_ids = {zone.pk for zone in zones}
+    windows, kept = windows_of(zone_ids), protection_of(zone_ids)
+    visits = _visits(place)
+    coming = [v for v in visits if v.day >= today and v.shape in ("book", "check", "late")]
+    return PropertyPage(
+        place=place,
+        zones=[_facts(zone, kept.get(zone.pk, ()), today) for zone in zones],
+        **_drawings(zones, windows, [visit.day for visit in coming], today),
+        windows=_window_rows(zones, windows),
+        applications=history_of(place.pk),
+        visits=visits,
+        next_visit=min(coming, key=lambda visit: visit.day, default=None),
+        renewal=Renewal.objects.open().filter(property_id=place.pk).first(),
+        contacts=contact_rows(place.customer_id),
+        access=access_of(place.pk),
+        cautions=list(cautions_of(place.pk)),
+        preferences=list(preferences_of(place.pk)),
+        units=list(units_of(place.pk)),
+    )
+
+
+def _visits(place: Property) -> list[VisitWords]:
+    rows = Visit.objects.filter(property_id=place.pk).select_related("technician")
+    newest = rows.order_by("-window_opens_at")[:SHOWN_VISITS]
+    return [visit_words(visit, place.branch.time_zone) for visit in newest]
+
+
+def _facts(zone: TreatableZone, kept: Sequence[ZoneProtection], today: date) -> ZoneFacts:
+    held = next((one.window for one in kept if one.counts), None)
+    days = days_left(held.expires_on, today) if held else None
+    return ZoneFacts(
+        pk=zone.pk,
+        name=zone.name,
+        place=zone.get_place_display(),
+        surface=zone.get_surface_display(),
+        exposure=zone.get_exposure_display(),
+        size=zone_size(zone),
+        sum=zone_measure(zone).sentence,
+        left=left(days) if days is not None else "no treatment known",
+        until=full_day(held.expires_on) if held else "",
+        source=f"{held.claim_days} d claim from {full_day(held.applied_on)}" if held else "",
+        days=days,
+    )
+
+
+def _drawings(
+    zones: Sequence[TreatableZone],
+    windows: Mapping[int, Sequence[ResidualWindow]],
+    visits: Sequence[date],
+    today: date,
+) -> dict[str, SafeString]:
+    lines = [zone_line(zone, windows.get(zone.pk, ())) for zone in zones]
+    shown = {"today": today, "visits": tuple(visits)}
+    wide = residual_line(
+        lines,
+        start=today - timedelta(days=220),
+        end=today + timedelta(days=110),
+        width=WIDE,
+        form="wide",
+        uid="wide",
+        **shown,
+    )
+    narrow = residual_line(
+        lines,
+        start=today - timedelta(days=45),
+        end=today + timedelta(days=60),
+        width=NARROW,
+        form="narrow",
+        uid="narrow",
+        **shown,
+    )
+    return {"wide": mark_safe(wide), "narrow": mark_safe(narrow)}
+
+
+def _window_rows(
+    zones: Sequence[TreatableZone], windows: Mapping[int, Sequence[ResidualWindow]]
+) -> list[WindowRow]:
+    return [
+        WindowRow(
+            zone=zone.name,
+            applied_on=full_day(one.applied_on),
+            opens_on=full_day(one.opens_on),
+            expires_on=full_day(one.expires_on),
+            days=one.days,
+            source=window_source(one),
+        )
+        for zone in zones
+        for one in sorted(windows.get(zone.pk, ()), key=lambda w: w.applied_on, reverse=True)
+    ]

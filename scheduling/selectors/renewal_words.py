@@ -1,0 +1,184 @@
+"""One renewal as a row of the list: days left, its zones with their lines, why, and what next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from django.utils.safestring import SafeString, mark_safe
+
+from accounts.rules.phones import readable
+from scheduling.rules.day_words import full_day, left
+from scheduling.rules.renewals import days_left
+from scheduling.rules.visit_states import RenewalState
+from scheduling.selectors.visit_words import VisitWords, visit_words
+from sites.rules.units import display
+from sites.selectors.properties import zone_measure
+from treatments.reports.residual_line import LineWindow, ZoneLine, line_scale, residual_line
+
+if TYPE_CHECKING:
+    from accounts.models import Contact
+    from scheduling.models import Renewal, RenewalZone
+    from sites.models import TreatableZone
+    from treatments.models import ResidualWindow
+
+BACK, AHEAD, WIDTH = timedelta(days=78), timedelta(days=46), 252
+STATE_SHAPES = {
+    RenewalState.DUE: "open",
+    RenewalState.OFFERED: "open",
+    RenewalState.BOOKED: "book",
+    RenewalState.DONE: "ok",
+    RenewalState.DECLINED: "open",
+    RenewalState.WITHDRAWN: "open",
+}
+Windows = Mapping[int, Sequence["ResidualWindow"]]
+
+
+@dataclass(frozen=True)
+class ZoneRow:
+    """One zone of a renewal: its size, its residual line, what is left, and where that is from."""
+
+    name: str
+    size: str
+    line: SafeString
+    left: str
+    source: str
+
+
+@dataclass(frozen=True)
+class RenewalRow:
+    """A renewal as the office reads it."""
+
+    pk: int
+    days: int
+    left: str
+    lapses_on: str
+    due_on: str
+    property_id: int
+    street: str
+    town: str
+    customer_id: int
+    customer: str
+    kind: str
+    branch: str
+    phone: Contact | None
+    zones: Sequence[ZoneRow]
+    reason: str
+    state_code: str
+    state: str
+    shape: str
+    visit: VisitWords | None
+    note: str
+
+    @property
+    def is_lapsed(self) -> bool:
+        return self.days <= 0
+
+    @property
+    def phone_words(self) -> str:
+        return readable(self.phone.phone) if self.phone else ""
+
+    @property
+    def late(self) -> int:
+        """Days since the lapse."""
+        return -self.days
+
+    @property
+    def is_waiting(self) -> bool:
+        return self.state_code in (RenewalState.DUE, RenewalState.OFFERED)
+
+    @property
+    def is_declined(self) -> bool:
+        return self.state_code == RenewalState.DECLINED
+
+    @property
+    def sources(self) -> str:
+        return "; ".join(dict.fromkeys(zone.source for zone in self.zones))
+
+
+def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
+    """Put a renewal in words; its zones, property, contacts and open visits are fetched."""
+    place, days = renewal.property, days_left(renewal.lapses_on, today)
+    visit = next(iter(renewal.open_visits), None)  # type: ignore[attr-defined]
+    return RenewalRow(
+        pk=renewal.pk,
+        days=days,
+        left=left(days),
+        lapses_on=full_day(renewal.lapses_on),
+        due_on=full_day(renewal.due_on),
+        property_id=place.pk,
+        street=place.street,
+        town=place.city,
+        customer_id=place.customer_id,
+        customer=place.customer.name,
+        kind=place.customer.get_kind_display(),
+        branch=place.branch.name,
+        phone=next((c for c in place.customer.contacts.all() if c.phone), None),
+        zones=_zones(renewal, windows, visit.day if visit else None, today),
+        reason=renewal.reason,
+        state_code=renewal.state,
+        state=renewal.get_state_display(),
+        shape=STATE_SHAPES[RenewalState(renewal.state)],
+        visit=visit_words(visit, place.branch.time_zone) if visit else None,
+        note=renewal.closing_note,
+    )
+
+
+def scale_for(today: date) -> SafeString:
+    """The scale over the compact lines of a list."""
+    return mark_safe(line_scale(today=today, start=today - BACK, end=today + AHEAD, width=WIDTH))
+
+
+def zone_line(zone: TreatableZone, windows: Sequence[ResidualWindow]) -> ZoneLine:
+    """A zone and its windows as the drawing takes them, one line a window."""
+    return ZoneLine(
+        name=zone.name,
+        windows=tuple(
+            LineWindow(one.applied_on, one.opens_on, one.expires_on, f"{one.days} d")
+            for one in windows
+        ),
+        size=zone_size(zone),
+    )
+
+
+def zone_size(zone: TreatableZone) -> str:
+    """A zone's size in its own unit, without decimals where it is whole."""
+    size = zone_measure(zone).size
+    whole = size.value == size.value.to_integral_value()
+    return display(size, 0 if whole else 2)
+
+
+def _zones(renewal: Renewal, windows: Windows, visit_on: date | None, today: date) -> list[ZoneRow]:
+    first: dict[int, RenewalZone] = {}
+    for line in sorted(renewal.zones.all(), key=lambda line: line.window.expires_on):
+        first.setdefault(line.zone_id, line)
+    return [_zone_row(line, windows, visit_on, today) for line in first.values()]
+
+
+def _zone_row(line: RenewalZone, windows: Windows, visit_on: date | None, today: date) -> ZoneRow:
+    drawing = residual_line(
+        [zone_line(line.zone, windows.get(line.zone_id, ()))],
+        today=today,
+        start=today - BACK,
+        end=today + AHEAD,
+        width=WIDTH,
+        visits=(visit_on,) if visit_on else (),
+        form="compact",
+        uid=f"r{line.renewal_id}-{line.zone_id}",
+    )
+    return ZoneRow(
+        name=line.zone.name,
+        size=zone_size(line.zone),
+        line=mark_safe(drawing),
+        left=left(days_left(line.window.expires_on, today)),
+        source=window_source(line.window),
+    )
+
+
+def window_source(window: ResidualWindow) -> str:
+    """Where a window comes from: a record by its number, or the firm's spreadsheet."""
+    if window.treated_area:
+        return f"record {window.treated_area.record_id}"
+    return "the firm's spreadsheet"

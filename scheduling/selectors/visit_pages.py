@@ -1,0 +1,46 @@
+"""The page of one visit, and what canceling it would do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from scheduling.rules.visit_states import TRANSITIONS, VisitState
+from scheduling.selectors.contact_rows import ContactRow, contact_rows
+from scheduling.selectors.visit_words import VisitWords, visit_words
+from scheduling.selectors.visits import visit_for
+from treatments.selectors.records import UseRow, records_of_visit, use_rows
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+    from scheduling.models import Visit
+
+
+@dataclass(frozen=True)
+class VisitPage:
+    """Everything the sheet of one visit shows."""
+
+    visit: Visit
+    words: VisitWords
+    records: Sequence[UseRow]
+    contacts: Sequence[ContactRow]
+
+    @property
+    def can_cancel(self) -> bool:
+        return VisitState.CANCELED in TRANSITIONS[VisitState(self.visit.state)]
+
+    @property
+    def has_notice(self) -> bool:
+        return bool(self.records)
+
+
+def visit_page(person: Person, pk: int) -> VisitPage:
+    """Read the page of a visit the person may see, in a fixed number of queries."""
+    visit = visit_for(person, pk)
+    return VisitPage(
+        visit=visit,
+        words=visit_words(visit, visit.property.branch.time_zone),
+        records=use_rows(records_of_visit(str(visit.pk))),
+        contacts=contact_rows(visit.property.customer_id),
+    )
