@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
+from django.contrib.auth.tokens import default_token_generator
 from django.utils import timezone
+from django.utils.http import urlsafe_base64_encode
 
 from accounts.models import Person
 from scheduling.models import TimeOff, VisitApplication
@@ -70,6 +72,8 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
     return {
         "branch": technician.branch_id,
         "person": technician.pk,
+        "invited": urlsafe_base64_encode(str(technician.pk).encode()),
+        "token": default_token_generator.make_token(technician),
         "license": technician.licenses.first().pk,
         "shift": shift.pk,
         "time_off": time_off.pk,

@@ -48,11 +48,14 @@ class Row:
 def of_somebody_else(own: Answers) -> Answers:
     """The answers for somebody else's thing: not there for a technician who may open an own one."""
     anonymous, stranger, technician, office, manager = own
-    return (anonymous, stranger, 403 if technician == 403 else 404, office, manager)
+    is_open_to_technicians = technician != stranger
+    return (anonymous, stranger, 404 if is_open_to_technicians else technician, office, manager)
 
 
 OFFICE_FORM = answers(OFFICE, 422)
 OFFICE_MOVED = answers(OFFICE, 302)
+OPEN_FORM = answers(OPEN, 422)
+MANAGER_FORM = answers(MANAGER, 422)
 TECHNICIAN_FORM = answers(TECHNICIAN, 422)
 TECHNICIAN_MOVED = answers(TECHNICIAN, 302)
 
@@ -91,6 +94,27 @@ TABLE: dict[str, Row] = {
     # the office works with notices; records are for who made them and for who sees the use log
     "record": Row(get=(302, 403, 200, 404, 200), takes=("record",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
+    # the ground floor
+    "people": Row(get=OFFICE),
+    "person": Row(get=OFFICE, takes=("person",)),
+    "person_invite": Row(get=OFFICE, post=OFFICE_FORM),
+    # a link to sign in as somebody is a manager's to make, as are the roles behind it
+    "person_invite_again": Row(get=OFFICE, post=MANAGER_FORM, takes=("person",)),
+    "person_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
+    # no role ticked is a person without roles; letting go asks for nothing but the button
+    "person_roles": Row(get=MANAGER, post=answers(MANAGER, 302), takes=("person",)),
+    "person_deactivate": Row(get=OFFICE, post=OFFICE_MOVED, takes=("person",)),
+    "person_reactivate": Row(get=OFFICE, post=MANAGER_FORM, takes=("person",)),
+    "license_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
+    "license_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("license",)),
+    "invitation": Row(get=OPEN, post=OPEN_FORM, takes=("invited", "token")),
+    "branches": Row(get=MANAGER),
+    "branch_add": Row(get=MANAGER, post=MANAGER_FORM),
+    "branch_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("branch",)),
+    "customer_add": Row(get=OFFICE, post=OFFICE_FORM),
+    "customer_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("customer",)),
+    "contact_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("customer",)),
+    "contact_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("contact",)),
 }
 
 # Views of packages, by namespace: what they answer depends on being signed in, never on a role.
