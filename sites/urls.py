@@ -1,5 +1,20 @@
-"""Addresses of this floor."""
+"""The addresses of the first floor."""
 
-from django.urls.resolvers import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from sites.views import properties, wishes, zones
+
+urlpatterns = [
+    path("customers/<int:pk>/properties/add/", properties.add, name="property_add"),
+    path("properties/<int:pk>/edit/", properties.edit, name="property_edit"),
+    path("properties/<int:pk>/access/", properties.access, name="property_access"),
+    path("properties/<int:pk>/cautions/add/", wishes.caution_add, name="caution_add"),
+    path("cautions/<int:pk>/remove/", wishes.caution_remove, name="caution_remove"),
+    path("properties/<int:pk>/preferences/add/", wishes.preference_add, name="preference_add"),
+    path("preferences/<int:pk>/remove/", wishes.preference_remove, name="preference_remove"),
+    path("properties/<int:pk>/units/add/", wishes.unit_add, name="unit_add"),
+    path("units/<int:pk>/edit/", wishes.unit_edit, name="unit_edit"),
+    path("properties/<int:pk>/zones/add/", zones.add, name="zone_add"),
+    path("zones/<int:pk>/edit/", zones.edit, name="zone_edit"),
+    path("zones/<int:pk>/retire/", zones.retire, name="zone_retire"),
+]

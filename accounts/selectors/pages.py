@@ -1,0 +1,122 @@
+"""What the pages of the ground floor show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from django.core.paginator import Page, Paginator
+from django.db.models import QuerySet
+
+from accounts.permissions import Permission, allows
+from accounts.rules.phones import readable
+from accounts.selectors.people import branches_for, licenses_of, people_for, person_for
+
+if TYPE_CHECKING:
+    from accounts.models import ApplicatorLicense, Person
+
+PAGE_SIZE = 50
+SOON_DAYS = 30
+
+
+@dataclass(frozen=True)
+class LicenseRow:
+    """A license and whether it holds on a day: `shape` is ok, check or refuse."""
+
+    license: ApplicatorLicense
+    word: str
+    shape: str
+
+
+@dataclass(frozen=True)
+class PersonRow:
+    """A person of the list with roles and licenses in words."""
+
+    person: Person
+    roles: str
+    phone: str
+    licenses: Sequence[LicenseRow]
+
+
+@dataclass(frozen=True)
+class PersonPage(PersonRow):
+    """Everything the sheet of one person shows, and what the person asking may change."""
+
+    is_invited_only: bool
+    may_change: bool
+    may_grant: bool
+    is_self: bool
+    is_technician: bool
+
+
+def local_today(person: Person, now: datetime) -> date:
+    """The calendar day at the person's shop."""
+    return now.astimezone(ZoneInfo(person.branch.time_zone)).date()
+
+
+def branch_choices(person: Person) -> list[tuple[int, str]]:
+    """Keys and names of the branches a person works for."""
+    return [(one.pk, one.name) for one in branches_for(person)]
+
+
+def supervisor_choices(person: Person, licensee_id: int) -> list[tuple[int, str]]:
+    """People at work who may be in charge of a licensee."""
+    others = people_for(person).filter(is_active=True).exclude(pk=licensee_id)
+    return [(one.pk, one.full_name) for one in others]
+
+
+def people_page(
+    person: Person, *, show: str, branch_id: int | None, today: date, number: object
+) -> tuple[Sequence[PersonRow], Page[Any]]:
+    """One page of 50 people by name, in a fixed number of queries.
+
+    `show` is empty for people at work, left, or all.
+    """
+    people = _chosen(people_for(person), show, branch_id).prefetch_related("licenses")
+    page = Paginator(people.order_by("full_name", "pk"), PAGE_SIZE).get_page(str(number or 1))
+    return [_row(one, list(one.licenses.all()), today) for one in page.object_list], page
+
+
+def person_page(asking: Person, pk: int, today: date) -> PersonPage:
+    """The sheet of one person; otherwise Http404."""
+    person = person_for(asking, pk)
+    row = _row(person, list(licenses_of(pk)), today)
+    may_grant = allows(asking, Permission.GRANT_ROLES)
+    return PersonPage(
+        **vars(row),
+        is_invited_only=person.is_active and not person.has_usable_password(),
+        may_change=may_grant or not person.roles,
+        may_grant=may_grant,
+        is_self=asking.pk == person.pk,
+        is_technician="technician" in person.roles,
+    )
+
+
+def license_row(license: ApplicatorLicense, today: date) -> LicenseRow:
+    """A license in words on a day: in force, N days left, expired, or not yet."""
+    if license.expires_on < today:
+        return LicenseRow(license, "expired", "refuse")
+    if license.issued_on > today:
+        return LicenseRow(license, "not yet in force", "open")
+    left = (license.expires_on - today).days
+    if left <= SOON_DAYS:
+        return LicenseRow(license, f"{left} d left", "check")
+    return LicenseRow(license, "in force", "ok")
+
+
+def _chosen(people: QuerySet[Person], show: str, branch_id: int | None) -> QuerySet[Person]:
+    if show != "all":
+        people = people.filter(is_active=show != "left")
+    return people.filter(branch_id=branch_id) if branch_id else people
+
+
+def _row(person: Person, licenses: Sequence[ApplicatorLicense], today: date) -> PersonRow:
+    return PersonRow(
+        person=person,
+        roles=", ".join(sorted(role.value for role in person.roles)).capitalize(),
+        phone=readable(person.phone) if person.phone else "",
+        licenses=[license_row(one, today) for one in licenses],
+    )

@@ -1,0 +1,145 @@
+"""What people type about properties, units, wishes and zones."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+
+from accounts.forms import day_field, row_field
+from sites.rules.places import (
+    CAUTION_WORDS,
+    CORNERS_WORDS,
+    EXPOSURE_WORDS,
+    GEOMETRY_WORDS,
+    PLACE_WORDS,
+    PREFERENCE_WORDS,
+    SURFACE_WORDS,
+    choices,
+)
+
+Choices = Iterable[tuple[Any, str]]
+
+
+def _coordinate(label: str, most: int, help_text: str = "") -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label,
+        required=False,
+        min_value=-most,
+        max_value=most,
+        max_digits=9,
+        decimal_places=6,
+        help_text=help_text,
+    )
+
+
+class PropertyForm(forms.Form):
+    """A service address."""
+
+    street = forms.CharField(label="Street", max_length=200)
+    city = forms.CharField(label="Municipality", max_length=100)
+    state = forms.CharField(label="State", max_length=20, help_text="Two letters: OH.")
+    zip_code = forms.CharField(label="ZIP code", max_length=12)
+    county = forms.CharField(label="County", max_length=100, required=False)
+    structure = forms.CharField(
+        label="Structure", max_length=200, required=False, help_text="Brick on slab, 1987."
+    )
+    branch = row_field("Branch", help_text="It decides log, license state and time zone.")
+    latitude = _coordinate("Latitude", 90, "For the drive between stops.")
+    longitude = _coordinate("Longitude", 180)
+
+    def __init__(self, *args: Any, branches: Choices, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["branch"].choices = list(branches)  # type: ignore[attr-defined]
+
+
+class AccessForm(forms.Form):
+    """How one gets in."""
+
+    gate_code = forms.CharField(label="Gate code", max_length=40, required=False)
+    lock_box = forms.CharField(label="Lock box", max_length=40, required=False)
+    key_tag = forms.CharField(
+        label="Key tag", max_length=40, required=False, help_text="The number on our key board."
+    )
+    parking = forms.CharField(label="Parking", max_length=200, required=False)
+    ask_for = forms.CharField(label="Who to ask", max_length=120, required=False)
+    notes = forms.CharField(
+        label="Notes", max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 4})
+    )
+
+
+class CautionForm(forms.Form):
+    """Something to watch for."""
+
+    kind = forms.ChoiceField(label="What to watch for", choices=choices(CAUTION_WORDS))
+    note = forms.CharField(
+        label="Note",
+        max_length=200,
+        required=False,
+        help_text="Where, how far. Never a health condition, a name or an age.",
+    )
+
+
+class PreferenceForm(forms.Form):
+    """What the customer asked for or refused."""
+
+    kind = forms.ChoiceField(label="What was asked for", choices=choices(PREFERENCE_WORDS))
+    note = forms.CharField(
+        label="Note",
+        max_length=200,
+        required=False,
+        help_text="Where a product is refused: which one.",
+    )
+    is_hard = forms.BooleanField(
+        label="The customer insists: it is checked like a label rule", required=False
+    )
+    unit = row_field("Unit", required=False)
+    said_by = forms.CharField(label="Who said so", max_length=120)
+    said_on = day_field("Said on")
+
+    def __init__(self, *args: Any, units: Choices, **more: Any) -> None:
+        super().__init__(*args, **more)
+        offered = [("", "The whole property"), *units]
+        self.fields["unit"].choices = offered  # type: ignore[attr-defined]
+
+
+class UnitForm(forms.Form):
+    """An apartment or suite."""
+
+    number = forms.CharField(label="Number", max_length=20)
+    floor = forms.CharField(label="Floor", max_length=20, required=False)
+    is_occupied = forms.BooleanField(label="Somebody lives or works there", required=False)
+    occupant = row_field(
+        "Occupant", required=False, help_text="A contact of this customer; add one first."
+    )
+
+    def __init__(self, *args: Any, contacts: Choices, **more: Any) -> None:
+        super().__init__(*args, **more)
+        offered = [("", "Nobody named"), *contacts]
+        self.fields["occupant"].choices = offered  # type: ignore[attr-defined]
+
+
+class ZoneForm(forms.Form):
+    """A zone as measured; lengths stay text, so that what was typed is read by one rule."""
+
+    name = forms.CharField(label="Name", max_length=80, help_text="Foundation band.")
+    place = forms.ChoiceField(label="Place", choices=choices(PLACE_WORDS))
+    geometry = forms.ChoiceField(label="Measured as", choices=choices(GEOMETRY_WORDS))
+    length_unit = forms.ChoiceField(label="Lengths in", choices=[("ft", "feet"), ("m", "meters")])
+    wall_run = forms.CharField(
+        label="Run along the wall",
+        max_length=40,
+        help_text="For a count of places: how many. For a space: its length.",
+    )
+    height_up = forms.CharField(
+        label="Height up", max_length=40, required=False, help_text="Empty counts as 0."
+    )
+    width_out = forms.CharField(
+        label="Width out", max_length=40, required=False, help_text="Empty counts as 0."
+    )
+    corners = forms.ChoiceField(label="Outside corners", choices=choices(CORNERS_WORDS))
+    surface = forms.ChoiceField(label="Surface", choices=choices(SURFACE_WORDS))
+    exposure = forms.ChoiceField(label="Exposure", choices=choices(EXPOSURE_WORDS))
+    is_rain_protected = forms.BooleanField(label="Protected from rain", required=False)
+    is_over_impervious = forms.BooleanField(label="Over concrete or asphalt", required=False)

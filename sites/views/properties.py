@@ -1,0 +1,100 @@
+"""Entering and changing a property and how one gets in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.http import require_http_methods
+
+from accounts.guards import person_of, requires
+from accounts.permissions import Permission
+from accounts.selectors.customers import customer_for
+from accounts.selectors.pages import branch_choices
+from accounts.views.one_form import FormPage, one_form, posted
+from sites.forms import AccessForm, PropertyForm
+from sites.rules.entries import NewProperty
+from sites.selectors.properties import access_of, property_for
+from sites.services.properties import add_property, edit_property, set_access
+
+
+@requires(Permission.EDIT_PROPERTIES)
+@require_http_methods(["GET", "POST"])
+def add(request: HttpRequest, pk: int) -> HttpResponse:
+    """Enter a service address of a customer."""
+    asking = person_of(request)
+    customer = customer_for(asking, pk)
+    form = PropertyForm(
+        posted(request),
+        branches=branch_choices(asking),
+        initial={"branch": customer.branch_id, "state": customer.branch.state},
+    )
+    words = FormPage(
+        f"Add a property of {customer.name}",
+        "Add the property",
+        customer.get_absolute_url(),
+        "The property is added. Open it and add its zones next.",
+        two=True,
+    )
+    return one_form(
+        request, form, words, lambda entered: add_property(place=_place(pk, entered), by=asking)
+    )
+
+
+@requires(Permission.EDIT_PROPERTIES)
+@require_http_methods(["GET", "POST"])
+def edit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change a service address."""
+    asking = person_of(request)
+    place = property_for(asking, pk)
+    known = {name: getattr(place, name) for name in PropertyForm.base_fields if name != "branch"}
+    form = PropertyForm(
+        posted(request),
+        branches=branch_choices(asking),
+        initial=known | {"branch": place.branch_id},
+    )
+    words = FormPage(
+        f"Change {place.street}",
+        "Save the property",
+        place.get_absolute_url(),
+        "The property is changed.",
+        source="Records made here keep the address they were made with.",
+        two=True,
+    )
+    return one_form(
+        request,
+        form,
+        words,
+        lambda entered: edit_property(
+            property_id=pk, place=_place(place.customer_id, entered), by=asking
+        ),
+    )
+
+
+@requires(Permission.EDIT_PROPERTIES)
+@require_http_methods(["GET", "POST"])
+def access(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change gate code, lock box, key tag, parking, who to ask."""
+    asking = person_of(request)
+    place = property_for(asking, pk)
+    held = access_of(pk)
+    known = {name: getattr(held, name) for name in AccessForm.base_fields} if held else {}
+    words = FormPage(
+        f"Access to {place.street}",
+        "Save the access notes",
+        place.get_absolute_url(),
+        "The access notes are saved.",
+        source="A technician sees these on the day of a stop only, and only who goes there.",
+        two=True,
+    )
+    return one_form(
+        request,
+        AccessForm(posted(request), initial=known),
+        words,
+        lambda entered: set_access(property_id=pk, **entered, by=asking),
+    )
+
+
+def _place(customer_id: int, entered: dict[str, Any]) -> NewProperty:
+    rest = {name: value for name, value in entered.items() if name != "branch"}
+    return NewProperty(branch_id=entered["branch"], customer_id=customer_id, **rest)
