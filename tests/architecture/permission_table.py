@@ -94,6 +94,19 @@ TABLE: dict[str, Row] = {
     # the office works with notices; records are for who made them and for who sees the use log
     "record": Row(get=(302, 403, 200, 404, 200), takes=("record",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
+    # the first floor
+    "property_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("customer",)),
+    "property_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "property_access": Row(get=OFFICE, post=OFFICE_MOVED, takes=("property",)),
+    "caution_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "caution_remove": Row(get=OFFICE, post=OFFICE_MOVED, takes=("caution",)),
+    "preference_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "preference_remove": Row(get=OFFICE, post=OFFICE_MOVED, takes=("preference",)),
+    "unit_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "unit_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("unit",)),
+    "zone_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "zone_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("zone",)),
+    "zone_retire": Row(get=OFFICE, post=OFFICE_MOVED, takes=("zone",)),
     # the ground floor
     "people": Row(get=OFFICE),
     "person": Row(get=OFFICE, takes=("person",)),
