@@ -3,29 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
-from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
-from sites.rules.units import Amount, kind_of
-from sites.selectors.properties import preferences_of
+from sites.rules.units import Amount
 from treatments.models import LabelUse
-from treatments.rules.applications import TreatedZone, reading
+from treatments.rules.applications import TreatedZone
 from treatments.rules.label_checks import (
-    Conditions,
-    HardPreference,
     Judgement,
-    License,
-    ProposedUse,
-    ZoneUse,
     allowed,
     check,
 )
 from treatments.rules.mixing import Job, MixPlan, plan_mix, plan_unmixed, proposed_amount
-from treatments.rules.products import LicenseKind, LimitFact, Method, MixBasis, RateBasis, Severity
+from treatments.rules.products import Method, MixBasis, RateBasis, Severity
 from treatments.rules.rates import Rate
 from treatments.selectors.label_facts import (
     clause_of,
@@ -34,29 +27,20 @@ from treatments.selectors.label_facts import (
     pounds_per_gallon,
     rate_of,
 )
-from treatments.selectors.past_uses import (
-    PastUse,
-    ingredient_lb,
-    ingredient_lb_this_year,
-    last_used_on,
-    past_uses,
-    uses_this_year,
-)
+from treatments.selectors.proposed_uses import proposed_use, together
 from treatments.selectors.whole import (
     Part,
     Setting,
     Whole,
     direction_named,
-    latest_license,
     licenses_on,
     parts_of,
     pests_by_ids,
 )
 
 if TYPE_CHECKING:
-    from accounts.models import ApplicatorLicense, Person
+    from accounts.models import Person
 
-LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
 COUNTED_IN = {RateBasis.LINEAR: "ft", RateBasis.COUNT: "each", RateBasis.SPACE_VOLUME: "ft3"}
 COUNTED_ON_AMOUNT = ("rate", "ingredient", "volume")
 
@@ -166,7 +150,7 @@ def _mix(
 def _counted(setting: Setting, use: LabelUse) -> Amount | None:
     """What to put out where the label counts length, placements or space; 95 % of its most."""
     unit = COUNTED_IN.get(RateBasis(use.rate_basis))
-    size = _together(setting.parts, unit) if unit else None
+    size = together(setting.parts, unit) if unit else None
     if size is None:
         return None
     most = rate_of(use).product_on(size)
@@ -221,107 +205,8 @@ def _judged(
     *,
     before_mixing: bool,
 ) -> tuple[Judgement, ...]:
-    proposed = _proposed_use(setting, use, product, finished)
+    proposed = proposed_use(setting, use, product, finished)
     judged = check(label_facts(use), proposed, before_mixing=before_mixing)
     if product is not None:
         return judged
     return tuple(one for one in judged if one.code not in COUNTED_ON_AMOUNT)
-
-
-def _proposed_use(
-    setting: Setting, use: LabelUse, product: Amount | None, finished: Amount | None
-) -> ProposedUse:
-    uses = past_uses(use, [part.zone.pk for part in setting.parts], setting.on)
-    weather = setting.weather
-    proposed = ProposedUse(
-        on=setting.on,
-        state=setting.place.state,
-        zones=tuple(_zone_use(part, setting, uses) for part in setting.parts),
-        method=Method(setting.method),
-        pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
-        product=product or Amount(Decimal(0), use.rate_unit),
-        finished=finished,
-        length=_together(setting.parts, "ft"),
-        count=_together(setting.parts, "each"),
-        space=_together(setting.parts, "ft3"),
-        license=_license(
-            setting.license or latest_license(setting.applicator.pk, setting.place.state)
-        ),
-        supervisor=_license(setting.supervisor_license),
-        preferences=_hard_preferences(setting, use),
-        conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
-        history_known_since=setting.place.created_at.date(),
-    )
-    return _with_ingredient(proposed, use, product, uses)
-
-
-def _with_ingredient(
-    proposed: ProposedUse, use: LabelUse, product: Amount | None, uses: list[PastUse]
-) -> ProposedUse:
-    limits = use.label_version.limits.all()
-    is_limited = any(row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR for row in limits)
-    if not is_limited or not proposed.area.value:
-        return proposed
-    return replace(
-        proposed,
-        ingredient_lb=ingredient_lb(use, product),
-        ingredient_lb_this_year=ingredient_lb_this_year(use, uses, proposed.on),
-    )
-
-
-def _together(parts: Collection[Part], unit: str) -> Amount | None:
-    """Sizes of one kind added up in `unit`; None where no part is counted that way."""
-    sizes = [Amount(Decimal(part.size.size), part.size.unit) for part in parts]
-    alike = [size.to(unit).value for size in sizes if size.kind == kind_of(unit)]
-    return Amount(sum(alike, Decimal(0)), unit) if alike else None
-
-
-def _zone_use(part: Part, setting: Setting, uses: list[PastUse]) -> ZoneUse:
-    zone = part.zone
-    area = part.size.area.to("ft2")
-    return ZoneUse(
-        name=zone.name,
-        place=Place(zone.place),
-        surface=Surface(zone.surface),
-        area=area,
-        height_up_ft=_feet(zone.height_up, zone.length_unit),
-        width_out_ft=_feet(zone.width_out, zone.length_unit),
-        is_rain_protected=zone.is_rain_protected,
-        is_over_impervious=zone.is_over_impervious,
-        spot_sq_ft=area.value if setting.method == Method.SPOT and area.value else None,
-        last_used_on=last_used_on(uses, zone.pk, setting.on),
-        uses_this_year=uses_this_year(uses, zone.pk, setting.on),
-    )
-
-
-def _feet(length: str, unit: str) -> Decimal:
-    return Amount(Decimal(length), unit).to("ft").value
-
-
-def _license(row: ApplicatorLicense | None) -> License | None:
-    if row is None:
-        return None
-    return License(
-        kind=LICENSE_KINDS.get(row.kind) or LicenseKind(row.kind),
-        number=row.number,
-        state=row.state,
-        expires_on=row.expires_on,
-        issued_on=row.issued_on,
-        categories=frozenset(one.strip() for one in row.categories.split(",") if one.strip()),
-    )
-
-
-def _hard_preferences(setting: Setting, use: LabelUse) -> tuple[HardPreference, ...]:
-    name = use.label_version.product.name
-    return tuple(
-        HardPreference(
-            kind=PreferenceKind(row.kind),
-            said_by=row.said_by,
-            said_on=row.said_on,
-            note=row.note,
-            # a note that only mentions a product cannot be judged here: it asks
-            product_name=name if row.note.strip().casefold() == name.casefold() else "",
-        )
-        for row in preferences_of(setting.place.pk)
-        if row.is_hard
-    )

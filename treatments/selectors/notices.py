@@ -18,13 +18,8 @@ from treatments.rules.products import (
     Method,
     SignalWord,
 )
-from treatments.selectors.records import (
-    address_of,
-    area_words,
-    as_entered,
-    records_of_visit,
-    with_names,
-)
+from treatments.selectors.record_words import address_of, area_words, as_entered
+from treatments.selectors.records import records_of_visit, with_names
 
 if TYPE_CHECKING:
     from accounts.models import Branch

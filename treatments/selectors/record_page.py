@@ -21,13 +21,8 @@ from treatments.models import (
 from treatments.rules.products import METHOD_WORDS, Method, Severity
 from treatments.rules.residual import short_day
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
-from treatments.selectors.records import (
-    address_of,
-    area_words,
-    as_entered,
-    rate_words,
-    record_for,
-)
+from treatments.selectors.record_words import address_of, area_words, as_entered, rate_words
+from treatments.selectors.records import record_for
 
 if TYPE_CHECKING:
     from accounts.models import Person

@@ -1,0 +1,51 @@
+"""The amounts, address and findings of a record in words."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from sites.rules.units import Amount, group, unit_word
+from treatments.models import ApplicationRecord
+from treatments.rules.products import Severity
+from treatments.rules.rates import rate_number
+
+WORST_FIRST = tuple(severity.value for severity in Severity)
+RATE_STEP = Decimal("0.0001")
+
+
+def as_entered(amount: str, unit: str) -> str:
+    """1.6 fl oz, exactly the digits that were typed; empty when nothing was."""
+    return f"{amount} {unit_word(unit)}" if amount else ""
+
+
+def area_words(area_mm2: int) -> str:
+    """1,600 sq ft; empty where the work is not counted by area."""
+    if not area_mm2:
+        return ""
+    return f"{group(Amount(Decimal(area_mm2), 'mm2').to('ft2').value, 0)} sq ft"
+
+
+def rate_words(record: ApplicationRecord) -> str:
+    """Product on 1,000 sq ft, or on 10 ft where no area was treated; empty without an amount."""
+    if not record.product_amount or record.product_unit == "each":
+        return ""
+    for size, unit, per, words in (
+        (Amount(Decimal(record.area_mm2), "mm2"), "ft2", 1000, "1,000 sq ft"),
+        (Amount(Decimal(record.length_mm), "mm"), "ft", 10, "10 ft"),
+    ):
+        if size.value:
+            rate = Decimal(record.product_amount) * per / size.to(unit).value
+            number = rate_number(rate.quantize(RATE_STEP))
+            return f"{number} {unit_word(record.product_unit)} per {words}"
+    return ""
+
+
+def address_of(record: ApplicationRecord, street: str) -> str:
+    """The service address as it was that day."""
+    return f"{street}, {record.city}, {record.state} {record.zip_code}".removeprefix(", ")
+
+
+def worst_of(record: ApplicationRecord) -> str:
+    """The gravest severity of a record's judgements; empty when nothing was judged."""
+    found = {judgement.severity for judgement in record.judgements.all()}
+    return next((severity for severity in WORST_FIRST if severity in found), "")
