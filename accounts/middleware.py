@@ -4,14 +4,30 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
+from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 
+from accounts.guards import person_of
 from accounts.refusals import Refused
 
 log = logging.getLogger("accounts.refused")
 STATUS = {"not_permitted": 403}
+
+
+class BranchTimeMiddleware:
+    """Show every instant on the clock of the person's branch; strangers see UTC."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return self.get_response(request)
+        with timezone.override(ZoneInfo(person_of(request).branch.time_zone)):
+            return self.get_response(request)
 
 
 class RefusedMiddleware:

@@ -31,7 +31,9 @@ def prepare() -> None:
 
 def _refuse_without_guards() -> None:
     guards = [
-        guard for app in apps.get_app_configs() for guard in getattr(app.models_module, "GUARDS", ())
+        guard
+        for app in apps.get_app_configs()
+        for guard in getattr(app.models_module, "GUARDS", ())
     ]
     missing = append_only.missing(connection, guards)
     if missing:

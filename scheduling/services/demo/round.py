@@ -1,0 +1,207 @@
+"""The whole round on the invented firm, step by step, each read back from the database."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+
+from accounts.refusals import Refused
+from scheduling.models import Renewal, Visit, VisitApplication
+from scheduling.rules.demo.people import PEOPLE
+from scheduling.rules.demo.places import spreadsheet
+from scheduling.rules.visit_states import RenewalState
+from scheduling.selectors.use_log import csv_lines
+from scheduling.services.booking import book_visit
+from scheduling.services.cancel import cancel_visit, decline_renewal
+from scheduling.services.demo.days import (
+    at,
+    book_day,
+    first_stop,
+    morning,
+    plan_today,
+    sweep_today,
+    treat,
+    work_day,
+)
+from scheduling.services.demo.firm import Firm, make_firm
+from scheduling.services.field import end_not_done, start_stop
+from scheduling.services.importing import import_accounts
+from treatments.reports.notice import draw_notice
+from treatments.selectors.log import verify_all
+from treatments.selectors.notices import notice_of_visit
+from treatments.selectors.records import UseLogFilter
+
+SHEET = "demo-accounts.csv"
+PAST_DAYS = (-70, -56, -42, -28, -21, -14, -7, -5, -2, -1)
+STOPS_A_DAY, STOPS_TODAY = 4, 8
+OVER_THE_LABEL = Decimal("1.3")
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the round: its name, what came of it, the files it made."""
+
+    name: str
+    lines: tuple[str, ...]
+    files: dict[str, bytes] = field(default_factory=dict)
+
+
+def run(*, seed: int, today: date, now: datetime) -> Iterator[Step]:
+    """Make the firm and go once through the round.
+
+    Everything follows from `seed` and `today`; `now` stamps what is made before the first day.
+    """
+    firm = make_firm(today=today, now=now)
+    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 6 products.",))
+    yield from _read_spreadsheet(seed, today, now)
+    yield _past(firm, today)
+    yield _sweep(firm, today)
+    yield _book(firm, today)
+    yield _plan(firm, today)
+    stop = first_stop(day=today, technician=firm.people["technician@demo.example"])
+    yield _treat(firm, stop)
+    yield _notice(stop)
+    yield _use_log()
+    yield _verify()
+
+
+def _read_spreadsheet(seed: int, today: date, now: datetime) -> Iterator[Step]:
+    raw = spreadsheet(seed=seed, today=today)
+    for name, dry_run in (("Import, dry run", True), ("Import", False)):
+        report = import_accounts(
+            raw=raw, file_name=SHEET, by=None, today=today, now=now, dry_run=dry_run
+        )
+        yield Step(name, tuple(report.words()[:6]), {SHEET: raw})
+
+
+def _past(firm: Firm, today: date) -> Step:
+    """Ten working days of the last weeks, with one use over the label among them."""
+    visits: list[Visit] = []
+    for back in PAST_DAYS:
+        visits += work_day(firm=firm, day=today + timedelta(days=back), most=STOPS_A_DAY)
+    visits += _special_days(firm, today)
+    records = VisitApplication.objects.count()
+    return Step("Past weeks", (f"{len(visits)} visits, {records} records in the log.",))
+
+
+def _special_days(firm: Firm, today: date) -> list[Visit]:
+    """Yesterday: a use over the label's rate, nobody home, a visit canceled, a service declined."""
+    eve, day = at(today - timedelta(days=2), time(16), firm), today - timedelta(days=1)
+    visits = list(book_day(firm=firm, day=day, most=3, now=eve).visits)
+    for number, visit in enumerate(visits):
+        (_over, _nobody_home, _canceled)[number](firm, visit)
+    _declined(firm, eve)
+    return visits
+
+
+def _over(firm: Firm, visit: Visit) -> None:
+    treat(firm=firm, visit=visit, over=OVER_THE_LABEL)
+
+
+def _nobody_home(firm: Firm, visit: Visit) -> None:
+    technician = next(one for one in firm.technicians if one.pk == visit.technician_id)
+    begun = visit.starts_at or visit.window_opens_at
+    start_stop(visit_id=visit.pk, by=technician, now=begun)
+    later = begun + timedelta(minutes=10)
+    end_not_done(visit_id=visit.pk, reason="nobody home", note="", by=technician, now=later)
+
+
+def _canceled(firm: Firm, visit: Visit) -> None:
+    cancel_visit(
+        visit_id=visit.pk, reason="The customer is away.", by=None, now=visit.window_opens_at
+    )
+
+
+def _declined(firm: Firm, now: datetime) -> None:
+    renewal = Renewal.objects.waiting().order_by("-lapses_on", "pk").first()
+    if renewal is not None:
+        decline_renewal(renewal_id=renewal.pk, reason="Selling the house.", by=None, now=now)
+
+
+def _sweep(firm: Firm, today: date) -> Step:
+    report = sweep_today(day=today, now=morning(today, firm))
+    again = sweep_today(day=today, now=morning(today, firm))
+    first = Renewal.objects.waiting().order_by("lapses_on").first()
+    reason = first.reason if first else "Nothing is due."
+    return Step("Sweep", (report.sentence, f"Again: {again.sentence}", reason))
+
+
+def _book(firm: Firm, today: date) -> Step:
+    now = morning(today, firm)
+    booked = book_day(firm=firm, day=today, most=STOPS_TODAY, now=now)
+    later = book_day(firm=firm, day=today + timedelta(days=1), most=STOPS_TODAY // 2, now=now)
+    waiting = Renewal.objects.filter(state=RenewalState.DUE).count()
+    return Step(
+        "Book",
+        (
+            f"{len(booked.visits)} visits today, {len(later.visits)} tomorrow; "
+            f"{waiting} renewals wait.",
+            *(f"Refused: {sentence}" for sentence in booked.refusals[:2]),
+            f"Refused: {_license_runs_out(firm, today, now)}",
+        ),
+    )
+
+
+def _license_runs_out(firm: Firm, today: date, now: datetime) -> str:
+    """Try to book the technician whose license is about to expire, and read the refusal."""
+    lapsing = next(one for one in PEOPLE if one.expires_in < 30)
+    person = firm.people[lapsing.email]
+    renewal = Renewal.objects.waiting().filter(property__branch=person.branch_id).first()
+    day = today + timedelta(days=lapsing.expires_in + 1)
+    try:
+        _book_one(renewal, person.pk, day, now)
+    except Refused as refused:
+        return refused.sentence
+    raise AssertionError("A booking after the license's last day was not refused.")
+
+
+def _book_one(renewal: Renewal | None, technician_id: int, day: date, now: datetime) -> None:
+    from_branch = {"renewal_id": renewal.pk} if renewal else {}
+    book_visit(
+        **from_branch,
+        technician_id=technician_id,
+        day=day,
+        window_opens=time(9),
+        window_closes=time(12),
+        minutes=40,
+        by=None,
+        now=now,
+    )
+
+
+def _plan(firm: Firm, today: date) -> Step:
+    report = plan_today(firm=firm, day=today, now=morning(today, firm))
+    return Step("Plan routes", tuple(report.lines()))
+
+
+def _treat(firm: Firm, stop: Visit) -> Step:
+    treat(firm=firm, visit=stop)
+    made = VisitApplication.objects.filter(visit=stop).select_related("record")
+    lines = (
+        f"{row.record.product_name}: {row.record.product_amount} {row.record.product_unit}"
+        for row in made
+    )
+    state = stop.renewal.get_state_display() if stop.renewal else "no renewal"
+    return Step("Record", (f"{stop}: {stop.get_state_display()}, renewal {state}.", *lines))
+
+
+def _notice(stop: Visit) -> Step:
+    paper = draw_notice(notice_of_visit(visit_ref=str(stop.pk), demo=True))
+    return Step("Notice", (f"{len(paper)} bytes of PDF.",), {"demo-notice.pdf": paper})
+
+
+def _use_log() -> Step:
+    text = "".join(csv_lines(UseLogFilter()))
+    rows = text.count("\n") - 1
+    return Step("Use log", (f"{rows} lines.",), {"demo-use-log.csv": text.encode()})
+
+
+def _verify() -> Step:
+    found = verify_all()
+    if not all(one.is_whole for one in found):
+        raise Refused("log", "; ".join(one.difference for one in found if not one.is_whole))
+    return Step(
+        "Verify log", tuple(f"{one.branch}: {one.size} leaves, root {one.root}" for one in found)
+    )
