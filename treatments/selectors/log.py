@@ -137,24 +137,21 @@ def _compare_hash(entry: LogEntry) -> None:
 
 def _compare_content(entry: LogEntry) -> None:
     """A record's leaf must be what its rows give now; any other leaf must fit its own columns."""
-    stored = bytes(entry.leaf)
-    said = _said(entry)
     if entry.record is not None:
-        rebuilt: dict[str, object] = {
-            "actor_id": entry.record.created_by_id,
-            "payload": record_payload(entry.record),
-        }
+        actor_id, payload = entry.record.created_by_id, record_payload(entry.record)
     else:
-        rebuilt = {"actor_id": said.get("actor"), "payload": said.get("payload")}
+        said = _said(entry)
+        actor_id, payload = said.get("actor"), said.get("payload") or {}
     again = leaf_bytes(
         seq=entry.seq,
         kind=entry.kind,
         record_id=entry.record_id,
+        actor_id=actor_id,
         at=entry.at,
-        **rebuilt,  # type: ignore[arg-type]
+        payload=payload,
     )
-    if again != stored:
-        raise Difference(_first_difference(entry, said, json.loads(again)))
+    if again != bytes(entry.leaf):
+        raise Difference(_first_difference(entry, _said(entry), json.loads(again)))
 
 
 def _said(entry: LogEntry) -> dict[str, Any]:
