@@ -116,7 +116,8 @@ def reconcile(
     followed = [one for one in lines if not standing.stands(one) and standing.is_followed(one)]
     lost = [one for one in lines if not standing.stands(one) and one not in followed]
     kept = [one for one in lines if standing.stands(one)]
-    if not followed and not lost:
+    is_left_behind = renewal.state == RenewalState.BOOKED and visit is None
+    if not followed and not lost and (lines or is_left_behind):
         return _give_back(renewal, visit)
     if visit is not None:
         kept += _replaced(lost, standing)
@@ -125,9 +126,7 @@ def reconcile(
     RenewalZone.objects.filter(pk__in=[one.pk for one in (*followed, *lost)]).delete()
     date_anew(renewal, [facts_of(one.window, one) for one in kept], today)
     _tell(renewal, visit, "covers other zones or dates than when it was booked")
-    if renewal.state == RenewalState.BOOKED and visit is None:
-        return _give_back(renewal, visit)
-    return Outcome.REDATED
+    return _give_back(renewal, visit) if is_left_behind else Outcome.REDATED
 
 
 def _give_back(renewal: Renewal, visit: Visit | None) -> Outcome:

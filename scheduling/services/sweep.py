@@ -14,10 +14,11 @@ from django.db.models import QuerySet
 from accounts.permissions import Permission, require
 from accounts.selectors.people import branches_for
 from accounts.services.audit import note_event
-from scheduling.models import Renewal, RenewalZone
+from scheduling.models import Renewal, RenewalZone, Visit
 from scheduling.models.renewals import OPEN_STATES, WAITING_STATES
 from scheduling.rules.day_words import count, local
 from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
+from scheduling.rules.visit_states import RenewalState
 from scheduling.services.opening import open_renewals
 from scheduling.services.reconcile import Outcome, facts_of, reconcile, standing_of
 from treatments.selectors.windows import in_portions, lapsing
@@ -99,8 +100,22 @@ def _unclaimed(before: date) -> QuerySet[ZoneProtection]:
 def _properties(today: date, lead_days: int) -> list[int]:
     lapse = _unclaimed(today + timedelta(days=lead_days + 1)).order_by()
     found = set(lapse.values_list("zone__property_id", flat=True).distinct())
-    found |= set(Renewal.objects.open().values_list("property_id", flat=True).order_by())
+    for rows in _unlike_their_windows():
+        found |= set(rows.values_list("property_id", flat=True).order_by())
     return sorted(found)
+
+
+def _unlike_their_windows() -> tuple[QuerySet[Renewal], ...]:
+    """Open renewals with a window out of force, without a window, or booked without a visit."""
+    in_force = lapsing(before=date.max).order_by().values("window")
+    stale = RenewalZone.objects.filter(renewal__state__in=OPEN_STATES)
+    stale = stale.exclude(window__in=in_force)
+    unvisited = Renewal.objects.filter(state=RenewalState.BOOKED)
+    return (
+        Renewal.objects.filter(pk__in=stale.values("renewal")),
+        Renewal.objects.open().filter(zones__isnull=True),
+        unvisited.exclude(pk__in=Visit.objects.open().exclude(renewal=None).values("renewal")),
+    )
 
 
 @transaction.atomic

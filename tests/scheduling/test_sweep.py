@@ -234,6 +234,26 @@ def test_declined_renewals_do_not_come_back(home: Property, technician: Person) 
     assert Renewal.objects.count() == 1
 
 
+def test_a_renewal_without_windows_is_withdrawn(home: Property, technician: Person) -> None:
+    treat(make_zone(home), technician, days_ago=80)
+    run()
+    RenewalZone.objects.all().delete()
+    report = run()
+    assert report.withdrawn == 1
+    assert Renewal.objects.filter(state=RenewalState.WITHDRAWN).count() == 1
+
+
+def test_a_booked_renewal_without_its_visit_is_due_again(
+    home: Property, technician: Person
+) -> None:
+    treat(make_zone(home), technician, days_ago=80)
+    run()
+    Renewal.objects.update(state=RenewalState.BOOKED)
+    make_visit(home, technician, renewal=Renewal.objects.get(), state=VisitState.CANCELED)
+    assert run().returned == 1
+    assert Renewal.objects.get().state == RenewalState.DUE
+
+
 def test_leap_day_counts(home: Property, technician: Person) -> None:
     zone = make_zone(home)
     window = make_window(make_record(zone, technician, applied_on=date(2027, 12, 1)), 90)
