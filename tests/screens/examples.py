@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from urllib.parse import urlencode
 
+from django.contrib.auth.tokens import default_token_generator
+from django.utils.http import urlsafe_base64_encode
+
 from accounts.models import ApplicatorLicense, Contact, Person
 from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
@@ -50,8 +53,19 @@ def _choice_of_use(place: Property) -> Examples:
     return {}
 
 
-def examples_for(person: Person) -> Examples:
+def _invitation() -> Examples:
+    """A link as an invited technician would get it."""
+    invited = person_in(Role.TECHNICIAN)
+    if invited is None:
+        return {}
+    uid = urlsafe_base64_encode(str(invited.pk).encode())
+    return {"invited": uid, "token": default_token_generator.make_token(invited)}
+
+
+def examples_for(person: Person | None) -> Examples:
     """Return the keys of things this person may open; a missing one is left out."""
+    if person is None:
+        return _invitation()
     visit = _visit_of(person, VisitState.BOOKED, VisitState.STARTED) or _visit_of(
         person, *VisitState
     )
@@ -78,6 +92,7 @@ def examples_for(person: Person) -> Examples:
         "caution": _first(SiteCaution),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
+        **_invitation(),
         **(_choice_of_use(place) if place else {}),
     }
     return {name: key for name, key in found.items() if key is not None}

@@ -57,7 +57,7 @@ def _rows(role: str) -> Iterator[tuple[str, Row, bool]]:
 
 def stops_for(role: str, person: Person | None, result: Result) -> list[Stop]:
     """Return the pages of a role; an address without an example in the demo is a fault."""
-    examples = examples_for(person) if person else {}
+    examples = examples_for(person)
     stops = []
     for name, row, is_package in _rows(role):
         missing = [] if is_package else [thing for thing in row.takes if thing not in examples]
