@@ -13,12 +13,12 @@ from accounts.models import Person
 from tests.factories import client_for
 
 
-def ask(person: Person | None, name: str, *args: Any, **query: Any) -> HttpResponse:
+def ask(person: Person | None, name: str, /, *args: Any, **query: Any) -> HttpResponse:
     """What somebody gets at an address."""
     return client_for(person).get(reverse(name, args=args), query)
 
 
-def send(person: Person | None, name: str, *args: Any, **fields: Any) -> HttpResponse:
+def send(person: Person | None, name: str, /, *args: Any, **fields: Any) -> HttpResponse:
     """What somebody gets who posts fields to an address."""
     return client_for(person).post(reverse(name, args=args), fields)
 

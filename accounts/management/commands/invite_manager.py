@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import transaction
 
 from accounts.permissions import Role
 from accounts.refusals import Refused
-from accounts.selectors.people import branches_for
-from accounts.services.branches import open_branch
 from accounts.services.invitations import Invitation, mail_invitation
+from accounts.services.openings import open_first_branch
 from accounts.services.people import invite_person
-
-if TYPE_CHECKING:
-    from accounts.models import Branch
-
-FIRST_BRANCH = "Main branch"
 
 
 class Command(BaseCommand):
@@ -29,7 +23,7 @@ class Command(BaseCommand):
         parser.add_argument("--email", required=True)
         parser.add_argument("--name", required=True, help="first and last name")
         parser.add_argument("--branch", default="", metavar="NAME", help="needed with several")
-        parser.add_argument("--state", default="", help="two letters, for the first branch")
+        parser.add_argument("--state", default="", help="two letters, for a new branch")
         parser.add_argument("--phone", default="")
         parser.add_argument("--mail", action="store_true", help="also send the link by e-mail")
 
@@ -46,7 +40,7 @@ class Command(BaseCommand):
 
 @transaction.atomic
 def _invite(options: dict[str, Any]) -> Invitation:
-    branch = _branch(options["branch"], options["state"])
+    branch = open_first_branch(name=options["branch"], state=options["state"])
     return invite_person(
         email=options["email"],
         full_name=options["name"],
@@ -55,16 +49,3 @@ def _invite(options: dict[str, Any]) -> Invitation:
         branch_id=branch.pk,
         by=None,
     )
-
-
-def _branch(name: str, state: str) -> Branch:
-    branches = branches_for(None)
-    if not branches.exists():
-        if not state:
-            raise Refused("no_branch", "There is no branch yet. Add --state, OH for example.")
-        return open_branch(name=name or FIRST_BRANCH, state=state, by=None)
-    named = list(branches.filter(name=name) if name else branches)
-    if len(named) != 1:
-        known = ", ".join(branches.values_list("name", flat=True))
-        raise Refused("branch", f"Say which branch with --branch: {known}.")
-    return named[0]
