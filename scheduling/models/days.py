@@ -22,9 +22,7 @@ WEEKDAYS = (
 class Shift(Stamped):
     """A technician's hours on one day of the week, with the lunch that must be kept."""
 
-    technician = models.ForeignKey(
-        "accounts.Person", on_delete=models.CASCADE, related_name="+"
-    )
+    technician = models.ForeignKey("accounts.Person", on_delete=models.CASCADE, related_name="+")
     weekday = models.PositiveSmallIntegerField(choices=WEEKDAYS)
     starts = models.TimeField(default="08:00")
     ends = models.TimeField(default="17:00")
@@ -49,9 +47,7 @@ class Shift(Stamped):
 class TimeOff(Stamped):
     """Whole days on which a technician does not work."""
 
-    technician = models.ForeignKey(
-        "accounts.Person", on_delete=models.CASCADE, related_name="+"
-    )
+    technician = models.ForeignKey("accounts.Person", on_delete=models.CASCADE, related_name="+")
     starts_on = models.DateField()
     ends_on = models.DateField()
     reason = models.CharField(max_length=120, blank=True)
@@ -72,9 +68,7 @@ class TimeOff(Stamped):
 class Route(Stamped):
     """The planned day of one technician."""
 
-    technician = models.ForeignKey(
-        "accounts.Person", on_delete=models.PROTECT, related_name="+"
-    )
+    technician = models.ForeignKey("accounts.Person", on_delete=models.PROTECT, related_name="+")
     day = models.DateField()
     planned_at = models.DateTimeField()
     drive_minutes = models.PositiveIntegerField(default=0)

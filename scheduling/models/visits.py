@@ -51,9 +51,7 @@ class Visit(Stamped):
     state = models.CharField(
         max_length=12, choices=choices(VISIT_STATE_WORDS), default=VisitState.BOOKED
     )
-    technician = models.ForeignKey(
-        "accounts.Person", on_delete=models.PROTECT, related_name="+"
-    )
+    technician = models.ForeignKey("accounts.Person", on_delete=models.PROTECT, related_name="+")
     renewal = models.ForeignKey(
         "scheduling.Renewal",
         on_delete=models.PROTECT,

@@ -14,8 +14,10 @@ from django.utils.safestring import SafeString, mark_safe
 from scheduling.models import Visit
 from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.visit_states import VisitState
+from sites.rules.units import unit_word
 from sites.selectors.properties import zone_measure, zones_of
 from treatments.reports.residual_line import LineWindow, ZoneLine, line_days, residual_line
+from treatments.rules.products import METHOD_WORDS, Method
 from treatments.selectors.records import HistoryRow, history_of, records_of_visit
 from treatments.selectors.windows import windows_of
 
@@ -99,6 +101,15 @@ class ZoneRow:
 
 
 @dataclass(frozen=True)
+class RecordLine:
+    """A record of this stop in a line."""
+
+    pk: int
+    words: str
+    amount: str
+
+
+@dataclass(frozen=True)
 class StopPage:
     """Everything of one stop but the mix."""
 
@@ -122,7 +133,7 @@ class StopPage:
     preferences: tuple[Remark, ...]
     zones: tuple[ZoneRow, ...]
     line: SafeString
-    records: tuple[ApplicationRecord, ...]
+    records: tuple[RecordLine, ...]
     history: tuple[HistoryRow, ...]
     contacts: tuple[Contact, ...]
 
@@ -286,9 +297,18 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         preferences=_preferences(visit.property),
         zones=zone_rows(zones, windows, today),
         line=_drawing(zones, windows, today),
-        records=tuple(records_of_visit(str(visit.pk))),
+        records=tuple(_record_line(one) for one in records_of_visit(str(visit.pk))),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=tuple(_callable(visit.property)),
+    )
+
+
+def _record_line(record: ApplicationRecord) -> RecordLine:
+    amount = f"{record.product_amount} {unit_word(record.product_unit)}"
+    return RecordLine(
+        pk=record.pk,
+        words=record.product_name or METHOD_WORDS[Method(record.method)],
+        amount=amount if record.product_amount else "no amount given",
     )
 
 
@@ -316,4 +336,4 @@ def _drawing(
         uid="stop",
     )
     # the drawing escapes every text it is given
-    return mark_safe(svg)  # noqa: S308
+    return mark_safe(svg)

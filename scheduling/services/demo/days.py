@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from typing import TYPE_CHECKING
 from uuid import NAMESPACE_URL, UUID, uuid5
 from zoneinfo import ZoneInfo
@@ -193,12 +193,12 @@ def _ref(visit: Visit, use: LabelUse) -> UUID:
 
 
 def _entered(value: Decimal, unit: str) -> Entered:
-    return Entered(plain(value.quantize(CUTS)), unit)
+    return Entered(plain(value.quantize(CUTS, ROUND_CEILING)), unit)
 
 
 def plan_today(*, firm: Firm, day: date, now: datetime) -> PlanReport:
     """Plan the day of both branches."""
-    return plan_day(day=day, by=firm.office, now=now)
+    return plan_day(day=day, by=firm.manager, now=now)
 
 
 def sweep_today(*, day: date, now: datetime) -> SweepReport:

@@ -120,7 +120,7 @@ def _hours(one: DemoPerson, firm: Firm, now: datetime) -> None:
             lunch_from=time(11, 30),
             lunch_until=time(13, 30),
             lunch_minutes=30,
-            by=firm.office,
+            by=firm.manager,
             now=now,
         )
 

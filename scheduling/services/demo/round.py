@@ -9,10 +9,11 @@ from decimal import Decimal
 
 from accounts.refusals import Refused
 from scheduling.models import Renewal, Visit, VisitApplication
+from scheduling.rules.csv_out import csv_lines
 from scheduling.rules.demo.people import PEOPLE
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.visit_states import RenewalState
-from scheduling.selectors.use_log import csv_lines
+from scheduling.selectors.use_log import HEADER, export_rows
 from scheduling.services.booking import book_visit
 from scheduling.services.cancel import cancel_visit, decline_renewal
 from scheduling.services.demo.days import (
@@ -34,8 +35,8 @@ from treatments.selectors.notices import notice_of_visit
 from treatments.selectors.records import UseLogFilter
 
 SHEET = "demo-accounts.csv"
-PAST_DAYS = (-70, -56, -42, -28, -21, -14, -7, -5, -2, -1)
-STOPS_A_DAY, STOPS_TODAY = 4, 8
+PAST_DAYS = (-84, -77, -70, -63, -49, -35, -21, -14, -7, -3)
+STOPS_A_DAY, STOPS_TODAY = 2, 8
 OVER_THE_LABEL = Decimal("1.3")
 
 
@@ -193,7 +194,7 @@ def _notice(stop: Visit) -> Step:
 
 
 def _use_log() -> Step:
-    text = "".join(csv_lines(UseLogFilter()))
+    text = "".join(csv_lines(HEADER, export_rows(UseLogFilter())))
     rows = text.count("\n") - 1
     return Step("Use log", (f"{rows} lines.",), {"demo-use-log.csv": text.encode()})
 
@@ -203,5 +204,6 @@ def _verify() -> Step:
     if not all(one.is_whole for one in found):
         raise Refused("log", "; ".join(one.difference for one in found if not one.is_whole))
     return Step(
-        "Verify log", tuple(f"{one.branch}: {one.size} leaves, root {one.root}" for one in found)
+        "Verify log",
+        tuple(f"{one.branch_name}: {one.size} leaves, root {one.root[:16]}" for one in found),
     )

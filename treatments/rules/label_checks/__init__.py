@@ -50,6 +50,9 @@ def check(facts: LabelFacts, use: ProposedUse, *, before_mixing: bool) -> tuple[
 
 
 def _afterwards(judgement: Judgement) -> Judgement:
+    """Unknown history is a question before mixing; afterwards nobody can answer it any more."""
+    if judgement.code == "history":
+        return replace(judgement, severity=Severity.NOTE, to_do="")
     if judgement.severity != Severity.REFUSE:
         return judgement
     to_do = "Leave the record as it was done; write what happened in the note."
