@@ -7,14 +7,15 @@ from functools import wraps
 from typing import TYPE_CHECKING, Any, cast
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
 
 from accounts.permissions import Permission, require
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def requires(permission: Permission) -> Callable[[View], View]:
@@ -22,7 +23,7 @@ def requires(permission: Permission) -> Callable[[View], View]:
 
     def wrap(view: View) -> View:
         @wraps(view)
-        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             require(person_of(request), permission)
             return view(request, *args, **kwargs)
 
@@ -37,7 +38,7 @@ def open_to_all(why: str) -> Callable[[View], View]:
 
     def wrap(view: View) -> View:
         view.open_because = why  # type: ignore[attr-defined]
-        return cast(View, login_not_required(view))
+        return login_not_required(view)
 
     return wrap
 

@@ -16,6 +16,7 @@ from sites.rules.places import choices
 
 Choices = Iterable[tuple[Any, str]]
 TIME_FORMATS = ("%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M%p", "%I %p", "%I%p")
+MISSING = "this is needed."
 OUT_OF_REACH = "choose a day between 2000 and 2099."
 DAYS = (
     MinValueValidator(date(2000, 1, 1), OUT_OF_REACH),
@@ -34,7 +35,10 @@ def day_field(label: str, **more: Any) -> forms.DateField:
     return forms.DateField(
         label=label,
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={"invalid": "write the day as 2026-11-12 or 11/12/2026."},
+        error_messages={
+            "invalid": "write the day as 2026-11-12 or 11/12/2026.",
+            "required": MISSING,
+        },
         validators=DAYS,
         **more,
     )
@@ -46,7 +50,7 @@ def time_field(label: str, **more: Any) -> forms.TimeField:
         label=label,
         input_formats=TIME_FORMATS,
         widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
-        error_messages={"invalid": "write the hour as 13:30 or 1:30 PM."},
+        error_messages={"invalid": "write the hour as 13:30 or 1:30 PM.", "required": MISSING},
         **more,
     )
 
@@ -58,7 +62,10 @@ class BookingForm(forms.Form):
     technician = forms.TypedChoiceField(
         label="Technician",
         coerce=int,
-        error_messages={"invalid_choice": "choose one of the technicians of this list."},
+        error_messages={
+            "invalid_choice": "choose one of the technicians of this list.",
+            "required": MISSING,
+        },
     )
     day = day_field("Day")
     window_opens = time_field("Arrival from", help_text="The window promised to the customer.")
@@ -67,7 +74,12 @@ class BookingForm(forms.Form):
         label="Minutes of work",
         min_value=5,
         max_value=720,
-        error_messages={"invalid": "write whole minutes, 45 for example."},
+        error_messages={
+            "invalid": "write whole minutes, 45 for example.",
+            "min_value": "a visit takes 5 minutes or more.",
+            "max_value": "a visit takes 720 minutes at most; book a second one.",
+            "required": MISSING,
+        },
     )
     note = forms.CharField(label="Note for the technician", max_length=300, required=False)
 
@@ -100,6 +112,7 @@ class ReasonForm(forms.Form):
         label="Why",
         max_length=300,
         help_text="In the customer's words where you can; it stays with the row.",
+        error_messages={"required": "say why in a few words."},
     )
 
 
@@ -116,7 +129,7 @@ class ShiftForm(forms.Form):
     )
 
     def __init__(self, *args: Any, weekday: int, **kwargs: Any) -> None:
-        super().__init__(*args, prefix=f"d{weekday}", **kwargs)
+        super().__init__(*args, **kwargs | {"prefix": f"d{weekday}"})
         self.weekday = weekday
         self.day_name = dict(WEEKDAYS)[weekday]
         for field in self.fields.values():

@@ -40,6 +40,13 @@ def left(days: int) -> str:
     return "lapsed today" if days == 0 else f"lapsed {count(-days, 'day')} ago"
 
 
+def left_short(days: int) -> str:
+    """The same in a narrow column: "6 d left", "lapsed today", "6 d lapsed"."""
+    if days > 0:
+        return f"{days} d left"
+    return "lapsed today" if days == 0 else f"{-days} d lapsed"
+
+
 def count(number: int, word: str, many: str = "") -> str:
     """A number and its noun: "1 day", "2 days", "1,204 properties"."""
     return f"{number:,} {word if number == 1 else many or word + 's'}"

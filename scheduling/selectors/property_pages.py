@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from django.utils.safestring import SafeString, mark_safe
 
@@ -24,7 +24,7 @@ from sites.selectors.properties import (
     zone_measure,
     zones_of,
 )
-from treatments.reports.residual_line import residual_line
+from treatments.reports.residual_line import ZoneLine, residual_line
 from treatments.selectors.records import history_of
 from treatments.selectors.windows import protection_of, windows_of
 
@@ -33,8 +33,20 @@ if TYPE_CHECKING:
     from sites.models import Property, TreatableZone
     from treatments.models import ResidualWindow, ZoneProtection
 
-WIDE, NARROW = 1278, 340
 SHOWN_VISITS = 20
+
+
+@dataclass(frozen=True)
+class LineForm:
+    """One form of the drawing: days back and ahead, width in pixels."""
+
+    name: Literal["wide", "narrow"]
+    back: int
+    ahead: int
+    width: int
+
+
+WIDE, NARROW = LineForm("wide", 220, 110, 1278), LineForm("narrow", 45, 60, 340)
 
 
 @dataclass(frozen=True)
@@ -156,26 +168,26 @@ def _drawings(
     today: date,
 ) -> dict[str, SafeString]:
     lines = [zone_line(zone, windows.get(zone.pk, ())) for zone in zones]
-    shown = {"today": today, "visits": tuple(visits)}
-    wide = residual_line(
+    return {
+        "wide": _line(lines, visits, today, WIDE),
+        "narrow": _line(lines, visits, today, NARROW),
+    }
+
+
+def _line(
+    lines: Sequence[ZoneLine], visits: Sequence[date], today: date, form: LineForm
+) -> SafeString:
+    drawing = residual_line(
         lines,
-        start=today - timedelta(days=220),
-        end=today + timedelta(days=110),
-        width=WIDE,
-        form="wide",
-        uid="wide",
-        **shown,
+        today=today,
+        start=today - timedelta(days=form.back),
+        end=today + timedelta(days=form.ahead),
+        width=form.width,
+        visits=tuple(visits),
+        form=form.name,
+        uid=form.name,
     )
-    narrow = residual_line(
-        lines,
-        start=today - timedelta(days=45),
-        end=today + timedelta(days=60),
-        width=NARROW,
-        form="narrow",
-        uid="narrow",
-        **shown,
-    )
-    return {"wide": mark_safe(wide), "narrow": mark_safe(narrow)}
+    return mark_safe(drawing)
 
 
 def _window_rows(

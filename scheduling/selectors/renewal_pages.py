@@ -98,7 +98,7 @@ def towns_of(person: Person) -> list[str]:
 def renewal_for(person: Person, pk: int) -> Renewal:
     """One renewal the person may see, with its property; otherwise Http404."""
     of_branches = Renewal.objects.filter(property__branch__in=branches_for(person))
-    found = _with_parts(of_branches).filter(pk=pk).first()
+    found: Renewal | None = _with_parts(of_branches).filter(pk=pk).first()
     if found is None:
         raise Http404("No such renewal.")
     return found

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from django.utils.safestring import SafeString, mark_safe
 
 from accounts.rules.phones import readable
-from scheduling.rules.day_words import full_day, left
+from scheduling.rules.day_words import full_day, left, left_short
 from scheduling.rules.renewals import days_left
 from scheduling.rules.visit_states import RenewalState
 from scheduling.selectors.visit_words import VisitWords, visit_words
@@ -172,7 +172,7 @@ def _zone_row(line: RenewalZone, windows: Windows, visit_on: date | None, today:
         name=line.zone.name,
         size=zone_size(line.zone),
         line=mark_safe(drawing),
-        left=left(days_left(line.window.expires_on, today)),
+        left=left_short(days_left(line.window.expires_on, today)),
         source=window_source(line.window),
     )
 

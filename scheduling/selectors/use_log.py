@@ -72,6 +72,8 @@ class LogRow:
 
     use: UseRow
     on: str
+    rate: str
+    basis: str
     visit_kind: str
     visit_url: str
     visit_pk: int | None
@@ -125,9 +127,12 @@ def _visits_of(records: Sequence[ApplicationRecord]) -> dict[int, VisitApplicati
 
 def _log_row(record: ApplicationRecord, use: UseRow, made_at: VisitApplication | None) -> LogRow:
     visit = made_at.visit if made_at else None
+    rate, _, basis = use.rate.partition(" per ")
     return LogRow(
         use=use,
         on=full_day(use.applied_on),
+        rate=rate,
+        basis=basis,
         visit_kind=visit.get_kind_display() if visit else "No visit",
         visit_url=visit.get_absolute_url() if visit else "",
         visit_pk=visit.pk if visit else None,

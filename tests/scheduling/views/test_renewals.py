@@ -65,7 +65,7 @@ def test_a_row_shows_zones_lines_reason_source_and_telephone(
     assert page.count('class="nm"') == 2
     assert page.count("<svg") >= 3
     assert "600 sq ft" in page
-    assert "9 days left" in page
+    assert "9 d left" in page
     assert renewal.reason in page
     assert re.search(r'class="src">record \d+; record \d+<', page)
     assert 'href="tel:+1614555' in page

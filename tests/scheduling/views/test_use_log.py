@@ -63,7 +63,7 @@ def test_a_row_says_what_how_much_where_and_at_which_visit(
     assert record.registration_number in page
     assert "0.48 fl oz" in page and "0.6 gal" in page and "600 sq ft" in page
     # 0.48 fl oz on 600 sq ft is 0.48 / 0.6 = 0.80 fl oz on 1,000, by hand
-    assert re.search(r"0\.80?0? fl oz per 1,000 sq ft", page)
+    assert re.search(r"0\.80?0? fl oz<span class=\"sub2\">per 1,000 sq ft", page)
     assert "Renewal" in page
     assert f'href="/record/{record.pk}/"' in page
 
