@@ -37,10 +37,10 @@ def _sqlite_flush(flush: list[str]) -> list[str]:
 
 
 def flush_with_guards_off(original: Callable[..., list[str]]) -> Callable[..., list[str]]:
-    """Wrap `connection.ops.sql_flush` so that its statements switch the guards off and on."""
+    """Wrap an engine's `sql_flush` so that its statements switch the guards off and on."""
 
-    def sql_flush(style: Any, tables: Any, **options: Any) -> list[str]:
-        flush = original(style, tables, **options)
+    def sql_flush(self: Any, style: Any, tables: Any, **options: Any) -> list[str]:
+        flush = original(self, style, tables, **options)
         if not flush:
             return flush
         if connection.vendor == "postgresql":
@@ -52,10 +52,12 @@ def flush_with_guards_off(original: Callable[..., list[str]]) -> Callable[..., l
 
 @pytest.fixture(scope="session", autouse=True)
 def _flush_guarded_tables() -> Iterator[None]:
-    original = connection.ops.sql_flush
-    connection.ops.sql_flush = flush_with_guards_off(original)  # type: ignore[method-assign]
+    # On the class: a browser's event loop gives its thread another connection than the first one.
+    operations = type(connection.ops)
+    original = operations.sql_flush
+    operations.sql_flush = flush_with_guards_off(original)  # type: ignore[method-assign]
     yield
-    connection.ops.sql_flush = original  # type: ignore[method-assign]
+    operations.sql_flush = original  # type: ignore[method-assign]
 
 
 @pytest.fixture
