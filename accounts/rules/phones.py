@@ -27,7 +27,9 @@ def to_e164(typed: str, field: str = "phone") -> str:
         raise _no_number(text, field) from failure
     if number.extension or re.search("[A-Za-z]", text):
         raise _no_number(text, field)
-    if not phonenumbers.is_possible_number(number):
+    # seven digits are possible inside one area code only, which nobody knows later
+    whole = phonenumbers.ValidationResult.IS_POSSIBLE
+    if phonenumbers.is_possible_number_with_reason(number) != whole:
         raise _no_number(text, field)
     return str(phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164))
 

@@ -1,0 +1,23 @@
+"""Asking for something that must be refused."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+
+from accounts.models import AuditEvent
+from accounts.refusals import Refused
+
+
+@contextmanager
+def refused(code: str, field: str | None = None) -> Iterator[None]:
+    """Expect a refusal with this code at this field, a sentence, and no event noted."""
+    before = AuditEvent.objects.count()
+    with pytest.raises(Refused) as caught:
+        yield
+    assert caught.value.code == code
+    assert caught.value.facts.get("field") == field
+    assert caught.value.sentence.endswith(".") and len(caught.value.sentence.split()) > 3
+    assert AuditEvent.objects.count() == before
