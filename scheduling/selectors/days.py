@@ -19,10 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class WorkDay:
-    """One technician's day: the shift and the time off that hold, the visits with a planned time.
-
-    `promised` are booked visits, with and without a planned time.
-    """
+    """One technician's day: the shift and the time off that hold, and every visit not canceled."""
 
     technician: Person
     day: date
@@ -36,6 +33,7 @@ class WorkDay:
 
     @property
     def planned(self) -> tuple[Visit, ...]:
+        """Visits that have a planned time, in its order."""
         return tuple(visit for visit in self.visits if visit.starts_at is not None)
 
 
@@ -46,6 +44,8 @@ def work_days(
 
     `people` carry their branch; the keys are (person, day).
     """
+    if not people:
+        return {}
     ids = [person.pk for person in people]
     first, last = min(days), max(days)
     shifts = {(s.technician_id, s.weekday): s for s in Shift.objects.filter(technician__in=ids)}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from time import monotonic
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -13,7 +14,6 @@ from accounts.permissions import Permission, require
 from accounts.selectors.people import branches_for, technicians_of
 from accounts.services.audit import note_event
 from scheduling.models import Route, RouteStop, Shift, Visit
-from scheduling.rules.day_words import clock, count, local, week_day
 from scheduling.rules.local_clock import moment_at
 from scheduling.rules.routing.build import solve
 from scheduling.rules.routing.plan import Plan, PlannedRoute, PlannedStop, cost_s
@@ -22,63 +22,17 @@ from scheduling.rules.routing.verify import verify
 from scheduling.rules.visit_states import VisitState
 from scheduling.selectors.day_problem import day_problem, fixed_stop, open_stop
 from scheduling.selectors.days import WorkDay, work_days
+from scheduling.services.plan_report import BranchPlan, PlanReport, branch_plan, minutes
 
 if TYPE_CHECKING:
     from accounts.models import Branch, Person
 
 ATTEMPTS = 200  # to improve the plan; the same day gives the same plan every time
+MOST_SECONDS = 5.0  # then the plan found so far is taken, marked as cut short
 
 
 class PlanBrokenError(Exception):
     """A plan that fails its independent check: a fault of the program, never stored."""
-
-
-@dataclass(frozen=True)
-class PlannedVisit:
-    """One stop of a planned day, in the branch's own time."""
-
-    visit: Visit
-    starts: datetime
-    drive_minutes: int
-
-
-@dataclass(frozen=True)
-class PlannedDay:
-    """One technician's stops in order."""
-
-    technician: Person
-    stops: tuple[PlannedVisit, ...]
-    drive_minutes: int
-
-
-@dataclass(frozen=True)
-class LeftOut:
-    """A promised visit without a place, and why."""
-
-    visit: Visit
-    reason: str
-
-
-@dataclass(frozen=True)
-class BranchPlan:
-    """The day of one branch, and how many visits got another time."""
-
-    branch: Branch
-    days: tuple[PlannedDay, ...]
-    left_out: tuple[LeftOut, ...]
-    moved: int
-
-
-@dataclass(frozen=True)
-class PlanReport:
-    """The day of every branch planned."""
-
-    day: date
-    branches: tuple[BranchPlan, ...]
-
-    def lines(self) -> list[str]:
-        """The plan in words, one line a stop."""
-        return [line for branch in self.branches for line in _branch_lines(self.day, branch)]
 
 
 def plan_day(
@@ -95,27 +49,53 @@ def plan_day(
     return PlanReport(day, tuple(_plan_branch(one, day, by, now) for one in found))
 
 
-@transaction.atomic
+@dataclass(frozen=True)
+class _Day:
+    """What a branch's day is planned from; days of the same problem and order plan the same."""
+
+    people: tuple[Person, ...]
+    works: tuple[WorkDay, ...]
+    visits: tuple[Visit, ...]
+    problem: PlanningProblem
+    standing: Plan
+
+
 def _plan_branch(branch: Branch, day: date, by: Person | None, now: datetime) -> BranchPlan:
+    """Solve before the transaction, which must be short; solve again if the day changed since."""
+    seen = _read(branch, day, now)
+    plan = _checked(seen)
+    with transaction.atomic():
+        _take_turn(seen.people, day)
+        held = _read(branch, day, now)
+        if (held.problem, held.standing) != (seen.problem, seen.standing):
+            plan = _checked(held)
+        moved = _store(branch, day, held, plan, now)
+        if moved:
+            note_event(by=by, act="plan_routes", thing=branch, now=now, day=str(day), moved=moved)
+    return branch_plan(branch, held.people, held.visits, plan, moved)
+
+
+def _take_turn(people: Sequence[Person], day: date) -> None:
+    """Hold the shifts of the day: bookings and other plans of these technicians wait."""
+    shifts = Shift.objects.select_for_update().filter(technician__in=people, weekday=day.weekday())
+    list(shifts.order_by("pk"))
+
+
+def _read(branch: Branch, day: date, now: datetime) -> _Day:
     people = _people(branch, day)
-    list(
-        Shift.objects.select_for_update()
-        .filter(technician__in=people, weekday=day.weekday())
-        .order_by("pk")
-    )
-    if not people:
-        return BranchPlan(branch, (), (), 0)
-    works = [work for work in work_days(people, [day]).values() if work.is_working or work.visits]
-    visits = [visit for work in works for visit in work.visits if _counts(visit)]
+    days = work_days(people, [day]).values()
+    works = tuple(work for work in days if work.is_working or work.visits)
+    visits = tuple(visit for work in works for visit in work.visits if _counts(visit))
     problem = _problem(branch, works, visits, now)
-    plan = _best(problem, _standing(works))
-    broken = verify(problem, plan)
+    return _Day(tuple(people), works, visits, problem, _standing(works))
+
+
+def _checked(day: _Day) -> Plan:
+    plan = _best(day.problem, day.standing)
+    broken = verify(day.problem, plan)
     if broken:
         raise PlanBrokenError("; ".join(broken))
-    moved = _store(branch, day, people, visits, plan, now)
-    if moved:
-        note_event(by=by, act="plan_routes", thing=branch, now=now, day=str(day), moved=moved)
-    return _branch_plan(branch, works, visits, plan, moved)
+    return plan
 
 
 def _people(branch: Branch, day: date) -> list[Person]:
@@ -163,18 +143,11 @@ def _best(problem: PlanningProblem, standing: Plan) -> Plan:
     Both depend only on the day's visits, so planning a second time keeps the first plan.
     """
     kept = solve(problem, start=standing)
-    fresh = solve(problem, iterations=ATTEMPTS)
+    fresh = solve(problem, iterations=ATTEMPTS, wall_limit_s=MOST_SECONDS, clock=monotonic)
     return fresh if cost_s(problem, fresh) < cost_s(problem, kept) else kept
 
 
-def _store(
-    branch: Branch,
-    day: date,
-    people: Sequence[Person],
-    visits: Sequence[Visit],
-    plan: Plan,
-    now: datetime,
-) -> int:
+def _store(branch: Branch, day: date, held: _Day, plan: Plan, now: datetime) -> int:
     """Clear the times of every visit that moves, then set them; rewrite the routes."""
     begins = {
         int(stop.stop_id): moment_at(stop.start_s, day, branch.time_zone)
@@ -183,7 +156,7 @@ def _store(
     }
     moving = [
         visit
-        for visit in visits
+        for visit in held.visits
         if visit.state == VisitState.BOOKED and visit.starts_at != begins.get(visit.pk)
     ]
     Visit.objects.filter(pk__in=[one.pk for one in moving]).update(starts_at=None, ends_at=None)
@@ -191,7 +164,7 @@ def _store(
         visit.starts_at = begins.get(visit.pk)
         visit.ends_at = visit.starts_at and visit.starts_at + timedelta(minutes=visit.minutes)
     Visit.objects.bulk_update(moving, ["starts_at", "ends_at"])
-    _write_routes(day, people, plan, now)
+    _write_routes(day, held.people, plan, now)
     return len(moving)
 
 
@@ -202,7 +175,7 @@ def _write_routes(day: date, people: Sequence[Person], plan: Plan, now: datetime
             technician_id=int(route.technician),
             day=day,
             planned_at=now,
-            drive_minutes=_minutes(route.travel_s),
+            drive_minutes=minutes(route.travel_s),
             is_complete=plan.complete,
         )
         for route in plan.routes
@@ -213,50 +186,8 @@ def _write_routes(day: date, people: Sequence[Person], plan: Plan, now: datetime
             route=stored,
             visit_id=int(stop.stop_id),
             position=position,
-            drive_minutes=_minutes(stop.travel_s),
+            drive_minutes=minutes(stop.travel_s),
         )
         for stored, route in zip(routes, plan.routes, strict=True)
         for position, stop in enumerate(route.stops, start=1)
     )
-
-
-def _minutes(seconds: int) -> int:
-    return -(-seconds // 60)
-
-
-def _branch_plan(
-    branch: Branch, works: Sequence[WorkDay], visits: Sequence[Visit], plan: Plan, moved: int
-) -> BranchPlan:
-    by_id = {str(visit.pk): visit for visit in visits}
-    people = {str(work.technician.pk): work.technician for work in works}
-    days = tuple(
-        PlannedDay(
-            technician=people[route.technician],
-            stops=tuple(_planned(by_id[stop.stop_id], stop, branch) for stop in route.stops),
-            drive_minutes=_minutes(route.travel_s),
-        )
-        for route in plan.routes
-    )
-    left_out = tuple(LeftOut(by_id[gone.stop_id], gone.sentence) for gone in plan.unassigned)
-    return BranchPlan(branch, days, left_out, moved)
-
-
-def _planned(visit: Visit, stop: PlannedStop, branch: Branch) -> PlannedVisit:
-    starts = local(moment_at(stop.start_s, visit.day, branch.time_zone), branch.time_zone)
-    return PlannedVisit(visit, starts, _minutes(stop.travel_s))
-
-
-def _branch_lines(day: date, plan: BranchPlan) -> Iterable[str]:
-    yield f"{plan.branch}, {week_day(day)}: {count(plan.moved, 'visit')} moved."
-    for one in plan.days:
-        stops = count(len(one.stops), "stop")
-        yield f"  {one.technician.full_name}: {stops}, {one.drive_minutes} min of driving"
-        for position, stop in enumerate(one.stops, start=1):
-            yield (
-                f"    {position}. {clock(stop.starts)}  {stop.visit.property.address}, "
-                f"{stop.visit.minutes} min, drive {stop.drive_minutes} min"
-            )
-    for gone in plan.left_out:
-        yield f"  No place: {gone.visit.property.address}. {gone.reason}"
-    if not plan.days and not plan.left_out:
-        yield "  No visits are booked."

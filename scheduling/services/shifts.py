@@ -89,7 +89,8 @@ def _check_lunch(
 
 @transaction.atomic
 def remove_shift(*, shift_id: int, by: Person | None, now: datetime) -> None:
-    """Remove the hours of one day of the week; visits already booked stay and are listed later."""
+    """Remove the hours of one day of the week; visits booked stay promised,
+    and planning the day names them."""
     require(by, Permission.EDIT_SHIFTS)
     shift = shift_for(by, shift_id)
     note_event(

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime, time, timedelta
-from decimal import Decimal
-from threading import Barrier
 from typing import Any
 
 import pytest
-from django.db import connection
 from django.http import Http404
 
 from accounts.models import AuditEvent, Branch, Person
 from accounts.permissions import Role
 from accounts.refusals import Refused
-from scheduling.models import Renewal, Shift, TimeOff, Visit
-from scheduling.rules.visit_states import RenewalState, VisitKind, VisitState
+from scheduling.models import Shift, TimeOff, Visit
+from scheduling.rules.visit_states import RenewalState, VisitKind
 from scheduling.services.booking import book_visit
-from scheduling.services.cancel import cancel_visit, decline_renewal, reopen_renewal
 from scheduling.services.places import FreePlace
 from sites.models import Property
 from tests.factories import (
@@ -29,10 +24,9 @@ from tests.factories import (
     make_renewal,
     make_shift,
 )
+from tests.scheduling.bookings import DAY, NOW, book
 
 pytestmark = pytest.mark.django_db
-NOW = datetime(2026, 11, 25, 15, tzinfo=UTC)
-DAY = date(2026, 11, 27)  # a Friday; Columbus is five hours behind UTC in November
 
 
 @pytest.fixture
@@ -43,16 +37,6 @@ def home(technician: Person) -> Property:
 @pytest.fixture
 def friday(technician: Person) -> Shift:
     return make_shift(technician, DAY.weekday())
-
-
-def book(technician: Person, by: Person | None = None, **asked: Any) -> Visit:
-    wanted: dict[str, Any] = {
-        "day": DAY,
-        "window_opens": time(9),
-        "window_closes": time(11),
-        "minutes": 45,
-    }
-    return book_visit(technician_id=technician.pk, by=by, now=NOW, **(wanted | asked))
 
 
 def refusal(technician: Person, **asked: Any) -> Refused:
@@ -306,86 +290,3 @@ def test_a_day_that_does_not_fit_any_more_asks_to_plan_again(
     Shift.objects.update(starts=time(10))
     refused = refusal(technician, property_id=home.pk, window_closes=time(15))
     assert "Plan the day again first" in refused.sentence
-
-
-def test_cancel_gives_the_place_and_the_renewal_back(
-    home: Property, technician: Person, office: Person, friday: Shift
-) -> None:
-    renewal = make_renewal(home)
-    visit = book(technician, office, renewal_id=renewal.pk)
-    cancel_visit(visit_id=visit.pk, reason="Customer away", by=office, now=NOW)
-    visit.refresh_from_db()
-    renewal.refresh_from_db()
-    assert (visit.state, visit.ending_note) == (VisitState.CANCELED, "Customer away")
-    assert renewal.state == RenewalState.DUE
-    again = book(technician, office, renewal_id=renewal.pk)
-    assert again.starts_at == visit.starts_at
-    with pytest.raises(Refused):
-        cancel_visit(visit_id=visit.pk, by=office, now=NOW)
-
-
-def test_decline_and_reopen(home: Property, office: Person) -> None:
-    renewal = make_renewal(home)
-    with pytest.raises(Refused) as refused:
-        decline_renewal(renewal_id=renewal.pk, reason="  ", by=office, now=NOW)
-    assert refused.value.code == "no_reason"
-    decline_renewal(renewal_id=renewal.pk, reason="Moved away", by=office, now=NOW)
-    renewal.refresh_from_db()
-    assert (renewal.state, renewal.closing_note) == (RenewalState.DECLINED, "Moved away")
-    reopen_renewal(renewal_id=renewal.pk, by=office, now=NOW)
-    renewal.refresh_from_db()
-    assert (renewal.state, renewal.closing_note) == (RenewalState.DUE, "")
-    with pytest.raises(Refused):
-        reopen_renewal(renewal_id=renewal.pk, by=office, now=NOW)
-
-
-def test_a_booked_renewal_is_not_declined(
-    home: Property, technician: Person, office: Person, friday: Shift
-) -> None:
-    renewal = make_renewal(home)
-    book(technician, renewal_id=renewal.pk)
-    with pytest.raises(Refused, match="Cancel the visit first"):
-        decline_renewal(renewal_id=renewal.pk, reason="No", by=office, now=NOW)
-
-
-def _attempt(technician: Person, gate: Barrier, asked: dict[str, Any]) -> str:
-    try:
-        gate.wait(timeout=20)
-        book(technician, **asked)
-    except Refused as refused:
-        return refused.code
-    finally:
-        connection.close()
-    return "booked"
-
-
-def _race(technician: Person, asked: list[dict[str, Any]]) -> list[str]:
-    gate = Barrier(len(asked))
-    with ThreadPoolExecutor(len(asked)) as pool:
-        tries = [pool.submit(_attempt, technician, gate, one) for one in asked]
-        return sorted(one.result() for one in tries)
-
-
-@pytest.mark.engine
-@pytest.mark.django_db(transaction=True)
-def test_of_four_who_book_one_renewal_one_does(
-    home: Property, technician: Person, friday: Shift
-) -> None:
-    renewal = make_renewal(home)
-    outcomes = _race(technician, [{"renewal_id": renewal.pk}] * 4)
-    assert outcomes == ["booked", "just_taken", "just_taken", "just_taken"]
-    assert Visit.objects.count() == 1
-    assert Renewal.objects.get().state == RenewalState.BOOKED
-
-
-@pytest.mark.engine
-@pytest.mark.django_db(transaction=True)
-def test_of_four_who_want_one_place_one_gets_it(
-    home: Property, technician: Person, friday: Shift
-) -> None:
-    places = [make_property(home.customer, latitude=Decimal(40 + n) / 1) for n in range(4)]
-    asked = [{"property_id": one.pk, "minutes": 120, "window_closes": time(10)} for one in places]
-    outcomes = _race(technician, asked)
-    assert outcomes.count("booked") == 1
-    assert set(outcomes) <= {"booked", "no_place", "just_taken"}
-    assert Visit.objects.count() == 1

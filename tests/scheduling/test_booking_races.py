@@ -1,0 +1,71 @@
+"""Several who book at once: one wins, the others read why."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from datetime import time
+from decimal import Decimal
+from threading import Barrier
+from typing import Any
+
+import pytest
+from django.db import connection
+
+from accounts.models import Person
+from accounts.refusals import Refused
+from scheduling.models import Renewal, Shift, Visit
+from scheduling.rules.visit_states import RenewalState
+from sites.models import Property
+from tests.factories import make_customer, make_property, make_renewal, make_shift
+from tests.scheduling.bookings import DAY, book
+
+pytestmark = [pytest.mark.engine, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def home(technician: Person) -> Property:
+    return make_property(make_customer(technician.branch))
+
+
+@pytest.fixture
+def friday(technician: Person) -> Shift:
+    return make_shift(technician, DAY.weekday())
+
+
+def _attempt(technician: Person, gate: Barrier, asked: dict[str, Any]) -> str:
+    try:
+        gate.wait(timeout=20)
+        book(technician, **asked)
+    except Refused as refused:
+        return refused.code
+    finally:
+        connection.close()
+    return "booked"
+
+
+def _race(technician: Person, asked: list[dict[str, Any]]) -> list[str]:
+    gate = Barrier(len(asked))
+    with ThreadPoolExecutor(len(asked)) as pool:
+        tries = [pool.submit(_attempt, technician, gate, one) for one in asked]
+        return sorted(one.result() for one in tries)
+
+
+def test_of_four_who_book_one_renewal_one_does(
+    home: Property, technician: Person, friday: Shift
+) -> None:
+    renewal = make_renewal(home)
+    outcomes = _race(technician, [{"renewal_id": renewal.pk}] * 4)
+    assert outcomes == ["booked", "just_taken", "just_taken", "just_taken"]
+    assert Visit.objects.count() == 1
+    assert Renewal.objects.get().state == RenewalState.BOOKED
+
+
+def test_of_four_who_want_one_place_one_gets_it(
+    home: Property, technician: Person, friday: Shift
+) -> None:
+    places = [make_property(home.customer, latitude=Decimal(40 + n) / 1) for n in range(4)]
+    asked = [{"property_id": one.pk, "minutes": 120, "window_closes": time(10)} for one in places]
+    outcomes = _race(technician, asked)
+    assert outcomes.count("booked") == 1
+    assert set(outcomes) <= {"booked", "no_place", "just_taken"}
+    assert Visit.objects.count() == 1
