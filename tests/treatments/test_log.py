@@ -86,9 +86,9 @@ def test_the_guards_refuse_update_and_delete(three: House) -> None:
             "and 'Foundation band' in the log.",
         ),
         (
-            "UPDATE treatments_applicationjudgement SET severity = 'note' "
-            "WHERE record_id = {record} AND severity = 'warn'",
-            "severity is 'note' in the table and 'warn' in the log.",
+            "UPDATE treatments_applicationjudgement SET severity = 'warn' "
+            "WHERE record_id = {record} AND code = 'rate'",
+            "severity is 'warn' in the table and 'note' in the log.",
         ),
         (
             "UPDATE treatments_residualwindow SET days = 900 WHERE applied_on = '2026-11-15'",

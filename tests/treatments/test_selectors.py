@@ -54,7 +54,7 @@ def test_a_row_of_the_use_log_in_words(house: House) -> None:
     assert (row.zones, row.places) == ("Foundation band", "Foundation wall")
     assert row.pests == "Brown marmorated stink bug"
     # history before the property was entered is not known here
-    assert (row.worst, row.visit_ref, row.url) == ("warn", "12", f"/record/{made.pk}/")
+    assert (row.worst, row.visit_ref, row.url) == ("note", "12", f"/record/{made.pk}/")
 
 
 def test_names_stay_as_they_were_said_that_day(house: House) -> None:
@@ -77,12 +77,12 @@ def test_names_stay_as_they_were_said_that_day(house: House) -> None:
         (UseLogFilter(applicator_id=99_999_999), []),
         (UseLogFilter(property_id=99_999_999), []),
         (UseLogFilter(severity="violation"), [10]),
-        (UseLogFilter(severity="warn"), [0, 10, 40]),
+        (UseLogFilter(severity="warn"), [10, 40]),
         (UseLogFilter(severity="nonsense"), [0, 10, 40]),
     ],
 )
 def test_the_use_log_is_narrowed(house: House, wanted: UseLogFilter, days: list[int]) -> None:
-    record(house, 40)
+    record(house, 40, protective_equipment_confirmed=False)
     record(house, 10, product_amount=Entered("2", "fl_oz"))
     record(house, 0)
     found = [row.applied_on for row in use_rows(use_log(wanted))]
@@ -91,14 +91,14 @@ def test_the_use_log_is_narrowed(house: House, wanted: UseLogFilter, days: list[
 
 def test_totals_are_sums_of_whole_microliters(house: House) -> None:
     record(house, 20)
-    record(house, 10, product_amount=Entered("0.4", "fl_oz"))
+    record(house, 10, product_amount=Entered("0.8", "fl_oz"), protective_equipment_confirmed=False)
     record(house, 0, label_use_id=None, product_amount=None, finished_amount=None)
     (row,) = totals(UseLogFilter())
     assert (row.product, row.registration_number) == ("Demonstration A SC", "99999-101")
-    # 1.6 + 0.4 fl oz on twice 1,600 sq ft; work without a product is not in the totals
-    assert (row.applications, row.amount, row.area) == (2, "2.00 fl oz", "3,200 sq ft")
+    # 1.6 + 0.8 fl oz on twice 1,600 sq ft; work without a product is not in the totals
+    assert (row.applications, row.amount, row.area) == (2, "2.40 fl oz", "3,200 sq ft")
     (row,) = totals(UseLogFilter(severity="warn"))
-    assert (row.applications, row.amount) == (2, "2.00 fl oz")
+    assert (row.applications, row.amount) == (1, "0.80 fl oz")
 
 
 def test_lists_for_the_filter(house: House) -> None:
@@ -173,7 +173,7 @@ def test_the_record_page_in_words(house: House, manager: Person) -> None:
     assert facts["Product"] == "Demonstration A SC, label of Jan 1, 2026"
     assert facts["Notes"] == "Hose bib leaks."
     assert dict(page.who)["Kept until"] == "Nov 25, 2033"
-    assert page.verdict == "inside every limit of the label, 1 to check"
+    assert page.verdict == "inside every limit of the label"
     assert page.windows == (
         (
             "Foundation band, overwintering insects",
