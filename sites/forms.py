@@ -34,6 +34,14 @@ def _coordinate(label: str, most: int, help_text: str = "") -> forms.DecimalFiel
     )
 
 
+def _length(label: str, help_text: str, *, required: bool = False) -> forms.CharField:
+    """A length stays text, so that a slip comes back as it was typed."""
+    pad = forms.TextInput(attrs={"inputmode": "decimal"})
+    return forms.CharField(
+        label=label, max_length=40, required=required, help_text=help_text, widget=pad
+    )
+
+
 class PropertyForm(forms.Form):
     """A service address."""
 
@@ -127,17 +135,13 @@ class ZoneForm(forms.Form):
     place = forms.ChoiceField(label="Place", choices=choices(PLACE_WORDS))
     geometry = forms.ChoiceField(label="Measured as", choices=choices(GEOMETRY_WORDS))
     length_unit = forms.ChoiceField(label="Lengths in", choices=[("ft", "feet"), ("m", "meters")])
-    wall_run = forms.CharField(
-        label="Run along the wall",
-        max_length=40,
-        help_text="For a count of places: how many. For a space: its length.",
+    wall_run = _length(
+        "Run along the wall",
+        "For a count of places: how many. For a space: its length.",
+        required=True,
     )
-    height_up = forms.CharField(
-        label="Height up", max_length=40, required=False, help_text="Empty counts as 0."
-    )
-    width_out = forms.CharField(
-        label="Width out", max_length=40, required=False, help_text="Empty counts as 0."
-    )
+    height_up = _length("Height up", "Empty counts as 0.")
+    width_out = _length("Width out", "Empty counts as 0.")
     corners = forms.ChoiceField(label="Outside corners", choices=choices(CORNERS_WORDS))
     surface = forms.ChoiceField(label="Surface", choices=choices(SURFACE_WORDS))
     exposure = forms.ChoiceField(label="Exposure", choices=choices(EXPOSURE_WORDS))

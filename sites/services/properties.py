@@ -120,7 +120,7 @@ def _coordinates(
     latitude: Decimal | None, longitude: Decimal | None
 ) -> tuple[Decimal | None, Decimal | None]:
     for value, most, field in ((latitude, 90, "latitude"), (longitude, 180, "longitude")):
-        if value is not None and abs(value) > most:
+        if value is not None and not (value.is_finite() and abs(value) <= most):
             raise Refused("place", f"The {field} lies between -{most} and {most}.", field=field)
     if (latitude is None) != (longitude is None):
         missing = "latitude" if latitude is None else "longitude"

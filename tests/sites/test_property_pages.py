@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
 from accounts.models import AuditEvent, Branch, Customer, Person
 from sites.models import Property, PropertyAccess
+from sites.rules.entries import NewProperty
+from sites.services.properties import add_property
 from sites.services.wishes import add_caution, add_preference, add_unit
 from tests.accounts.pages import ask, codes, errors, send, typed
 from tests.factories import TODAY, make_customer, make_property, make_zone
+from tests.refusing import refused
 
 pytestmark = pytest.mark.django_db
 ON_A_PROPERTY = (
@@ -95,8 +100,9 @@ def test_what_is_nowhere_is_not_found(office: Person, place: Property) -> None:
 def test_a_property_is_added_as_typed(
     office: Person, customer: Customer, entered: dict[str, str]
 ) -> None:
-    assert send(office, "property_add", customer.pk, **entered).status_code == 302
+    response = send(office, "property_add", customer.pk, **entered)
     place = Property.objects.get()
+    assert response.headers["Location"] == place.get_absolute_url()
     assert place.address == "16 Heron Lane, Pellbrook, OH 43085"
     assert (place.county, place.structure) == ("Franklin", "Brick on slab, 1987")
     assert (place.customer, place.branch, place.created_by) == (customer, office.branch, office)
@@ -139,6 +145,17 @@ def test_a_slip_gets_a_sentence_and_everything_is_kept(
     assert {name: typed(response, name) for name in entered} == entered
     assert not Property.objects.exists()
     assert not AuditEvent.objects.filter(act="property_added").exists()
+
+
+@pytest.mark.parametrize("value", ["NaN", "sNaN", "Infinity", "-Infinity"])
+def test_a_coordinate_is_a_number(value: str, office: Person, customer: Customer) -> None:
+    place = NewProperty(
+        *(office.branch_id, customer.pk, "16 Heron Lane", "Pellbrook", "OH", "43085"),
+        latitude=Decimal(value),
+        longitude=Decimal(0),
+    )
+    with refused("place", "latitude"):
+        add_property(place=place, by=office)
 
 
 def test_the_same_address_in_another_spelling(
