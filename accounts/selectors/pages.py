@@ -11,12 +11,12 @@ from zoneinfo import ZoneInfo
 from django.core.paginator import Page, Paginator
 from django.db.models import QuerySet
 
-from accounts.permissions import Permission, allows
+from accounts.permissions import Permission, Role, allows
 from accounts.rules.phones import readable
 from accounts.selectors.people import branches_for, licenses_of, people_for, person_for
 
 if TYPE_CHECKING:
-    from accounts.models import ApplicatorLicense, Person
+    from accounts.models import ApplicatorLicense, Branch, Person
 
 PAGE_SIZE = 50
 SOON_DAYS = 30
@@ -47,9 +47,18 @@ class PersonPage(PersonRow):
 
     is_invited_only: bool
     may_change: bool
+    may_let_go: bool
     may_grant: bool
-    is_self: bool
     is_technician: bool
+
+
+@dataclass(frozen=True)
+class BranchRow:
+    """A shop of the list with its numbers as people read them."""
+
+    branch: Branch
+    phone: str
+    after_hours_phone: str
 
 
 def local_today(person: Person, now: datetime) -> date:
@@ -60,6 +69,14 @@ def local_today(person: Person, now: datetime) -> date:
 def branch_choices(person: Person) -> list[tuple[int, str]]:
     """Keys and names of the branches a person works for."""
     return [(one.pk, one.name) for one in branches_for(person)]
+
+
+def branch_rows(person: Person) -> list[BranchRow]:
+    """The shops a person works for, by name."""
+    return [
+        BranchRow(one, _number(one.phone), _number(one.after_hours_phone))
+        for one in branches_for(person)
+    ]
 
 
 def supervisor_choices(person: Person, licensee_id: int) -> list[tuple[int, str]]:
@@ -89,9 +106,9 @@ def person_page(asking: Person, pk: int, today: date) -> PersonPage:
         **vars(row),
         is_invited_only=person.is_active and not person.has_usable_password(),
         may_change=may_grant or not person.roles,
+        may_let_go=asking.pk != person.pk and (may_grant or Role.MANAGER not in person.roles),
         may_grant=may_grant,
-        is_self=asking.pk == person.pk,
-        is_technician="technician" in person.roles,
+        is_technician=Role.TECHNICIAN in person.roles,
     )
 
 
@@ -117,6 +134,10 @@ def _row(person: Person, licenses: Sequence[ApplicatorLicense], today: date) -> 
     return PersonRow(
         person=person,
         roles=", ".join(sorted(role.value for role in person.roles)).capitalize(),
-        phone=readable(person.phone) if person.phone else "",
+        phone=_number(person.phone),
         licenses=[license_row(one, today) for one in licenses],
     )
+
+
+def _number(stored: str) -> str:
+    return readable(stored) if stored else ""

@@ -11,7 +11,8 @@ from accounts.forms import BranchForm
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.rules.phones import readable
-from accounts.selectors.people import branch_for, branches_for
+from accounts.selectors.pages import branch_rows
+from accounts.selectors.people import branch_for
 from accounts.services.branches import edit_branch, open_branch
 from accounts.views.one_form import FormPage, one_form, posted
 
@@ -20,8 +21,7 @@ from accounts.views.one_form import FormPage, one_form, posted
 @require_GET
 def index(request: HttpRequest) -> HttpResponse:
     """List the shops."""
-    shown = {"branches": branches_for(person_of(request))}
-    return render(request, "accounts/branches.html", shown)
+    return render(request, "accounts/branches.html", {"rows": branch_rows(person_of(request))})
 
 
 @requires(Permission.EDIT_BRANCHES)

@@ -47,6 +47,7 @@ def test_every_branch_is_listed(manager: Person, branch_penn: Branch) -> None:
     text = words(ask(manager, "branches"))
     assert "Columbus" in text
     assert "Erie" in text
+    assert "(614) 555-0101" in text
 
 
 def test_a_branch_is_opened_with_its_numbers_in_one_form(manager: Person) -> None:

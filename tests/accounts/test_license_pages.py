@@ -10,6 +10,7 @@ from django.utils import timezone
 from accounts.models import ApplicatorLicense, AuditEvent, Branch, Person
 from accounts.permissions import Role
 from accounts.refusals import Refused
+from accounts.selectors.pages import local_today
 from accounts.selectors.people import expiring_licenses, license_in_force
 from accounts.services.licenses import add_license
 from tests.accounts.pages import ask, codes, errors, send, typed, words
@@ -130,8 +131,7 @@ def test_a_license_is_changed_and_the_old_words_are_noted(
 def test_the_page_says_in_words_how_long_a_license_holds(
     office: Person, stranger: Person, days: int, word: str
 ) -> None:
-    # Midday at the branch, so that no shop on earth is on another day than this one.
-    today = timezone.localdate(timezone.now(), timezone.get_fixed_timezone(-300))
+    today = local_today(stranger, timezone.now())
     make_license(stranger, issued_on=date(2026, 1, 1), expires_on=today + timedelta(days=days))
     assert word in words(ask(office, "person", stranger.pk))
     assert word in words(ask(office, "people"))

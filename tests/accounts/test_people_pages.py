@@ -119,6 +119,19 @@ def test_the_office_sees_no_link_that_it_may_not_follow(office: Person, technici
     assert reverse("person_edit", args=[technician.pk]) in page
 
 
+def test_letting_go_is_offered_only_where_it_would_be_done(
+    manager: Person, office: Person, technician: Person
+) -> None:
+    def offers(asking: Person, person: Person) -> bool:
+        page = ask(asking, "person", person.pk).content.decode()
+        return reverse("person_deactivate", args=[person.pk]) in page
+
+    assert offers(office, technician)
+    assert offers(manager, office)
+    assert not offers(office, manager)
+    assert not offers(office, office)
+
+
 def test_a_manager_invites_somebody_with_roles(manager: Person, nora: dict[str, object]) -> None:
     response = send(manager, "person_invite", **nora, roles=["technician", "office"])
     person = Person.objects.get(email="nora@firm.example")
