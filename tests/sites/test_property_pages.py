@@ -158,6 +158,7 @@ def test_a_coordinate_is_a_number(value: str, office: Person, customer: Customer
         add_property(place=place, by=office)
 
 
+@pytest.mark.engine
 def test_the_same_address_in_another_spelling(
     office: Person, customer: Customer, entered: dict[str, str]
 ) -> None:
@@ -191,6 +192,7 @@ def test_markup_typed_into_an_address_is_shown_as_text(
     assert "&lt;script&gt;1 Road" in page
 
 
+@pytest.mark.engine
 def test_access_is_kept_line_by_line(office: Person, place: Property) -> None:
     notes = {
         "gate_code": "4711#",

@@ -42,6 +42,7 @@ def place(branch_ohio: Branch) -> Property:
     return make_property(make_customer(branch_ohio), "14 Heron Lane")
 
 
+@pytest.mark.engine
 def test_the_house_band_by_hand(office: Person, place: Property) -> None:
     """180 ft × (3 + 3) ft = 1,080 sq ft; × 92,903.04 = 100,335,283.2 mm2."""
     marks = {"is_rain_protected": "on", "is_over_impervious": "on"}
@@ -124,6 +125,7 @@ def test_a_slip_while_changing_leaves_the_zone_as_it_was(office: Person, place: 
     assert (zone.wall_run, zone.area_mm2) == ("120", before)
 
 
+@pytest.mark.engine
 def test_a_name_is_given_once_a_property(office: Person, place: Property) -> None:
     first = make_zone(place, "Foundation band")
     second = make_zone(place, "Soil band")
@@ -168,6 +170,7 @@ def _bulk_queries(office: Person, count: int) -> int:
     return len(asked)
 
 
+@pytest.mark.engine
 def test_three_or_thirty_at_once_are_as_many_queries(office: Person) -> None:
     """Thirty fit one INSERT on both engines; SQLite splits longer ones at its 999 parameters."""
     assert office.roles
