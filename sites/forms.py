@@ -51,7 +51,10 @@ class PropertyForm(forms.Form):
     zip_code = forms.CharField(label="ZIP code", max_length=12)
     county = forms.CharField(label="County", max_length=100, required=False)
     structure = forms.CharField(
-        label="Structure", max_length=200, required=False, help_text="Brick on slab, 1987."
+        label="Structure",
+        max_length=200,
+        required=False,
+        help_text="Brick on slab, 1987, for example.",
     )
     branch = row_field("Branch", help_text="It decides log, license state and time zone.")
     latitude = _coordinate("Latitude", 90, "For the drive between stops.")
@@ -131,7 +134,9 @@ class UnitForm(forms.Form):
 class ZoneForm(forms.Form):
     """A zone as measured; lengths stay text, so that what was typed is read by one rule."""
 
-    name = forms.CharField(label="Name", max_length=80, help_text="Foundation band.")
+    name = forms.CharField(
+        label="Name", max_length=80, help_text="North foundation band, for example."
+    )
     place = forms.ChoiceField(label="Place", choices=choices(PLACE_WORDS))
     geometry = forms.ChoiceField(label="Measured as", choices=choices(GEOMETRY_WORDS))
     length_unit = forms.ChoiceField(label="Lengths in", choices=[("ft", "feet"), ("m", "meters")])

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.selectors.customers import customer_for
 from accounts.selectors.pages import branch_choices
-from accounts.views.one_form import FormPage, one_form, posted
+from accounts.views.one_form import FormPage, form_page, one_form, posted, saved
 from sites.forms import AccessForm, PropertyForm
 from sites.rules.entries import NewProperty
 from sites.selectors.properties import access_of, property_for
 from sites.services.properties import add_property, edit_property, set_access
+
+if TYPE_CHECKING:
+    from sites.models import Property
 
 
 @requires(Permission.EDIT_PROPERTIES)
@@ -29,16 +34,19 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
         branches=branch_choices(asking),
         initial={"branch": customer.branch_id, "state": customer.branch.state},
     )
+    made: list[Property] = []
+    if form.is_bound and saved(
+        form, lambda entered: made.append(add_property(place=_place(pk, entered), by=asking))
+    ):
+        messages.success(request, "The property is added. Add its zones next.")
+        return redirect(made[0].get_absolute_url())
     words = FormPage(
         f"Add a property of {customer.name}",
         "Add the property",
         customer.get_absolute_url(),
-        "The property is added. Open it and add its zones next.",
         two=True,
     )
-    return one_form(
-        request, form, words, lambda entered: add_property(place=_place(pk, entered), by=asking)
-    )
+    return form_page(request, form, words)
 
 
 @requires(Permission.EDIT_PROPERTIES)
