@@ -64,6 +64,7 @@ def book_visit(
     """
     require(by, Permission.BOOK_VISITS)
     renewal, place = _target(by, renewal_id, property_id)
+    checks.check_account(place)
     wanted = Wanted(place, day, window_opens, window_closes, minutes)
     checks.check_wanted(wanted, now)
     technician = checks.technician_for(technician_id, place)

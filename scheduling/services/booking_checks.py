@@ -12,6 +12,7 @@ from scheduling.rules.day_words import clock, full_day, local
 from scheduling.rules.local_clock import is_shown
 from scheduling.selectors.days import WorkDay
 from scheduling.services.places import Wanted
+from scheduling.services.reconcile import WORKED_FOR
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense, Person
@@ -42,6 +43,15 @@ def check_wanted(wanted: Wanted, now: datetime) -> None:
                 f"{clock(at)} does not exist on {full_day(wanted.day)}: clocks go forward. "
                 "Choose another hour.",
             )
+
+
+def check_account(place: Property) -> None:
+    """Refuse a visit to a customer whose account is closed."""
+    if place.customer.status != WORKED_FOR:
+        raise Refused(
+            "closed_account",
+            f"The account of {place.customer} is closed. Make the customer active first.",
+        )
 
 
 def technician_for(technician_id: int, place: Property) -> Person:

@@ -12,7 +12,7 @@ from accounts.services.audit import open_item
 from scheduling.models import Renewal, RenewalZone, Visit
 from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import full_day
-from scheduling.rules.renewals import WindowFacts, renewal_interval, window_reason
+from scheduling.rules.renewals import WindowFacts, renewal_interval, renewal_reason
 from scheduling.rules.visit_states import RenewalState, VisitState
 from treatments.selectors.windows import effective_windows, in_portions, protection_of
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from accounts.models import Person
     from treatments.models import ResidualWindow, ZoneProtection
 
+WORKED_FOR = "active"
 UNDER_WAY = (VisitState.STARTED, VisitState.FINISHING)
 
 
@@ -66,10 +67,11 @@ def standing_of(renewals: Collection[Renewal]) -> Standing:
     """Gather what stands behind these renewals, in a fixed number of queries for each 500 zones."""
     rows = RenewalZone.objects.filter(renewal__in=[one.pk for one in renewals])
     lines: dict[int, list[RenewalZone]] = {}
-    for line in rows.select_related("window", "zone").order_by("renewal_id", "pk"):
+    fetched = rows.select_related("window", "zone__property__customer")
+    for line in fetched.order_by("renewal_id", "pk"):
         lines.setdefault(line.renewal_id, []).append(line)
     every = [line for found in lines.values() for line in found]
-    in_force = _in_force(line.zone_id for line in every if line.zone.retired_on is None)
+    in_force = _in_force(line.zone_id for line in every if _is_treated(line))
     standing = {one.window_id for rows in in_force.values() for one in rows}
     lost = {line.zone_id for line in every if line.window_id not in standing}
     recorded, effective = _recorded(lost)
@@ -77,6 +79,12 @@ def standing_of(renewals: Collection[Renewal]) -> Standing:
     return Standing(
         lines, in_force, recorded, effective, {v.renewal_id or 0: v for v in visits}
     )
+
+
+def _is_treated(line: RenewalZone) -> bool:
+    """Whether the zone is in use and its customer's account is open."""
+    zone = line.zone
+    return zone.retired_on is None and zone.property.customer.status == WORKED_FOR
 
 
 def _in_force(zone_ids: Iterable[int]) -> dict[int, list[ZoneProtection]]:
@@ -143,7 +151,7 @@ def _end(renewal: Renewal, followed: Sequence[RenewalZone], visit: Visit | None)
     if followed:
         outcome, state, note = Outcome.DONE, RenewalState.DONE, "Every zone was treated again."
     else:
-        note = "Its residual windows are no longer in force."
+        note = "Its windows are no longer in force, or the account is closed."
         outcome, state = Outcome.WITHDRAWN, RenewalState.WITHDRAWN
         # Their windows are free again: a zone that comes back into use is renewed anew.
         RenewalZone.objects.filter(renewal=renewal).delete()
@@ -211,5 +219,5 @@ def date_anew(renewal: Renewal, windows: Iterable[WindowFacts], today: date) -> 
     renewal.opens_on = max(span.earliest for span in spans)
     renewal.due_on = max(renewal.opens_on, min(span.latest for span in spans))
     renewal.lapses_on = rows[0].expires_on
-    renewal.reason = "; ".join(dict.fromkeys(window_reason(one, today) for one in rows))
+    renewal.reason = renewal_reason(rows, today)
     renewal.save(update_fields=["opens_on", "due_on", "lapses_on", "reason"])

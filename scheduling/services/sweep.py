@@ -20,7 +20,7 @@ from scheduling.rules.day_words import count, local
 from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
 from scheduling.rules.visit_states import RenewalState
 from scheduling.services.opening import open_renewals
-from scheduling.services.reconcile import Outcome, facts_of, reconcile, standing_of
+from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
 from treatments.selectors.windows import in_portions, lapsing
 
 if TYPE_CHECKING:
@@ -92,9 +92,14 @@ def sweep(
     )
 
 
+def _counting(before: date) -> QuerySet[ZoneProtection]:
+    """Protections that count and lapse before a day, of customers we still work for."""
+    return lapsing(before=before).filter(zone__property__customer__status=WORKED_FOR)
+
+
 def _unclaimed(before: date) -> QuerySet[ZoneProtection]:
-    """Protections that count, lapse before a day, and have opened no renewal."""
-    return lapsing(before=before).exclude(window__in=RenewalZone.objects.values("window"))
+    """Those of them that have opened no renewal."""
+    return _counting(before).exclude(window__in=RenewalZone.objects.values("window"))
 
 
 def _properties(today: date, lead_days: int) -> list[int]:
@@ -107,7 +112,7 @@ def _properties(today: date, lead_days: int) -> list[int]:
 
 def _unlike_their_windows() -> tuple[QuerySet[Renewal], ...]:
     """Open renewals with a window out of force, without a window, or booked without a visit."""
-    in_force = lapsing(before=date.max).order_by().values("window")
+    in_force = _counting(date.max).order_by().values("window")
     stale = RenewalZone.objects.filter(renewal__state__in=OPEN_STATES)
     stale = stale.exclude(window__in=in_force)
     unvisited = Renewal.objects.filter(state=RenewalState.BOOKED)

@@ -167,6 +167,12 @@ def test_what_cannot_be_meant_is_refused(
     assert refusal(technician, property_id=home.pk, **asked).code == code
 
 
+def test_a_closed_account_is_refused(home: Property, technician: Person, friday: Shift) -> None:
+    home.customer.status = "closed"
+    home.customer.save()
+    assert refusal(technician, property_id=home.pk).code == "closed_account"
+
+
 def test_time_off_is_refused(home: Property, technician: Person, friday: Shift) -> None:
     TimeOff.objects.create(technician=technician, starts_on=DAY, ends_on=DAY + timedelta(days=2))
     refused = refusal(technician, property_id=home.pk)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import time
 from decimal import Decimal
@@ -14,10 +15,12 @@ from django.db import connection
 from accounts.models import Person
 from accounts.refusals import Refused
 from scheduling.models import Renewal, Shift, Visit
-from scheduling.rules.visit_states import RenewalState
+from scheduling.rules.visit_states import RenewalState, VisitState
+from scheduling.services.cancel import cancel_visit
+from scheduling.services.visits import start_visit
 from sites.models import Property
 from tests.factories import make_customer, make_property, make_renewal, make_shift
-from tests.scheduling.bookings import DAY, book
+from tests.scheduling.bookings import DAY, NOW, book
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db(transaction=True)]
 
@@ -69,3 +72,33 @@ def test_of_four_who_want_one_place_one_gets_it(
     assert outcomes.count("booked") == 1
     assert set(outcomes) <= {"booked", "no_place", "just_taken"}
     assert Visit.objects.count() == 1
+
+
+def _turn(gate: Barrier, act: Callable[[], object]) -> bool:
+    try:
+        gate.wait(timeout=20)
+        act()
+    except Refused as refused:
+        assert refused.code == "visit_state"
+        return False
+    finally:
+        connection.close()
+    return True
+
+
+def test_a_visit_is_either_started_or_canceled(
+    home: Property, technician: Person, friday: Shift
+) -> None:
+    for _ in range(4):
+        visit = book(technician, property_id=home.pk, day=DAY)
+        gate = Barrier(2)
+        acts = (
+            lambda pk=visit.pk: start_visit(visit_id=pk, by=technician, now=NOW),
+            lambda pk=visit.pk: cancel_visit(visit_id=pk, by=None, now=NOW),
+        )
+        with ThreadPoolExecutor(2) as pool:
+            won = [one.result() for one in [pool.submit(_turn, gate, act) for act in acts]]
+        assert sorted(won) == [False, True]
+        visit.refresh_from_db()
+        assert (visit.state == VisitState.STARTED) == won[0]
+        Visit.objects.all().delete()

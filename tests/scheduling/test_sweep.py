@@ -234,6 +234,18 @@ def test_declined_renewals_do_not_come_back(home: Property, technician: Person) 
     assert Renewal.objects.count() == 1
 
 
+def test_a_closed_account_is_not_renewed(home: Property, technician: Person) -> None:
+    treat(make_zone(home), technician, days_ago=80)
+    run()
+    home.customer.status = "closed"
+    home.customer.save()
+    assert run().withdrawn == 1
+    assert run().is_quiet
+    home.customer.status = "active"
+    home.customer.save()
+    assert run().opened == 1
+
+
 def test_a_renewal_without_windows_is_withdrawn(home: Property, technician: Person) -> None:
     treat(make_zone(home), technician, days_ago=80)
     run()
