@@ -34,17 +34,17 @@ def local(moment: datetime, time_zone: str) -> datetime:
 
 
 def left(days: int) -> str:
-    """What is left of a protection: "6 days left", "lapsed today", "lapsed 3 days ago"."""
+    """What is left of a protection: "6 days left", "lapses today", "lapsed 3 days ago"."""
     if days > 0:
         return f"{count(days, 'day')} left"
-    return "lapsed today" if days == 0 else f"lapsed {count(-days, 'day')} ago"
+    return "lapses today" if days == 0 else f"lapsed {count(-days, 'day')} ago"
 
 
 def left_short(days: int) -> str:
-    """The same in a narrow column: "6 d left", "lapsed today", "6 d lapsed"."""
+    """The same in a narrow column: "6 d left", "lapses today", "6 d lapsed"."""
     if days > 0:
         return f"{days} d left"
-    return "lapsed today" if days == 0 else f"{-days} d lapsed"
+    return "lapses today" if days == 0 else f"{-days} d lapsed"
 
 
 def count(number: int, word: str, many: str = "") -> str:

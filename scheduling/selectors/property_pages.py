@@ -67,7 +67,7 @@ class ZoneFacts:
 
     @property
     def is_lapsed(self) -> bool:
-        return self.days is not None and self.days <= 0
+        return self.days is not None and self.days < 0
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ class PropertyPage:
     @property
     def first(self) -> ZoneFacts | None:
         """The zone that lapses first among those that still hold."""
-        held = [zone for zone in self.zones if zone.days is not None and zone.days > 0]
+        held = [zone for zone in self.zones if zone.days is not None and zone.days >= 0]
         return min(held, key=lambda zone: zone.days or 0, default=None)
 
 

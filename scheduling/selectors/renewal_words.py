@@ -77,6 +77,11 @@ class RenewalRow:
         return self.days <= 0
 
     @property
+    def reasons(self) -> list[str]:
+        """The reason of each zone by itself."""
+        return self.reason.split("; ")
+
+    @property
     def phone_words(self) -> str:
         return readable(self.phone.phone) if self.phone else ""
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from scheduling.models import VisitApplication
 from scheduling.rules.day_words import full_day
 from scheduling.selectors.pages import page_of
+from sites.rules.units import Amount, plain
 from treatments.rules.products import Severity
 from treatments.selectors.records import (
     ProductTotal,
@@ -43,7 +45,7 @@ HEADER = (
     "Method",
     "Undiluted product",
     "Finished spray",
-    "Treated area",
+    "Treated size",
     "Rate",
     "Pests",
     "Zones",
@@ -72,6 +74,7 @@ class LogRow:
 
     use: UseRow
     on: str
+    size: str
     rate: str
     basis: str
     visit_kind: str
@@ -131,6 +134,7 @@ def _log_row(record: ApplicationRecord, use: UseRow, made_at: VisitApplication |
     return LogRow(
         use=use,
         on=full_day(use.applied_on),
+        size=use.area or _length(record.length_mm),
         rate=rate,
         basis=basis,
         visit_kind=visit.get_kind_display() if visit else "No visit",
@@ -138,6 +142,12 @@ def _log_row(record: ApplicationRecord, use: UseRow, made_at: VisitApplication |
         visit_pk=visit.pk if visit else None,
         findings=_findings(record),
     )
+
+
+def _length(length_mm: int) -> str:
+    """17.5 ft; empty where no length was treated."""
+    feet = Amount(Decimal(length_mm), "mm").to("ft")
+    return f"{plain(round(feet.value, 2))} ft" if length_mm else ""
 
 
 def _findings(record: ApplicationRecord) -> list[FindingLine]:
@@ -162,7 +172,7 @@ def _cells(row: LogRow) -> tuple[object, ...]:
         use.method,
         use.amount,
         use.finished,
-        use.area,
+        row.size,
         use.rate,
         use.pests,
         use.zones,

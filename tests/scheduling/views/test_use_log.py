@@ -167,9 +167,19 @@ def test_the_file_defuses_formulas_and_names_every_column(
     assert row["Customer"] == "'@SUM(A1)"
     assert row["Applied on"] == TODAY.isoformat()
     assert row["Undiluted product"] == "0.48 fl oz"
-    assert row["Treated area"] == "600 sq ft"
+    assert row["Treated size"] == "600 sq ft"
     assert row["Visit kind"] == "Renewal"
     assert row["Record"] == str(record.pk)
+
+
+def test_work_along_a_length_shows_its_length(
+    manager: Person, technician: Person, place: Property
+) -> None:
+    # 17.5 ft is 17.5 x 304.8 = 5334 mm exactly (NIST Handbook 44, Appendix C)
+    used(place, technician, "Demonstration F spray", area_mm2=0, length_mm=5334)
+    (row,) = exported(manager)
+    assert row["Treated size"] == "17.5 ft"
+    assert "17.5 ft" in read(manager, "/use-log/")
 
 
 def test_only_who_may_sees_and_exports(
