@@ -144,20 +144,33 @@ def _proposal(
         opens_on=max(spans[w.window_id].earliest for w in chosen),
         due_on=day,
         lapses_on=min(w.expires_on for w in chosen),
-        reason="; ".join(dict.fromkeys(window_reason(w, today) for w in chosen)),
+        reason=renewal_reason(chosen, today),
     )
 
 
-def window_reason(window: WindowFacts, today: date) -> str:
-    """Why a zone is due, in words: "Foundation wall: 90 d label claim from May 12, lapses Aug 10".
+def renewal_reason(windows: Iterable[WindowFacts], today: date) -> str:
+    """Why zones are due; those with the same claim and days stand in one phrase.
 
-    A year is written only where it is not the year of `today`.
+    "Eave line, Foundation wall: 90 d label claim from May 12, lapses Aug 10". A year is written
+    only where it is not the year of `today`.
     """
+    names: dict[str, dict[str, None]] = {}
+    for window in windows:
+        names.setdefault(_claim(window, today), {})[window.zone_name] = None
+    return "; ".join(f"{', '.join(zones)}: {claim}" for claim, zones in names.items())
+
+
+def window_reason(window: WindowFacts, today: date) -> str:
+    """Why one zone is due, in words."""
+    return renewal_reason([window], today)
+
+
+def _claim(window: WindowFacts, today: date) -> str:
     held = (window.expires_on - window.applied_on).days
     short = f", {held} d after {window.factor_text}" if window.factor_text else ""
     verb = "lapsed" if window.expires_on <= today else "lapses"
     text = (
-        f"{window.zone_name}: {window.claim_days} d {window.claim_words}{short} "
+        f"{window.claim_days} d {window.claim_words}{short} "
         f"from {short_day(window.applied_on, today)}, "
         f"{verb} {short_day(window.expires_on, today)}"
     )

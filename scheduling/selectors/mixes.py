@@ -127,6 +127,14 @@ class MixPage:
         return bool(self.checks)
 
     @property
+    def to_heed(self) -> tuple[Judgement, ...]:
+        return tuple(check for check in self.checks if check.severity != Severity.NOTE)
+
+    @property
+    def passed(self) -> tuple[Judgement, ...]:
+        return tuple(check for check in self.checks if check.severity == Severity.NOTE)
+
+    @property
     def query(self) -> str:
         return self.choice.query
 

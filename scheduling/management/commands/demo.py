@@ -42,7 +42,7 @@ class Command(BaseCommand):
 
     def _is_new(self) -> bool:
         names = [branch.name for branch in branches_for(None)]
-        if any("(demonstration)" not in name for name in names):
+        if any("(demo)" not in name for name in names):
             raise CommandError(
                 "This database holds a firm of its own; the demonstration would mix with it. "
                 "Set DATA_DIR to an empty folder and run it again."

@@ -42,7 +42,7 @@ class DemoPerson:
 
 BRANCHES = (
     DemoBranch(
-        "Harrowgate (demonstration)",
+        "Harrowgate (demo)",
         "OH",
         "Harrowgate",
         "00411",
@@ -53,7 +53,7 @@ BRANCHES = (
         "-82.7100",
     ),
     DemoBranch(
-        "Quillhaven (demonstration)",
+        "Quillhaven (demo)",
         "PA",
         "Quillhaven",
         "00421",
