@@ -46,7 +46,7 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
 @require_GET
 def search(request: HttpRequest) -> HttpResponse:
     """Customers, contacts and addresses that hold the text."""
-    text = request.GET.get("q", "").strip()[:100]
+    text = request.GET.get("q", "").replace("\x00", "").strip()[:100]
     shown = {
         "text": text,
         "rows": found_for(person_of(request), text),

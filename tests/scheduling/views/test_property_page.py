@@ -179,6 +179,22 @@ def test_the_search_finds_names_telephones_and_addresses(
     assert "<script>" not in read(office, "/search/?q=<script>")
 
 
+@pytest.mark.parametrize(
+    "text", ["%00%00", "a%00b", "%25%25", "' OR 1=1", "\\\\", "9" * 400, "🐜🐜"]
+)
+def test_the_search_bears_any_text(office: Person, branch_ohio: Branch, text: str) -> None:
+    make_property(make_customer(branch_ohio))
+    assert client_for(office).get(f"/search/?q={text}").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "address", ["/properties/{}/", "/customers/{}/", "/visits/{}/", "/people/{}/hours/"]
+)
+def test_a_key_of_any_length_is_not_found(office: Person, address: str) -> None:
+    for key in (2**31, 2**63, 10**40):
+        assert client_for(office).get(address.format(key)).status_code == 404
+
+
 def test_the_search_shows_twenty_rows_at_most(office: Person, branch_ohio: Branch) -> None:
     for n in range(25):
         make_property(make_customer(branch_ohio, f"Maple Client {n}"))
