@@ -16,7 +16,8 @@ from scheduling.rules.visit_states import VisitState
 from scheduling.services.booking import book_visit
 from scheduling.services.demo.firm import Firm
 from scheduling.services.field import record_at_stop, start_stop
-from scheduling.services.planning import PlanReport, plan_day
+from scheduling.services.plan_report import PlanReport
+from scheduling.services.planning import plan_day
 from scheduling.services.sweep import SweepReport, sweep
 from sites.rules.places import Place
 from sites.rules.units import plain
@@ -62,7 +63,8 @@ def at(day: date, clock: time, firm: Firm) -> datetime:
 
 def book_day(*, firm: Firm, day: date, most: int, now: datetime) -> Booked:
     """Book the renewals that lapse first, each with a technician of its branch."""
-    visits, refusals = [], []
+    visits: list[Visit] = []
+    refusals: list[str] = []
     waiting = Renewal.objects.waiting().select_related("property").order_by("lapses_on", "pk")
     for number, renewal in enumerate(waiting[: most * 2]):
         if len(visits) == most:

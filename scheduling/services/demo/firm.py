@@ -96,7 +96,7 @@ def _licenses(one: DemoPerson, firm: Firm, today: date) -> None:
         add_license(
             person_id=firm.people[one.email].pk,
             kind=one.license_kind,
-            number=f"{state}{one.license_number[2:]}",
+            number=one.license_number.partition("-")[2],
             state=state,
             categories="Structural pest (demonstration)",
             issued_on=today - LICENSE_AGE,

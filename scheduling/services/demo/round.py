@@ -12,7 +12,7 @@ from scheduling.models import Renewal, Visit, VisitApplication
 from scheduling.rules.csv_out import csv_lines
 from scheduling.rules.demo.people import PEOPLE
 from scheduling.rules.demo.places import spreadsheet
-from scheduling.rules.visit_states import RenewalState
+from scheduling.rules.visit_states import RenewalState, VisitKind
 from scheduling.selectors.use_log import HEADER, export_rows
 from scheduling.services.booking import book_visit
 from scheduling.services.cancel import cancel_visit, decline_renewal
@@ -149,27 +149,22 @@ def _license_runs_out(firm: Firm, today: date, now: datetime) -> str:
     """Try to book the technician whose license is about to expire, and read the refusal."""
     lapsing = next(one for one in PEOPLE if one.expires_in < 30)
     person = firm.people[lapsing.email]
-    renewal = Renewal.objects.waiting().filter(property__branch=person.branch_id).first()
-    day = today + timedelta(days=lapsing.expires_in + 1)
+    place = Renewal.objects.filter(property__branch=person.branch_id).values("property_id")[0]
     try:
-        _book_one(renewal, person.pk, day, now)
+        book_visit(
+            property_id=place["property_id"],
+            kind=VisitKind.INSPECTION,
+            technician_id=person.pk,
+            day=today + timedelta(days=lapsing.expires_in + 1),
+            window_opens=time(9),
+            window_closes=time(12),
+            minutes=40,
+            by=None,
+            now=now,
+        )
     except Refused as refused:
         return refused.sentence
     raise AssertionError("A booking after the license's last day was not refused.")
-
-
-def _book_one(renewal: Renewal | None, technician_id: int, day: date, now: datetime) -> None:
-    from_branch = {"renewal_id": renewal.pk} if renewal else {}
-    book_visit(
-        **from_branch,
-        technician_id=technician_id,
-        day=day,
-        window_opens=time(9),
-        window_closes=time(12),
-        minutes=40,
-        by=None,
-        now=now,
-    )
 
 
 def _plan(firm: Firm, today: date) -> Step:
