@@ -44,6 +44,4 @@ class RefusedMiddleware:
             return None
         log.warning("refused %s %s %s", error.code, request.method, request.path)
         template = "_refused.html" if getattr(request, "htmx", False) else "refused.html"
-        return render(
-            request, template, {"refused": error}, status=STATUS.get(error.code, 422)
-        )
+        return render(request, template, {"refused": error}, status=STATUS.get(error.code, 422))
