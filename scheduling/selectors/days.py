@@ -112,5 +112,3 @@ def time_off_for(person: Person | None, pk: int) -> TimeOff:
         raise Http404("No such time off.")
     person_for(person, absence.technician_id)
     return absence
-
-

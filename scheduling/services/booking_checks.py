@@ -25,9 +25,7 @@ FARTHEST = timedelta(days=366)
 def check_wanted(wanted: Wanted, now: datetime) -> None:
     """Refuse minutes, hours and days that cannot be meant."""
     if not 1 <= wanted.minutes <= MOST_MINUTES:
-        raise Refused(
-            "minutes", f"A visit takes 1 to {MOST_MINUTES} minutes. Correct the minutes."
-        )
+        raise Refused("minutes", f"A visit takes 1 to {MOST_MINUTES} minutes. Correct the minutes.")
     if wanted.opens >= wanted.closes:
         raise Refused("window", "The arrival window ends before it opens. Correct its hours.")
     zone = wanted.place.branch.time_zone
@@ -91,9 +89,7 @@ def _licenses(technician: Person, state: str) -> list[ApplicatorLicense]:
     return list(technician.licenses.filter(state=state).order_by("expires_on"))
 
 
-def _license_words(
-    technician: Person, state: str, rows: list[ApplicatorLicense], day: date
-) -> str:
+def _license_words(technician: Person, state: str, rows: list[ApplicatorLicense], day: date) -> str:
     name = technician.full_name
     over = [one for one in rows if one.expires_on < day]
     if over:

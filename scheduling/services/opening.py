@@ -85,9 +85,7 @@ def _lines(
     ]
 
 
-def _join(
-    held: Renewal, proposal: ProposedRenewal, zone_of: Mapping[int, int], today: date
-) -> int:
+def _join(held: Renewal, proposal: ProposedRenewal, zone_of: Mapping[int, int], today: date) -> int:
     try:
         with transaction.atomic():
             RenewalZone.objects.bulk_create(_lines(held, proposal, zone_of))

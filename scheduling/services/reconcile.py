@@ -76,9 +76,7 @@ def standing_of(renewals: Collection[Renewal]) -> Standing:
     lost = {line.zone_id for line in every if line.window_id not in standing}
     recorded, effective = _recorded(lost)
     visits = Visit.objects.filter(renewal__in=list(lines), state__in=OPEN_STATES)
-    return Standing(
-        lines, in_force, recorded, effective, {v.renewal_id or 0: v for v in visits}
-    )
+    return Standing(lines, in_force, recorded, effective, {v.renewal_id or 0: v for v in visits})
 
 
 def _is_treated(line: RenewalZone) -> bool:

@@ -144,9 +144,7 @@ class TreatableZone(Stamped):
     geometry = models.CharField(
         max_length=8, choices=choices(GEOMETRY_WORDS), default=Geometry.BAND
     )
-    corners = models.CharField(
-        max_length=8, choices=choices(CORNERS_WORDS), default=Corners.SIMPLE
-    )
+    corners = models.CharField(max_length=8, choices=choices(CORNERS_WORDS), default=Corners.SIMPLE)
     length_unit = models.CharField(max_length=2, choices=[("ft", "ft"), ("m", "m")], default="ft")
     wall_run = models.CharField(max_length=20)
     height_up = models.CharField(max_length=20, default="0")

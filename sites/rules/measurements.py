@@ -88,6 +88,11 @@ class ZoneMeasure:
         return self.area
 
     @property
+    def size_words(self) -> str:
+        """The size for people: "1,080 sq ft", "22 ft"."""
+        return self._result(self.size)
+
+    @property
     def sentence(self) -> str:
         """The sum as one would check it by hand: "180 ft × (3 up + 3 out) = 1,080 sq ft"."""
         match self.geometry:

@@ -59,9 +59,7 @@ class ProductIngredient(Stamped):
     product = models.ForeignKey(Product, on_delete=models.CASCADE, related_name="ingredients")
     ingredient = models.ForeignKey(ActiveIngredient, on_delete=models.PROTECT, related_name="+")
     percent_by_weight = models.DecimalField(max_digits=9, decimal_places=5)
-    pounds_per_gallon = models.DecimalField(
-        max_digits=9, decimal_places=6, null=True, blank=True
-    )
+    pounds_per_gallon = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)
 
     class Meta:
         constraints = (
@@ -134,9 +132,7 @@ class LabelUse(Stamped):
     mix_basis = models.CharField(
         max_length=16, choices=choices(MIX_BASIS_WORDS), default=MixBasis.PER_FINISHED
     )
-    gallons_per_1000 = models.DecimalField(
-        max_digits=9, decimal_places=4, null=True, blank=True
-    )
+    gallons_per_1000 = models.DecimalField(max_digits=9, decimal_places=4, null=True, blank=True)
     residual_days = models.PositiveIntegerField(null=True, blank=True)
     min_interval_days = models.PositiveIntegerField(default=0)
     uses_per_year = models.PositiveIntegerField(null=True, blank=True)
@@ -152,9 +148,7 @@ class LabelUse(Stamped):
 class LabelLimit(Stamped):
     """One ceiling or condition of a label as a typed row, with its page."""
 
-    label_version = models.ForeignKey(
-        LabelVersion, on_delete=models.PROTECT, related_name="limits"
-    )
+    label_version = models.ForeignKey(LabelVersion, on_delete=models.PROTECT, related_name="limits")
     label_use = models.ForeignKey(
         LabelUse, on_delete=models.PROTECT, null=True, blank=True, related_name="limits"
     )
@@ -172,9 +166,7 @@ class LabelLimit(Stamped):
         return self.sentence
 
 
-_USED = (
-    "EXISTS (SELECT 1 FROM treatments_applicationrecord WHERE label_version_id = OLD.{column})"
-)
+_USED = "EXISTS (SELECT 1 FROM treatments_applicationrecord WHERE label_version_id = OLD.{column})"
 _USED_BY_USE = (
     "EXISTS (SELECT 1 FROM treatments_applicationrecord r JOIN treatments_labeluse u "
     "ON u.label_version_id = r.label_version_id WHERE u.id = OLD.labeluse_id)"

@@ -45,9 +45,7 @@ class ApplicationRecord(Stamped):
     visit_ref = models.CharField(max_length=40, blank=True)
     load_ref = models.CharField(max_length=40, blank=True)
 
-    applicator = models.ForeignKey(
-        "accounts.Person", on_delete=models.PROTECT, related_name="+"
-    )
+    applicator = models.ForeignKey("accounts.Person", on_delete=models.PROTECT, related_name="+")
     license_number = models.CharField(max_length=40, blank=True)
     license_kind = models.CharField(max_length=24, blank=True)
     license_expires_on = models.DateField(null=True, blank=True)

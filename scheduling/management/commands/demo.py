@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -32,10 +32,9 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         serving.prepare()
-        now = timezone.now()
-        today = options["today"] or now.astimezone(ZoneInfo("America/New_York")).date()
+        today = options["today"] or timezone.localdate(timezone=ZoneInfo("America/New_York"))
         if self._is_new():
-            self._round(options["seed"], today, now)
+            self._round(options["seed"], today)
         self._sign_ins()
         if not options["no_serve"]:
             self._serve(options["port"])
@@ -51,11 +50,11 @@ class Command(BaseCommand):
             self.stdout.write("The demonstration firm is here already; the round is not run again.")
         return not names
 
-    def _round(self, seed: int, today: date, now: datetime) -> None:
+    def _round(self, seed: int, today: date) -> None:
         self.stdout.write(f"{FIRM}. Everything in it is invented.\n")
         folder = Path(settings.DATA_DIR) / "demo"
         folder.mkdir(exist_ok=True)
-        for number, step in enumerate(run(seed=seed, today=today, now=now), start=1):
+        for number, step in enumerate(run(seed=seed, today=today), start=1):
             self._show(number, step, folder)
 
     def _show(self, number: int, step: Step, folder: Path) -> None:

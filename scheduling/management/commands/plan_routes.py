@@ -18,9 +18,7 @@ class Command(BaseCommand):
     help = "Order the booked visits of a day per technician and store their planned times."
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument(
-            "--date", type=date.fromisoformat, required=True, metavar="YYYY-MM-DD"
-        )
+        parser.add_argument("--date", type=date.fromisoformat, required=True, metavar="YYYY-MM-DD")
         parser.add_argument("--branch", metavar="NAME", help="this branch only")
 
     def handle(self, *args: Any, **options: Any) -> None:

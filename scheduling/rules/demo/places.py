@@ -38,20 +38,82 @@ HEADER = (
     "last_applied_on",
     "last_applicator",
 )
-_FIRST = (
-    "Nadia Greta Petr Ngozi Femi Tamsin Imke Rosalind Tariq Lucille Anselm Bettina Corwin Delphine "
-    "Evander Fiona Gideon Hester Ivo Juniper Kasimir Leocadia Magnus Nerys Orla Percival Quilla "
-    "Rufus Saskia Thaddeus Undine Viggo Winifred Xavier Ysolde Zebulon"
-).split()
-_LAST = (
-    "Castellane Kessler Novarik Ibekwe Odunaya Hollowell Brandtner Vextra Quennell Ashgrove "
-    "Ferrowby Lindholt Marchbanks Tolliver Wexcombe Pellworth Dunmarrow Ostrander"
-).split()
-_STREETS = (
-    "Heron Lane|Quarry Steps|Ferry Landing|Orchard Road|Mill Race|Tannery Row|Chapel Fold|"
-    "Saltmarsh Way|Alder Rise|Sluice Street|Lantern Hill|Copper Kettle Road|Bramble Court|"
-    "Weavers Yard|Fallow Lane|Osprey Bend"
-).split("|")
+_FIRST = [
+    "Nadia",
+    "Greta",
+    "Petr",
+    "Ngozi",
+    "Femi",
+    "Tamsin",
+    "Imke",
+    "Rosalind",
+    "Tariq",
+    "Lucille",
+    "Anselm",
+    "Bettina",
+    "Corwin",
+    "Delphine",
+    "Evander",
+    "Fiona",
+    "Gideon",
+    "Hester",
+    "Ivo",
+    "Juniper",
+    "Kasimir",
+    "Leocadia",
+    "Magnus",
+    "Nerys",
+    "Orla",
+    "Percival",
+    "Quilla",
+    "Rufus",
+    "Saskia",
+    "Thaddeus",
+    "Undine",
+    "Viggo",
+    "Winifred",
+    "Xavier",
+    "Ysolde",
+    "Zebulon",
+]
+_LAST = [
+    "Castellane",
+    "Kessler",
+    "Novarik",
+    "Ibekwe",
+    "Odunaya",
+    "Hollowell",
+    "Brandtner",
+    "Vextra",
+    "Quennell",
+    "Ashgrove",
+    "Ferrowby",
+    "Lindholt",
+    "Marchbanks",
+    "Tolliver",
+    "Wexcombe",
+    "Pellworth",
+    "Dunmarrow",
+    "Ostrander",
+]
+_STREETS = [
+    "Heron Lane",
+    "Quarry Steps",
+    "Ferry Landing",
+    "Orchard Road",
+    "Mill Race",
+    "Tannery Row",
+    "Chapel Fold",
+    "Saltmarsh Way",
+    "Alder Rise",
+    "Sluice Street",
+    "Lantern Hill",
+    "Copper Kettle Road",
+    "Bramble Court",
+    "Weavers Yard",
+    "Fallow Lane",
+    "Osprey Bend",
+]
 
 
 @dataclass(frozen=True)
@@ -182,7 +244,7 @@ def spreadsheet(*, seed: int, today: date) -> bytes:
 
 def _rows(household: Household, number: int, dice: Dice, today: date) -> Iterator[tuple[str, ...]]:
     run = 120 + 4 * dice.roll(30)
-    treated_on = today - timedelta(days=20 + dice.roll(90))
+    treated_on = today - timedelta(days=5 + dice.roll(80))
     position = (
         f"{household.town.latitude + (dice.roll(80) - 40) / 1000:.4f}",
         f"{household.town.longitude + (dice.roll(80) - 40) / 1000:.4f}",

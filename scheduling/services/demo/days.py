@@ -136,7 +136,9 @@ def _jobs(visit: Visit, technician: Person) -> Iterator[Preview]:
     renewal = visit.renewal
     if renewal is None:
         return
-    zones = [row.zone for row in renewal.zones.select_related("zone")]
+    # a zone stands once for each pest group whose window lapses
+    rows = renewal.zones.select_related("zone").order_by("zone_id")
+    zones = list({row.zone_id: row.zone for row in rows}.values())
     for place in dict.fromkeys(zone.place for zone in zones):
         chosen = [zone for zone in zones if zone.place == place]
         yield _preview(visit, technician, chosen, _direction(Place(place), visit.day))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 
 from accounts.refusals import Refused
@@ -29,14 +29,16 @@ from scheduling.services.demo.days import (
 from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.field import end_not_done, start_stop
 from scheduling.services.importing import import_accounts
+from sites.rules.units import unit_word
 from treatments.reports.notice import draw_notice
 from treatments.selectors.log import verify_all
 from treatments.selectors.notices import notice_of_visit
 from treatments.selectors.records import UseLogFilter
 
 SHEET = "demo-accounts.csv"
-PAST_DAYS = (-84, -77, -70, -63, -49, -35, -21, -14, -7, -3)
-STOPS_A_DAY, STOPS_TODAY = 2, 8
+PAST_DAYS = (-84, -80, -77, -70, -66, -63, -56, -49, -42, -35, -28, -21, -14, -7, -3)
+BEGUN = timedelta(days=85)
+STOPS_A_DAY, STOPS_TODAY = 3, 12
 OVER_THE_LABEL = Decimal("1.3")
 
 
@@ -49,14 +51,15 @@ class Step:
     files: dict[str, bytes] = field(default_factory=dict)
 
 
-def run(*, seed: int, today: date, now: datetime) -> Iterator[Step]:
-    """Make the firm and go once through the round.
+def run(*, seed: int, today: date) -> Iterator[Step]:
+    """Make the firm as it began twelve weeks ago and go through the round until `today`.
 
-    Everything follows from `seed` and `today`; `now` stamps what is made before the first day.
+    Everything follows from `seed` and `today`.
     """
-    firm = make_firm(today=today, now=now)
+    begun = datetime.combine(today - BEGUN, time(9), UTC)
+    firm = make_firm(today=today, now=begun)
     yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 6 products.",))
-    yield from _read_spreadsheet(seed, today, now)
+    yield from _read_spreadsheet(seed, begun)
     yield _past(firm, today)
     yield _sweep(firm, today)
     yield _book(firm, today)
@@ -68,17 +71,18 @@ def run(*, seed: int, today: date, now: datetime) -> Iterator[Step]:
     yield _verify()
 
 
-def _read_spreadsheet(seed: int, today: date, now: datetime) -> Iterator[Step]:
-    raw = spreadsheet(seed=seed, today=today)
+def _read_spreadsheet(seed: int, begun: datetime) -> Iterator[Step]:
+    day = begun.date()
+    raw = spreadsheet(seed=seed, today=day)
     for name, dry_run in (("Import, dry run", True), ("Import", False)):
         report = import_accounts(
-            raw=raw, file_name=SHEET, by=None, today=today, now=now, dry_run=dry_run
+            raw=raw, file_name=SHEET, by=None, today=day, now=begun, dry_run=dry_run
         )
         yield Step(name, tuple(report.words()[:6]), {SHEET: raw})
 
 
 def _past(firm: Firm, today: date) -> Step:
-    """Ten working days of the last weeks, with one use over the label among them."""
+    """Fifteen working days since then, with one use over the label among them."""
     visits: list[Visit] = []
     for back in PAST_DAYS:
         visits += work_day(firm=firm, day=today + timedelta(days=back), most=STOPS_A_DAY)
@@ -125,7 +129,8 @@ def _sweep(firm: Firm, today: date) -> Step:
     report = sweep_today(day=today, now=morning(today, firm))
     again = sweep_today(day=today, now=morning(today, firm))
     first = Renewal.objects.waiting().order_by("lapses_on").first()
-    reason = first.reason if first else "Nothing is due."
+    waiting = f"{Renewal.objects.waiting().count()} renewals wait for a booking"
+    reason = f"{waiting}; the first: {first.reason}." if first else f"{waiting}."
     return Step("Sweep", (report.sentence, f"Again: {again.sentence}", reason))
 
 
@@ -176,7 +181,8 @@ def _treat(firm: Firm, stop: Visit) -> Step:
     treat(firm=firm, visit=stop)
     made = VisitApplication.objects.filter(visit=stop).select_related("record")
     lines = (
-        f"{row.record.product_name}: {row.record.product_amount} {row.record.product_unit}"
+        f"{row.record.product_name}: "
+        f"{row.record.product_amount} {unit_word(row.record.product_unit)}"
         for row in made
     )
     state = stop.renewal.get_state_display() if stop.renewal else "no renewal"

@@ -60,9 +60,7 @@ def technician_days(draw: st.DrawFn, name: str) -> TechnicianDay:
     eat = draw(st.integers(20, 26)) * 30 * MINUTE
     lunch = Break(eat, eat + draw(st.integers(0, 4)) * 15 * MINUTE, 30 * MINUTE)
     skills = frozenset(draw(st.sets(st.sampled_from(["7A", "7B"]))))
-    return TechnicianDay(
-        name, 0, 0, start, end, skills, lunch if draw(st.booleans()) else None
-    )
+    return TechnicianDay(name, 0, 0, start, end, skills, lunch if draw(st.booleans()) else None)
 
 
 @st.composite
@@ -87,9 +85,7 @@ def solomon(name: str, vehicles: int) -> PlanningProblem:
     """
     lines = (DATA / f"{name}.txt").read_text().splitlines()
     rows = [[int(cell) for cell in line.split()] for line in lines[9:] if line.split()]
-    matrix = tuple(
-        tuple(int(10 * hypot(a[1] - b[1], a[2] - b[2])) for b in rows) for a in rows
-    )
+    matrix = tuple(tuple(int(10 * hypot(a[1] - b[1], a[2] - b[2])) for b in rows) for a in rows)
     stops = tuple(
         Stop(str(row[0]), row[0], row[6] * 10, (Window(row[4] * 10, row[5] * 10),))
         for row in rows[1:]
@@ -110,9 +106,7 @@ def published_routes(name: str) -> tuple[list[list[str]], float]:
 
 def plan_of(problem: PlanningProblem, orders: list[list[str]]) -> Plan:
     """A plan with these orders and the plainest times, without lunch."""
-    routes = [
-        _timed(problem, day, order) for day, order in zip(problem.days, orders, strict=False)
-    ]
+    routes = [_timed(problem, day, order) for day, order in zip(problem.days, orders, strict=False)]
     return Plan(tuple(routes))
 
 

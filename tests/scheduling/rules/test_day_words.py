@@ -1,4 +1,4 @@
-"""Days and hours in US words (the form "Nov 12, 2026" is a house rule; common practice, no source)."""
+"""Days and hours in US words ("Nov 12, 2026" is a house rule; common practice, no source)."""
 
 from __future__ import annotations
 

@@ -24,8 +24,9 @@ from scheduling.rules.renewals import (
 
 TODAY = date(2026, 7, 20)
 # A 90-day claim from May 12 lapses Aug 10: 19 days of May, 30, 31, 10 of August.
-WALL = WindowFacts(1, 11, "Foundation wall", 7, date(2026, 5, 12), date(2026, 5, 26),
-                   date(2026, 8, 10), 90)
+WALL = WindowFacts(
+    1, 11, "Foundation wall", 7, date(2026, 5, 12), date(2026, 5, 26), date(2026, 8, 10), 90
+)
 
 
 def day(offset: int) -> date:
@@ -146,8 +147,14 @@ def test_a_window_long_lapsed_is_due_today() -> None:
 
 facts = st.builds(
     lambda window, place, applied, wait, days: WindowFacts(
-        window, window, f"Zone {window}", place, day(applied), day(applied + wait),
-        day(applied + days), days,
+        window,
+        window,
+        f"Zone {window}",
+        place,
+        day(applied),
+        day(applied + wait),
+        day(applied + days),
+        days,
     ),
     st.integers(1, 99),
     st.integers(1, 3),

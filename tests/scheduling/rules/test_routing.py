@@ -69,9 +69,7 @@ def lunches(day: TechnicianDay) -> list[int | None]:
     return list(range(day.lunch.earliest_s, day.lunch.latest_s + 1, MINUTE))
 
 
-def brute_end(
-    problem: PlanningProblem, day: TechnicianDay, order: tuple[str, ...]
-) -> int | None:
+def brute_end(problem: PlanningProblem, day: TechnicianDay, order: tuple[str, ...]) -> int | None:
     ends = [walk(problem, day, order, eat) for eat in lunches(day)]
     return min((end for end in ends if end is not None), default=None)
 
@@ -191,9 +189,7 @@ def test_each_reason_is_the_one_that_stands_in_the_way() -> None:
 
 def test_one_stop_is_timed_by_hand() -> None:
     # 8:00 leave, 30 min drive, work 8:30 to 11:30, lunch 11:30 to 12:00, home 12:30.
-    route = schedule(
-        small(Stop("a", 1, 3 * HOUR), places=[0, 30]), a_day(), ("a",)
-    )
+    route = schedule(small(Stop("a", 1, 3 * HOUR), places=[0, 30]), a_day(), ("a",))
     assert route is not None
     assert (route.stops[0].start_s, route.lunch_start_s) == (
         8 * HOUR + 30 * MINUTE,
