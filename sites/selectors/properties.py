@@ -6,6 +6,7 @@ from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from django.db.models import Q, QuerySet
+from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from accounts.permissions import Permission, allows
@@ -62,6 +63,14 @@ def zone_for(person: Person | None, pk: int) -> TreatableZone:
     """One zone of a property the person may see; otherwise Http404."""
     zones = TreatableZone.objects.filter(property__in=properties_for(person))
     return get_object_or_404(zones.select_related("property"), pk=pk)
+
+
+def treated_zone_for(person: Person | None, pk: int) -> TreatableZone:
+    """One zone as `zone_for` gives it that is still treated; a retired one is Http404 too."""
+    zone = zone_for(person, pk)
+    if zone.retired_on is not None:
+        raise Http404("This zone is retired.")
+    return zone
 
 
 def zone_measure(zone: TreatableZone) -> ZoneMeasure:

@@ -19,7 +19,13 @@ from sites.models import TreatableZone
 from sites.rules.entries import NewZone
 from sites.rules.places import CORNERS_WORDS, EXPOSURE_WORDS, PLACE_WORDS, SURFACE_WORDS
 from sites.rules.zone_sizes import zone_size
-from sites.selectors.properties import properties_for, property_for, zone_for
+from sites.selectors.properties import (
+    properties_for,
+    property_for,
+    treated_zone_for,
+    zone_for,
+)
+from sites.services.locks import lock_property
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -61,11 +67,12 @@ def add_zone(*, zone: NewZone, by: Person | None) -> TreatableZone:
 def edit_zone(*, zone_id: int, zone: NewZone, by: Person | None) -> TreatableZone:
     """Change a zone; it stays with its property and records keep the size they were made with.
 
-    Refused as in `add_zone`.
+    Refused as in `add_zone`; a retired zone is Http404.
     """
     require(by, Permission.EDIT_PROPERTIES)
     with transaction.atomic():
-        found = zone_for(by, zone_id)
+        _take_turn(by, zone_id)
+        found = treated_zone_for(by, zone_id)
         before = _told(found)
         _saved(_filled(found, zone))
         note_event(by=by, act="zone_edited", thing=found, before=before, told=_told(found))
@@ -79,6 +86,7 @@ def retire_zone(*, zone_id: int, today: date, by: Person | None) -> TreatableZon
     """
     require(by, Permission.EDIT_PROPERTIES)
     with transaction.atomic():
+        _take_turn(by, zone_id)
         zone = zone_for(by, zone_id)
         if zone.retired_on is not None:
             raise Refused("retired", f"{zone.name} is retired since {zone.retired_on:%b %d, %Y}.")
@@ -86,6 +94,11 @@ def retire_zone(*, zone_id: int, today: date, by: Person | None) -> TreatableZon
         zone.save(update_fields=["retired_on"])
         note_event(by=by, act="zone_retired", thing=zone, on=today.isoformat())
     return zone
+
+
+def _take_turn(by: Person | None, zone_id: int) -> None:
+    """Changing, retiring and recording wait for each other; what is read after this holds."""
+    lock_property(zone_for(by, zone_id).property_id)
 
 
 def _new(row: NewZone, by: Person | None) -> TreatableZone:

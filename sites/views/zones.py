@@ -15,7 +15,7 @@ from accounts.selectors.pages import local_today
 from accounts.views.one_form import FormPage, one_form, posted
 from sites.forms import ZoneForm
 from sites.rules.entries import NewZone
-from sites.selectors.properties import property_for, zone_for, zone_measure
+from sites.selectors.properties import property_for, treated_zone_for, zone_for, zone_measure
 from sites.services.zones import add_zone, edit_zone, retire_zone
 
 AREA = "Band and surface: run times height up plus width out. Space: all three multiplied."
@@ -48,7 +48,7 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
 def edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a zone."""
     asking = person_of(request)
-    zone = zone_for(asking, pk)
+    zone = treated_zone_for(asking, pk)
     known = {name: getattr(zone, name) for name in ZoneForm.base_fields}
     words = FormPage(
         f"Change {zone.name}",

@@ -15,6 +15,7 @@ from accounts.models import AuditEvent, Branch, Person
 from sites.models import Property, TreatableZone
 from sites.rules.entries import NewZone
 from sites.selectors.properties import zone_measure, zones_by_ids, zones_of
+from sites.services import zones
 from sites.services.pests import register_pest
 from sites.services.zones import add_zone, add_zones, edit_zone, retire_zone
 from tests.factories import client_for, make_customer, make_property, make_zone
@@ -64,6 +65,30 @@ def test_changed_and_retired(zone: NewZone, office: Person) -> None:
     assert list(zones_of(made.property_id)) == [] and list(zones_by_ids([made.pk])) == [made]
     with refused("retired"):
         retire_zone(zone_id=made.pk, today=date(2026, 11, 26), by=office)
+
+
+def test_a_change_begun_before_a_retirement_does_not_undo_it(
+    zone: NewZone, office: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The zone is retired after the change read it and before the change took its turn."""
+    made = add_zone(zone=zone, by=office)
+
+    def retired_meanwhile(property_id: int) -> None:
+        TreatableZone.objects.filter(pk=made.pk).update(retired_on=date(2026, 11, 25))
+
+    monkeypatch.setattr(zones, "lock_property", retired_meanwhile)
+    with pytest.raises(Http404):
+        edit_zone(zone_id=made.pk, zone=replace(zone, wall_run="22"), by=office)
+
+
+def test_a_retired_zone_is_not_changed(zone: NewZone, office: Person) -> None:
+    made = add_zone(zone=zone, by=office)
+    retire_zone(zone_id=made.pk, today=date(2026, 11, 25), by=office)
+    with pytest.raises(Http404):
+        edit_zone(zone_id=made.pk, zone=replace(zone, wall_run="22"), by=office)
+    page = reverse("zone_edit", args=[made.pk])
+    assert client_for(office).get(page).status_code == 404
+    assert client_for(office).post(page, TYPED).status_code == 404
 
 
 @pytest.mark.parametrize(
