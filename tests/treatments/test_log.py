@@ -132,6 +132,27 @@ def test_a_change_behind_the_guards_is_found(three: House, statement: str, diffe
     assert difference.format(**facts) in found.difference
 
 
+def test_a_record_taken_out_with_all_its_rows_is_found(three: House) -> None:
+    record = ApplicationRecord.objects.order_by("pk")[1].pk
+    window = (
+        "SELECT w.id FROM treatments_residualwindow w JOIN treatments_treatedarea a "
+        f"ON a.id = w.treated_area_id WHERE a.record_id = {record}"
+    )
+    with transaction.atomic():
+        behind_the_guards(
+            f"DELETE FROM treatments_zoneprotection WHERE window_id IN ({window})",
+            f"DELETE FROM treatments_residualwindow WHERE id IN ({window})",
+            *(
+                f"DELETE FROM treatments_{line} WHERE record_id = {record}"
+                for line in ("treatedarea", "applicationjudgement", "recordpersonalvalue")
+            ),
+            f"DELETE FROM treatments_applicationrecord WHERE id = {record}",
+        )
+        found = verify(three.place.branch_id)
+        transaction.set_rollback(True)
+    assert found.difference == f"Leaf 1: record {record} is not in the table."
+
+
 def test_rewritten_bytes_with_their_own_hash_are_found(three: House) -> None:
     entry = LogEntry.objects.get(seq=1)
     changed = bytes(entry.leaf).replace(b'"product_amount":"1.6"', b'"product_amount":"1.5"')

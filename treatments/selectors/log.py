@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import Count
@@ -12,7 +13,7 @@ from django.db.models import Count
 from treatments.models import ApplicationRecord, LogEntry, LogFrontier, SignedHead
 from treatments.rules.leaves import instant
 from treatments.rules.log_tree import Frontier, leaf_hash
-from treatments.selectors.payloads import LINES, leaf_bytes, record_payload
+from treatments.selectors.payloads import Payload, leaf_bytes, payloads_of
 
 if TYPE_CHECKING:
     from accounts.models import Branch
@@ -110,11 +111,11 @@ def _signed_heads(branch_id: int) -> dict[int, list[SignedHead]]:
 
 def _walk_leaves(branch_id: int, walk: Walk) -> None:
     _compare_heads(walk)
-    for entry in _leaves(branch_id):
+    for entry, payload in _leaves(branch_id):
         if entry.seq != walk.frontier.size:
             raise Difference(f"Leaf {walk.frontier.size} is missing: the next one is {entry.seq}.")
         _compare_hash(entry)
-        _compare_content(entry)
+        _compare_content(entry, payload)
         walk.frontier = walk.frontier.append(bytes.fromhex(entry.leaf_hash))
         _compare_heads(walk)
     beyond = [size for size in walk.heads if size > walk.frontier.size]
@@ -124,10 +125,14 @@ def _walk_leaves(branch_id: int, walk: Walk) -> None:
         )
 
 
-def _leaves(branch_id: int) -> Iterator[LogEntry]:
-    rows = LogEntry.objects.filter(branch_id=branch_id).order_by("seq")
-    rows = rows.select_related("record").prefetch_related(*(f"record__{line}" for line in LINES))
-    yield from rows.iterator(chunk_size=LEAVES_A_READING)
+def _leaves(branch_id: int) -> Iterator[tuple[LogEntry, Payload | None]]:
+    """Each leaf with what the rows of its record say now; None without a record."""
+    entries = LogEntry.objects.filter(branch_id=branch_id).order_by("seq")
+    rest = entries.iterator(chunk_size=LEAVES_A_READING)
+    while portion := list(islice(rest, LEAVES_A_READING)):
+        payloads = payloads_of([one.record_id for one in portion if one.record_id is not None])
+        for entry in portion:
+            yield entry, payloads.get(entry.record_id or 0)
 
 
 def _compare_hash(entry: LogEntry) -> None:
@@ -135,13 +140,15 @@ def _compare_hash(entry: LogEntry) -> None:
         raise Difference(f"Leaf {entry.seq}: its bytes do not give its hash.")
 
 
-def _compare_content(entry: LogEntry) -> None:
+def _compare_content(entry: LogEntry, payload: Payload | None) -> None:
     """A record's leaf must be what its rows give now; any other leaf must fit its own columns."""
-    if entry.record is not None:
-        actor_id, payload = entry.record.created_by_id, record_payload(entry.record)
-    else:
+    if entry.record_id is None:
         said = _said(entry)
         actor_id, payload = said.get("actor"), said.get("payload") or {}
+    elif payload is None:
+        raise Difference(f"Leaf {entry.seq}: record {entry.record_id} is not in the table.")
+    else:
+        actor_id = payload["record"]["created_by_id"]
     again = leaf_bytes(
         seq=entry.seq,
         kind=entry.kind,

@@ -9,7 +9,6 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.db import IntegrityError, transaction
-from django.db.models import prefetch_related_objects
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
@@ -26,7 +25,7 @@ from treatments.rules.applications import Application, digest_of, refuse_nonsens
 from treatments.rules.leaves import SALT_BYTES
 from treatments.rules.residual import Factors, window
 from treatments.selectors.checks import judge_record
-from treatments.selectors.payloads import LINES, record_payload
+from treatments.selectors.payloads import payloads_of
 from treatments.selectors.whole import Whole, whole_application
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.log import append_leaf
@@ -94,11 +93,10 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
     _open_windows(whole, areas, by)
     refresh_protections(area.zone_id for area in areas)
     note_event(by=by, act="record_application", thing=record, now=now)
-    prefetch_related_objects([record], *LINES)
     append_leaf(
         branch_id=record.branch_id,
         kind="record",
-        payload=record_payload(record),
+        payload=payloads_of([record.pk])[record.pk],
         record=record,
         by=by,
         now=now,
