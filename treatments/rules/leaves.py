@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from decimal import Decimal
 from hashlib import sha256
 
-import rfc8785
-
 from sites.rules.units import plain
 
 SALT_BYTES = 32
+MOST_WHOLE = 2**53 - 1  # RFC 8785 3.2.2.3: beyond it a reader may round
 Plain = str | int | bool | None | list["Plain"] | dict[str, "Plain"]
+
+
+# Strings escaped as RFC 8785 3.2.2.2 asks: the short escapes, \u00xx below a space, else as is.
+_json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 
 
 def canonical_bytes(entry: Mapping[str, object]) -> bytes:
@@ -20,31 +24,44 @@ def canonical_bytes(entry: Mapping[str, object]) -> bytes:
 
     Taken: text, whole numbers up to 2^53 - 1, true, false, null, lists and mappings of these.
     TypeError: a float, a Decimal (write `decimal_text`), a date or time (write `instant`).
+    ValueError: a larger number, half a surrogate pair.
     """
-    return rfc8785.dumps(_plain(entry, "entry"))
+    return _json(_plain(entry, "entry")).encode()
 
 
 def _plain(value: object, where: str) -> Plain:
-    if value is None or isinstance(value, str | int):
-        return _exact_type(value)
+    if value is None or type(value) is str:  # most of a leaf
+        return value
+    if isinstance(value, str | int):
+        return _exact_type(value, where)
     if isinstance(value, Mapping):
-        return {_key(key, where): _plain(item, f"{where}.{key}") for key, item in value.items()}
+        keys = sorted((_key(key, where) for key in value), key=_utf16)
+        return {key: _plain(value[key], f"{where}.{key}") for key in keys}
     if isinstance(value, list | tuple):
         return [_plain(item, f"{where}[]") for item in value]
     raise TypeError(f"{where} is a {type(value).__name__}: a leaf takes text and whole numbers")
 
 
-def _exact_type(value: str | int | None) -> Plain:
+def _exact_type(value: str | int, where: str) -> Plain:
     """Enum members are written as their values."""
     if isinstance(value, str):
         return str.__str__(value)
-    return value if value is None or isinstance(value, bool) else int(value)
+    if isinstance(value, bool):
+        return value
+    if abs(value) > MOST_WHOLE:
+        raise ValueError(f"{where} is {value}: a leaf takes whole numbers up to {MOST_WHOLE}")
+    return int(value)
 
 
 def _key(key: object, where: str) -> str:
     if not isinstance(key, str):
         raise TypeError(f"{where} has the key {key!r}: keys of a leaf are text")
     return str.__str__(key)
+
+
+def _utf16(key: str) -> bytes:
+    """Keys stand in the order of their UTF-16 units (RFC 8785 3.2.3)."""
+    return key.encode("utf-16-be")
 
 
 def instant(at: datetime) -> str:

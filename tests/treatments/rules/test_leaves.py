@@ -7,6 +7,7 @@ from decimal import Decimal
 from hashlib import sha256
 
 import pytest
+import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,6 +22,30 @@ def test_key_order_of_rfc_8785() -> None:
     entry = {"ﬓ": 3, "😀": 2, "€": 1, "b": None, "a": [True, "é\n"]}
     expected = '{"a":[true,"é\\n"],"b":null,"€":1,"😀":2,"ﬓ":3}'
     assert canonical_bytes(entry) == expected.encode()
+
+
+texts = st.text(st.characters(exclude_categories=["Cs"]))
+whole_numbers = st.integers(-(2**53) + 1, 2**53 - 1)
+trees = st.recursive(
+    st.none() | st.booleans() | whole_numbers | texts,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(texts, inner, max_size=4),
+)
+
+
+@given(st.dictionaries(texts, trees))
+def test_the_bytes_are_those_of_an_independent_implementation(entry: dict[str, object]) -> None:
+    assert canonical_bytes(entry) == rfc8785.dumps(entry)
+
+
+def test_every_character_of_the_first_plane_is_written_alike() -> None:
+    every = "".join(chr(code) for code in range(0x10000) if not 0xD800 <= code < 0xE000)
+    assert canonical_bytes({"x": every}) == rfc8785.dumps({"x": every})
+
+
+@pytest.mark.parametrize("value", [2**53, -(2**53), "\ud800"])
+def test_what_no_reader_could_trust_is_refused(value: object) -> None:
+    with pytest.raises(ValueError):
+        canonical_bytes({"x": value})
 
 
 def test_words_are_written_as_values() -> None:
