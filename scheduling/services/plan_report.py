@@ -43,12 +43,21 @@ class LeftOut:
 
 
 @dataclass(frozen=True)
+class Unlicensed:
+    """A visit left as planned although no license of its technician is in force, and why."""
+
+    visit: Visit
+    reason: str
+
+
+@dataclass(frozen=True)
 class BranchPlan:
     """The day of one branch, and how many visits got another time."""
 
     branch: Branch
     days: tuple[PlannedDay, ...]
     left_out: tuple[LeftOut, ...]
+    unlicensed: tuple[Unlicensed, ...]
     moved: int
 
 
@@ -70,7 +79,13 @@ def minutes(seconds: int) -> int:
 
 
 def branch_plan(
-    branch: Branch, people: Iterable[Person], visits: Iterable[Visit], plan: Plan, moved: int
+    branch: Branch,
+    people: Iterable[Person],
+    visits: Iterable[Visit],
+    plan: Plan,
+    *,
+    unlicensed: tuple[Unlicensed, ...],
+    moved: int,
 ) -> BranchPlan:
     """A plan of keys as a report of rows."""
     by_id = {str(visit.pk): visit for visit in visits}
@@ -84,7 +99,7 @@ def branch_plan(
         for route in plan.routes
     )
     left_out = tuple(LeftOut(by_id[gone.stop_id], gone.sentence) for gone in plan.unassigned)
-    return BranchPlan(branch, days, left_out, moved)
+    return BranchPlan(branch, days, left_out, unlicensed, moved)
 
 
 def _planned(visit: Visit, stop: PlannedStop, branch: Branch) -> PlannedVisit:
@@ -104,5 +119,7 @@ def _branch_lines(day: date, plan: BranchPlan) -> Iterable[str]:
             )
     for gone in plan.left_out:
         yield f"  No place: {gone.visit.property.address}. {gone.reason}"
+    for barred in plan.unlicensed:
+        yield f"  No license: {barred.visit.property.address}. {barred.reason}"
     if not plan.days and not plan.left_out:
         yield "  No visits are booked."

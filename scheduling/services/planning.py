@@ -22,6 +22,7 @@ from scheduling.rules.routing.verify import verify
 from scheduling.rules.visit_states import VisitState
 from scheduling.selectors.day_problem import day_problem, fixed_stop, open_stop
 from scheduling.selectors.days import WorkDay, work_days
+from scheduling.services.plan_licenses import tell_unlicensed
 from scheduling.services.plan_report import BranchPlan, PlanReport, branch_plan, minutes
 
 if TYPE_CHECKING:
@@ -42,7 +43,8 @@ def plan_day(
 
     Each visit stays with the technician it was promised to; a visit that was started or is over
     stays where it was. The plan that stands is kept unless another one is better. A visit without
-    a place keeps its promise, loses its planned time and is named with the reason.
+    a place keeps its promise, loses its planned time and is named with the reason. A visit whose
+    technician's license is not in force that day stays as planned, is named and opens an item.
     """
     require(by, Permission.PLAN_ROUTES)
     found = [one for one in branches_for(by) if branch_id in (None, one.pk)]
@@ -70,9 +72,10 @@ def _plan_branch(branch: Branch, day: date, by: Person | None, now: datetime) ->
         if (held.problem, held.standing) != (seen.problem, seen.standing):
             plan = _checked(held)
         moved = _store(branch, day, held, plan, now)
+        unlicensed = tell_unlicensed(held.people, held.visits)
         if moved:
             note_event(by=by, act="plan_routes", thing=branch, now=now, day=str(day), moved=moved)
-    return branch_plan(branch, held.people, held.visits, plan, moved)
+    return branch_plan(branch, held.people, held.visits, plan, unlicensed=unlicensed, moved=moved)
 
 
 def _take_turn(people: Sequence[Person], day: date) -> None:

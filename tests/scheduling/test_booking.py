@@ -121,11 +121,11 @@ def test_every_offered_place_can_be_booked(
 def test_a_license_that_is_over_is_named_with_its_last_day(
     home: Property, technician: Person, friday: Shift
 ) -> None:
-    technician.licenses.update(expires_on=date(2026, 11, 26), number="DEMO-00042")
+    technician.licenses.update(expires_on=date(2026, 11, 26), number="ENDED-7")
     refused = refusal(technician, property_id=home.pk)
     assert refused.code == "no_license"
     assert refused.sentence == (
-        "Terry Technician's OH license DEMO-00042 expires on Nov 26, 2026 and is not in force on "
+        "Terry Technician's OH license ENDED-7 expires on Nov 26, 2026 and is not in force on "
         "Nov 27, 2026. Renew the license and enter its new dates, or choose another technician."
     )
 

@@ -7,8 +7,10 @@ from decimal import Decimal
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
-from accounts.models import AuditEvent, Branch, Person
+from accounts.models import AuditEvent, Branch, OpenItem, Person
 from accounts.refusals import Refused
 from scheduling.models import Route, RouteStop, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
@@ -146,6 +148,54 @@ def test_nobody_works_on_time_off(technician: Person) -> None:
     (gone,) = plan().branches[0].left_out
     assert gone.reason.startswith("The technician promised to this customer does not work")
     assert Route.objects.count() == 0
+
+
+def test_a_visit_whose_license_ended_since_is_named_and_stays_as_planned(
+    technician: Person, other_technician: Person
+) -> None:
+    visit = promise(technician, 10)
+    promise(other_technician, 10)
+    technician.licenses.update(expires_on=date(2026, 11, 26), number="ENDED-7")
+    for _ in range(2):
+        report = plan()
+        (barred,) = report.branches[0].unlicensed
+        assert barred.visit.pk == visit.pk
+        assert barred.reason.startswith(
+            "Terry Technician's OH license ENDED-7 expires on Nov 26, 2026 and is not in force"
+        )
+        assert any(line.startswith("  No license: ") for line in report.lines())
+    assert order(technician) == [visit.pk]
+    assert Visit.objects.get(pk=visit.pk).state == VisitState.BOOKED
+    item = OpenItem.objects.get()
+    assert (item.code, item.thing) == ("visit_without_license", f"scheduling.visit:{visit.pk}")
+
+
+def test_a_license_counts_on_its_last_day(technician: Person) -> None:
+    promise(technician, 10)
+    technician.licenses.update(expires_on=DAY)
+    assert plan().branches[0].unlicensed == ()
+
+
+def test_a_visit_under_way_is_not_named_for_its_license(technician: Person) -> None:
+    promise(technician, 30, state=VisitState.STARTED, starts_at=at(9), ends_at=at(9, 30))
+    technician.licenses.update(expires_on=date(2026, 11, 26))
+    assert plan().branches[0].unlicensed == ()
+
+
+def test_licenses_take_one_query_however_many_visits(
+    technician: Person, other_technician: Person
+) -> None:
+    def queries() -> int:
+        with CaptureQueriesContext(connection) as caught:
+            plan()
+        return sum('FROM "accounts_applicatorlicense"' in one["sql"] for one in caught)
+
+    promise(technician, 10)
+    assert queries() == 1
+    for north in (20, 30):
+        promise(technician, north)
+        promise(other_technician, north)
+    assert queries() == 1
 
 
 def test_a_visit_that_began_stays_where_it_was(technician: Person) -> None:

@@ -105,6 +105,16 @@ def test_what_finds_no_place_is_named_with_its_reason(
     assert "No place</span>" in page and "Choose another window" in page
 
 
+def test_a_license_that_ended_since_the_booking_is_named(
+    office: Person, technician: Person, branch_ohio: Branch
+) -> None:
+    make_shift(technician, **HOURS)
+    make_visit(make_property(make_customer(branch_ohio), "1 First Way"), technician, hour=15)
+    technician.licenses.update(expires_on=TODAY - timedelta(days=1))
+    page = client_for(office).post("/day/", {"date": TODAY.isoformat()}).content.decode()
+    assert "No license</span>" in page and "left as planned." in page and "is not in force" in page
+
+
 @pytest.mark.parametrize("query", ["date=never", "date=2026-02-31", "branch=abc", "branch=99999"])
 def test_a_day_that_is_none_is_a_sentence(office: Person, query: str) -> None:
     answer = client_for(office).get(f"/day/?{query}")
