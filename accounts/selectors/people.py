@@ -57,12 +57,6 @@ def technicians_of(branch_id: int | None) -> QuerySet[Person]:
     return people.filter(branch_id=branch_id) if branch_id else people
 
 
-def has_people() -> bool:
-    """Say whether anybody was ever entered."""
-    people: QuerySet[Person] = Person.objects.all()
-    return people.exists()
-
-
 def other_managers(person: Person) -> QuerySet[RoleGrant]:
     """Manager roles held by somebody else who is at work."""
     grants = RoleGrant.objects.filter(role=Role.MANAGER, person__is_active=True)

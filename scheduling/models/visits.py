@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 
 from django.db import models
 from django.db.models import F, Q
@@ -29,9 +29,6 @@ class VisitQuerySet(models.QuerySet["Visit"]):
 
     def not_canceled(self) -> VisitQuerySet:
         return self.exclude(state=VisitState.CANCELED)
-
-    def promised_between(self, start: datetime, end: datetime) -> VisitQuerySet:
-        return self.filter(window_opens_at__gte=start, window_opens_at__lt=end)
 
     def of_day(self, day: date) -> VisitQuerySet:
         return self.filter(day=day)

@@ -43,11 +43,6 @@ def property_for(person: Person | None, pk: int) -> Property:
     return get_object_or_404(places, pk=pk)
 
 
-def properties_of(customer_id: int) -> QuerySet[Property]:
-    """The properties of a customer, by street."""
-    return Property.objects.filter(customer_id=customer_id).order_by("street", "pk")
-
-
 def zones_of(property_id: int) -> QuerySet[TreatableZone]:
     """The zones of a property that are still treated, in the order they were entered."""
     zones = TreatableZone.objects.filter(property_id=property_id, retired_on__isnull=True)

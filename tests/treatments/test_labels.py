@@ -10,7 +10,6 @@ from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
-from django.http import Http404
 
 from accounts.models import Branch, Person
 from accounts.permissions import Role
@@ -19,7 +18,7 @@ from tests.factories import make_label, make_person, make_pest, make_product
 from tests.treatments.conftest import NOW, House
 from treatments.models import LabelLimit, LabelUse, LabelVersion, Product
 from treatments.rules.label_entry import NewDirection, NewIngredient, NewLabel, NewLimit
-from treatments.selectors.labels import direction_for, directions_in_force
+from treatments.selectors.labels import directions_in_force
 from treatments.services.labels import (
     edit_direction,
     enter_label,
@@ -258,8 +257,3 @@ def test_directions_take_a_fixed_number_of_queries(
                 assert use.label_version.product.name
                 assert list(use.pests.all())
                 list(use.label_version.product.ingredients.all())
-
-
-def test_a_direction_that_is_not_there_is_not_found() -> None:
-    with pytest.raises(Http404):
-        direction_for(99_999_999)

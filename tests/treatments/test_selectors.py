@@ -136,11 +136,11 @@ def test_history_has_records_and_spreadsheet(house: House) -> None:
     first, second = history_of(house.place.pk)
     assert (first.on, first.product, first.pk) == (TODAY, "Demonstration A SC", made.pk)
     assert (first.applicator, first.zones) == ("Terry Technician", "Foundation band")
-    assert (first.until, first.is_from_spreadsheet) == (date(2027, 2, 23), False)
+    assert first.until == date(2027, 2, 23)
     assert (second.product, second.applicator) == ("Barrier X", "R. Okafor")
     # 90 days of 100 are over: ten days ago
     assert second.until == TODAY - timedelta(days=10)
-    assert second.is_from_spreadsheet
+    assert second.pk is None
 
 
 def test_who_sees_a_record(

@@ -203,12 +203,6 @@ MIX_BASIS_WORDS: Mapping[StrEnum, str] = {
     MixBasis.PER_FINISHED: "Made up to the finished volume",
     MixBasis.PER_DILUENT: "Added to the water",
 }
-DILUTION_KIND_WORDS: Mapping[StrEnum, str] = {
-    DilutionKind.DILUTED: "Diluted",
-    DilutionKind.NONE: "Not diluted",
-    DilutionKind.AEROSOL: "Aerosol",
-    DilutionKind.READY_TO_USE: "Ready to use",
-}
 SEVERITY_WORDS: Mapping[StrEnum, str] = {
     Severity.REFUSE: "Refused",
     Severity.VIOLATION: "Label not followed",
@@ -230,12 +224,6 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.IMPERVIOUS_HORIZONTAL: "Impervious horizontal surface",
     LimitFact.RAIN_PROTECTED_ONLY: "Only where protected from rain",
     LimitFact.SPACE_MAX: "Largest space (cu ft)",
-}
-COMPARISON_WORDS: Mapping[StrEnum, str] = {
-    Comparison.AT_MOST: "At most",
-    Comparison.AT_LEAST: "At least",
-    Comparison.FORBIDDEN: "Not allowed",
-    Comparison.REQUIRED: "Required",
 }
 LICENSE_KIND_WORDS: Mapping[StrEnum, str] = {
     LicenseKind.CERTIFIED: "Certified applicator",

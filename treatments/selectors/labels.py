@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 
 from django.db.models import F, OuterRef, QuerySet, Subquery
-from django.http import Http404
 
 from treatments.models import LabelUse, LabelVersion, Product
 from treatments.selectors.whole import directions_with_label
@@ -23,14 +22,6 @@ def directions_in_force(on: date) -> list[LabelUse]:
     """Every direction for use that counts on a day, by product and title; a fixed few queries."""
     rows = directions_with_label().filter(label_version__in=labels_in_force(on))
     return list(rows.order_by("label_version__product__name", "pk"))
-
-
-def direction_for(pk: int) -> LabelUse:
-    """One direction with its label, product and pests; Http404 when there is none."""
-    use = directions_with_label().filter(pk=pk).first()
-    if use is None:
-        raise Http404
-    return use
 
 
 def products() -> list[Product]:

@@ -95,10 +95,6 @@ class HistoryRow:
     until: date | None
     pk: int | None
 
-    @property
-    def is_from_spreadsheet(self) -> bool:
-        return self.pk is None
-
 
 def effective_records() -> QuerySet[ApplicationRecord]:
     """Records that nobody corrected or voided; an addendum is not a record of its own."""
