@@ -1,4 +1,4 @@
-"""What the pages of the ground floor show."""
+"""What the pages of the ground floor show, and what every page asks: which day, which part."""
 
 from __future__ import annotations
 
@@ -66,6 +66,11 @@ def local_today(person: Person, now: datetime) -> date:
     return now.astimezone(ZoneInfo(person.branch.time_zone)).date()
 
 
+def page_of(rows: Any, number: object) -> Page[Any]:
+    """One page of 50 rows; a number that is none, or too high, gives the nearest page."""
+    return Paginator(rows, PAGE_SIZE).get_page(str(number or 1))
+
+
 def branch_choices(person: Person) -> list[tuple[int, str]]:
     """Keys and names of the branches a person works for."""
     return [(one.pk, one.name) for one in branches_for(person)]
@@ -93,7 +98,7 @@ def people_page(
     `show` is empty for people at work, left, or all.
     """
     people = _chosen(people_for(person), show, branch_id).prefetch_related("licenses")
-    page = Paginator(people.order_by("full_name", "pk"), PAGE_SIZE).get_page(str(number or 1))
+    page = page_of(people.order_by("full_name", "pk"), number)
     return [_row(one, list(one.licenses.all()), today) for one in page.object_list], page
 
 

@@ -8,12 +8,12 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from accounts.selectors.customers import customer_for, customers_for
+from accounts.selectors.pages import page_of
 from accounts.selectors.people import branches_for
 from scheduling.models import Renewal, Visit
 from scheduling.rules.day_words import left
 from scheduling.rules.renewals import days_left
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
-from scheduling.selectors.pages import page_of
 from scheduling.selectors.visit_words import VisitWords, visit_words
 from sites.selectors.by_customer import customers_in_town, properties_by_customer, towns
 

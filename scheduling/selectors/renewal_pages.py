@@ -15,7 +15,6 @@ from accounts.selectors.people import branches_for
 from scheduling.models import Renewal, RenewalZone, Visit
 from scheduling.models.renewals import OPEN_STATES, WAITING_STATES
 from scheduling.rules.visit_states import RenewalState
-from scheduling.selectors.pages import page_of
 from scheduling.selectors.renewal_words import RenewalRow, renewal_row
 from treatments.selectors.windows import windows_of
 

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 from scheduling.models import VisitApplication
 from scheduling.rules.day_words import full_day
-from scheduling.selectors.pages import page_of
 from sites.rules.units import Amount, plain
 from treatments.rules.products import Severity
 from treatments.selectors.records import (

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
+from accounts.selectors.pages import local_today
 from accounts.selectors.people import technicians_of
 from scheduling.forms.office import BookingForm, posted
 from scheduling.selectors.booking_pages import (
@@ -22,7 +23,6 @@ from scheduling.selectors.booking_pages import (
     booking_for_renewal,
     ready_places,
 )
-from scheduling.selectors.pages import local_day
 from scheduling.services.booking import book_visit
 
 
@@ -31,7 +31,7 @@ from scheduling.services.booking import book_visit
 def for_renewal(request: HttpRequest, pk: int) -> HttpResponse:
     """Book the visit that renews what lapses."""
     person = person_of(request)
-    return _book(request, booking_for_renewal(person, pk, local_day(person, timezone.now())))
+    return _book(request, booking_for_renewal(person, pk, local_today(person, timezone.now())))
 
 
 @requires(Permission.BOOK_VISITS)
@@ -39,7 +39,7 @@ def for_renewal(request: HttpRequest, pk: int) -> HttpResponse:
 def for_property(request: HttpRequest, pk: int) -> HttpResponse:
     """Book a first service, a re-service, an inspection."""
     person = person_of(request)
-    return _book(request, booking_for_property(person, pk, local_day(person, timezone.now())))
+    return _book(request, booking_for_property(person, pk, local_today(person, timezone.now())))
 
 
 def _book(request: HttpRequest, booking: BookingFor) -> HttpResponse:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.rules.search import FEWEST_LETTERS
+from accounts.selectors.pages import local_today
 from scheduling.forms.filters import CustomerFilterForm
 from scheduling.selectors.customer_pages import (
     CustomerFilter,
@@ -17,7 +18,6 @@ from scheduling.selectors.customer_pages import (
     customers_page,
     towns_of,
 )
-from scheduling.selectors.pages import local_day
 from scheduling.selectors.search import found_for
 
 
@@ -27,7 +27,7 @@ def index(request: HttpRequest) -> HttpResponse:
     """Customers by name, with their properties."""
     person = person_of(request)
     form = CustomerFilterForm(request.GET, towns=towns_of(person))
-    wanted, today = CustomerFilter(**form.wanted()), local_day(person, timezone.now())
+    wanted, today = CustomerFilter(**form.wanted()), local_today(person, timezone.now())
     found = customers_page(person, wanted, today, request.GET.get("page"))
     shown = {"form": form, "list": found, "page": found.page, "is_narrowed": form.is_narrowed()}
     return render(request, "scheduling/customers.html", shown)
@@ -38,7 +38,7 @@ def index(request: HttpRequest) -> HttpResponse:
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """One customer: contacts, properties, visits."""
     person = person_of(request)
-    sheet = customer_page(person, pk, local_day(person, timezone.now()))
+    sheet = customer_page(person, pk, local_today(person, timezone.now()))
     return render(request, "scheduling/customer.html", {"sheet": sheet, "customer": sheet.customer})
 
 

@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
+from accounts.selectors.pages import local_today
 from accounts.selectors.people import branches_for
 from scheduling.forms.filters import DayForm
 from scheduling.selectors.day_pages import day_page
-from scheduling.selectors.pages import local_day
 from scheduling.services.planning import plan_day
 
 
@@ -28,7 +28,7 @@ def show(request: HttpRequest) -> HttpResponse:
     asked = request.POST if request.method == "POST" else request.GET
     form = DayForm(asked, branches=branches)
     wanted = form.wanted()
-    day = wanted.get("date", local_day(person, timezone.now()))
+    day = wanted.get("date", local_today(person, timezone.now()))
     is_asked = request.method == "POST" and form.is_valid()
     chosen = {"day": day, "branch_id": wanted.get("branch")}
     report = plan_day(**chosen, by=person, now=timezone.now()) if is_asked else None

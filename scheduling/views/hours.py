@@ -11,10 +11,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
+from accounts.selectors.pages import local_today
 from scheduling.forms.office import ShiftForm, TimeOffForm, posted
 from scheduling.models.days import WEEKDAYS
 from scheduling.selectors.hours_pages import HoursPage, hours_page
-from scheduling.selectors.pages import local_day
 from scheduling.services.shifts import add_time_off, remove_time_off
 from scheduling.services.weeks import WeekdayHours, set_week
 
@@ -65,7 +65,7 @@ def time_off_remove(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _sheet(request: HttpRequest, pk: int) -> HoursPage:
     person = person_of(request)
-    return hours_page(person, pk, local_day(person, timezone.now()))
+    return hours_page(person, pk, local_today(person, timezone.now()))
 
 
 def _week_forms(request: HttpRequest, sheet: HoursPage) -> list[ShiftForm]:

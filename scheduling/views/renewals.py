@@ -10,10 +10,10 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
+from accounts.selectors.pages import local_today
 from accounts.selectors.people import branches_for
 from scheduling.forms.filters import RenewalFilterForm
 from scheduling.forms.office import ReasonForm, posted
-from scheduling.selectors.pages import local_day
 from scheduling.selectors.renewal_pages import (
     RenewalFilter,
     renewal_for,
@@ -30,7 +30,7 @@ from scheduling.services.cancel import decline_renewal, reopen_renewal
 def index(request: HttpRequest) -> HttpResponse:
     """The renewals in the order of days left."""
     person = person_of(request)
-    today = local_day(person, timezone.now())
+    today = local_today(person, timezone.now())
     branches = [(one.pk, one.name) for one in branches_for(person)]
     form = RenewalFilterForm(request.GET, branches=branches, towns=towns_of(person))
     page = renewals_page(person, RenewalFilter(**form.wanted()), today, request.GET.get("page"))
@@ -43,7 +43,7 @@ def index(request: HttpRequest) -> HttpResponse:
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """One renewal with its zones and what can be done with it."""
     person = person_of(request)
-    today = local_day(person, timezone.now())
+    today = local_today(person, timezone.now())
     shown = {"row": row_of(renewal_for(person, pk), today), "scale": scale_for(today)}
     return render(request, "scheduling/renewal.html", shown)
 
@@ -53,7 +53,7 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
 def decline(request: HttpRequest, pk: int) -> HttpResponse:
     """Ask why the customer does not want it, then decline it."""
     person = person_of(request)
-    row = row_of(renewal_for(person, pk), local_day(person, timezone.now()))
+    row = row_of(renewal_for(person, pk), local_today(person, timezone.now()))
     form = ReasonForm(posted(request))
     if form.is_valid():
         decline_renewal(renewal_id=row.pk, by=person, now=timezone.now(), **form.cleaned_data)
