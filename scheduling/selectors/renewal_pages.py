@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import Case, Count, IntegerField, Prefetch, Q, Value, When
 from django.http import Http404
 
+from accounts.selectors.pages import page_of
 from accounts.selectors.people import branches_for
 from scheduling.models import Renewal, RenewalZone, Visit
 from scheduling.models.renewals import OPEN_STATES, WAITING_STATES

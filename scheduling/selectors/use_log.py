@@ -8,6 +8,7 @@ from decimal import Decimal
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
+from accounts.selectors.pages import page_of
 from scheduling.models import VisitApplication
 from scheduling.rules.day_words import full_day
 from sites.rules.units import Amount, plain
