@@ -9,7 +9,7 @@ NAME_WORD = re.compile(r"[^\W\d_][^\W\d_'’.-]*(['’.-][^\W\d_]+)*\.?")
 
 
 def full_name_ok(name: str) -> bool:
-    """At least two whole words and no initial (Oregon, reference/regulations.md 2.4)."""
+    """At least two whole words and no initial (Oregon Dept. of Agriculture, read)."""
     words = name.split()
     if len(words) < 2:
         return False

@@ -38,7 +38,7 @@ TIME_ZONES = (EASTERN, *_ZONES, "America/Indiana/Indianapolis", "America/Detroit
 
 
 def is_zip(text: str) -> bool:
-    """Five digits, or five and four; a record without ZIP fails in New York (regulations 7.4)."""
+    """Five digits, or five and four; a record without ZIP fails in New York (read)."""
     return ZIP.fullmatch(text) is not None
 
 

@@ -75,7 +75,7 @@ class ImportPlan:
 def branch_of(
     row: AccountRow, branches: Sequence[KnownBranch], chosen: int | None
 ) -> int | Problem:
-    """The branch of a row (8-settled 1): the one chosen, the only one, the only one of its state.
+    """The branch of a row: the one chosen, the only one, the only one of its state.
 
     Without any branch it is `NEW_BRANCH`, the one the import makes.
     """

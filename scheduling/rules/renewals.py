@@ -1,4 +1,4 @@
-"""When zones must be renewed, with how few visits, and the days that stay bare."""
+"""When zones must be renewed, with how few visits, and the days nothing covers."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ class ProposedRenewal:
 def renewal_interval(
     opens_on: date, expires_on: date, today: date, margin_days: int = MARGIN_DAYS
 ) -> Interval:
-    """`[max(opens, today), max(opens, expires - margin, today)]`, never empty (8-settled 22)."""
+    """`[max(opens, today), max(opens, expires - margin, today)]`, never empty."""
     earliest = max(opens_on, today)
     return Interval(earliest, max(earliest, expires_on - timedelta(days=margin_days)))
 
@@ -81,7 +81,7 @@ def fewest_visits(intervals: Sequence[Interval]) -> tuple[VisitGroup, ...]:
     """The fewest days that touch every interval; greedy by earliest right end, which is optimal.
 
     `intervals` in any order; the members of a group are positions in it. Source: the classical
-    point cover of intervals (design 4-calculations, Fewest visits).
+    point cover of intervals, from memory; a test compares with every possible choice.
     """
     waiting = sorted(range(len(intervals)), key=lambda spot: (intervals[spot].latest, spot))
     groups = []
@@ -176,7 +176,7 @@ def _claim(window: WindowFacts, today: date) -> str:
     )
     if window.opens_on > max(window.expires_on, today):
         opens = short_day(window.opens_on, today)
-        text += f", bare until {opens}: the label forbids coming earlier"
+        text += f", stays lapsed until {opens}: the label forbids coming earlier"
     return text
 
 
@@ -187,7 +187,7 @@ def short_day(day: date, today: date) -> str:
 
 
 def days_left(expires_on: date, today: date) -> int:
-    """Days of protection that remain; zero or less means the zone is bare today."""
+    """Days of protection that remain; zero or less means it has lapsed."""
     return (expires_on - today).days
 
 
@@ -211,6 +211,6 @@ def bare_spans(
 def bare_days(windows: Iterable[tuple[date, date]], start: date, end: date) -> int:
     """How many days of `start <= day < end` no window covers.
 
-    A 60-day window on a 91-day cycle covers 60 of 91 and leaves 31 (design 4-calculations).
+    A 60-day window on a 91-day cycle covers 60 of 91 and leaves 31.
     """
     return sum((last - first).days for first, last in bare_spans(windows, start, end))

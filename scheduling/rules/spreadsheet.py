@@ -1,6 +1,6 @@
 """The firm's own spreadsheet, one row a zone, read as a whole with every problem named.
 
-Columns and words: issue 2, step 1. Nothing is stored and nothing is guessed here.
+Columns and words: README.md. Nothing is stored and nothing is guessed here.
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from accounts.refusals import Refused
 
 
 class VisitState(StrEnum):
-    """Where a visit stands (the endings: design 9-trade 31)."""
+    """Where a visit stands (DEVELOPERS.md, "How a visit ends")."""
 
     BOOKED = "booked"
     STARTED = "started"
@@ -22,7 +22,7 @@ class VisitState(StrEnum):
 
 
 class RenewalState(StrEnum):
-    """Where a renewal stands; lapse is a date, not a state (design 8-settled 23)."""
+    """Where a renewal stands; lapse is a date, not a state (DEVELOPERS.md, Decisions)."""
 
     DUE = "due"
     OFFERED = "offered"
@@ -70,7 +70,7 @@ VISIT_KIND_WORDS: Mapping[StrEnum, str] = {
 }
 
 # A visit is finished in one submission when all its records are here, else it waits as
-# finishing (8-settled 16). A finish without a start happens offline: the start may arrive late.
+# finishing. A finish without a start happens offline: the start may arrive late.
 TRANSITIONS: Mapping[VisitState, frozenset[VisitState]] = {
     VisitState.BOOKED: frozenset(
         {

@@ -16,7 +16,7 @@ from scheduling.models.visits import VisitQuerySet
 if TYPE_CHECKING:
     from accounts.models import Person
 
-REACH = timedelta(days=7)  # 8-settled 2
+REACH = timedelta(days=7)  # DEVELOPERS.md, "Who sees which record"
 
 
 def visit_for(person: Person | None, pk: int) -> Visit:

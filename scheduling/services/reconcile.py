@@ -1,4 +1,4 @@
-"""Keeping an open renewal equal to the windows it stands for (8-settled 23)."""
+"""Keeping an open renewal equal to the windows it stands for (DEVELOPERS.md, Decisions)."""
 
 from __future__ import annotations
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from accounts.models import Person
     from treatments.models import ZoneProtection
 
-PROPERTIES_A_BATCH = 200  # one transaction; short enough for the embedded default (8-settled 17)
+PROPERTIES_A_BATCH = 200  # one transaction; short, since SQLite has one writer at a time
 
 
 @dataclass(frozen=True)

@@ -85,8 +85,8 @@ def change_state(visit: Visit, new: VisitState, **fields: object) -> None:
 def close_renewal_of(*, visit_id: int, by: Person | None, now: datetime) -> Renewal | None:
     """Close the renewal a visit answered: done when each of its windows was followed.
 
-    Zones left over go back to due (8-settled 23). Without a renewal, or when it is closed
-    already, nothing changes.
+    Zones left over go back to due (DEVELOPERS.md, "Renewals follow windows"). Without a renewal,
+    or when it is closed already, nothing changes.
     """
     visit = seen_by(by).select_related("property__branch").get(pk=visit_id)
     rows = Renewal.objects.select_for_update(of=("self",)).select_related("property")

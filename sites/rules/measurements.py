@@ -1,7 +1,7 @@
 """How large a zone is, and the sentence that shows how it was counted.
 
-Formulas: reference/trade.md 1.2. The trade almost always uses the simple band; a zone stores
-which form was used.
+Formulas: plane geometry. The simple band is common practice, no source; a zone stores which form
+was used.
 """
 
 from __future__ import annotations

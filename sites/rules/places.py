@@ -1,4 +1,7 @@
-"""The words for where work is done and what is found there (reference/regulations.md 7.3)."""
+"""The words for where work is done and what is found there: a list of our own.
+
+Places follow EPA's outdoor pyrethroid label language (2009, options of 2013; archived page, read).
+"""
 
 from __future__ import annotations
 
@@ -53,7 +56,7 @@ class Geometry(StrEnum):
 
 
 class Corners(StrEnum):
-    """How the outside corners of a band are counted (reference/trade.md 1.2)."""
+    """How the outside corners of a band are counted (plane geometry)."""
 
     SIMPLE = "simple"
     SQUARE = "square"

@@ -1,6 +1,6 @@
 """One registry of units with our own exact definitions, and amounts that never mix kinds.
 
-Factors: NIST Handbook 44, Appendix C (reference/regulations.md 5.2). Every unit is a whole
+Factors: NIST Handbook 44, Appendix C (read; inch and pound from memory). Every unit is a whole
 multiple of mm, uL or mg, so going down to canonical units never divides. The acre is 43,560
 international square feet; a general-purpose registry has the survey acre.
 """
@@ -46,7 +46,7 @@ DEFINITIONS = (
     "lb = 16 oz_wt",
     "each = [count]",
 )
-# kind of every unit, the canonical unit of every kind (8-settled 30)
+# kind of every unit, the canonical unit of every kind (DEVELOPERS.md, "Amounts")
 KINDS: dict[str, str] = {
     **dict.fromkeys(("uL", "mL", "L", "tsp", "tbsp", "fl_oz", "cup", "pt", "qt", "gal"), "volume"),
     **dict.fromkeys(("mg", "g", "kg", "oz_wt", "lb"), "mass"),
@@ -225,6 +225,6 @@ def fahrenheit_to_celsius(degrees: Decimal) -> Decimal:
     return (degrees - 32) * 5 / 9
 
 
-def mph_to_metres_per_second(speed: Decimal) -> Decimal:
+def mph_to_meters_per_second(speed: Decimal) -> Decimal:
     """1 mph is 0.44704 m/s exactly."""
     return speed * Decimal("0.44704")

@@ -100,7 +100,7 @@ def preference_for(person: Person | None, pk: int) -> Preference:
 
 
 def access_of(property_id: int) -> PropertyAccess | None:
-    """How one gets in; shown to the office, and to a technician on the day only (8-settled 2)."""
+    """How one gets in; shown to the office, and to a technician on the day only."""
     return PropertyAccess.objects.filter(property_id=property_id).first()
 
 

@@ -1,7 +1,7 @@
 """Rows that never change: every write path of Django and raw SQL meets the guards, on both engines.
 
-The holes tried here are those measured in reference/data.md 3: bulk paths, INSERT OR REPLACE,
-TRUNCATE, and SQLite's table rebuild that drops triggers without a word.
+The holes tried here were measured on both engines: bulk paths, INSERT OR REPLACE, TRUNCATE, and
+SQLite's table rebuild that drops triggers without a word.
 """
 
 from __future__ import annotations

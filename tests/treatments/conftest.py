@@ -1,4 +1,4 @@
-"""The house of the reference: 60 by 40 ft, a band 3 ft up and 5 ft out (trade.md 1.6)."""
+"""The house of the tests: 60 by 40 ft, a band 3 ft up and 5 ft out."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class House:
     technician: Person
 
     def application(self, **changes: Any) -> Application:
-        """The use of the reference: 1.6 fl oz in 1.6 gal on the whole band, 2:20 to 2:44 PM."""
+        """The use on that house: 1.6 fl oz in 1.6 gal on the whole band, 2:20 to 2:44 PM."""
         start = NOW - timedelta(minutes=40)
         return Application(
             **{

@@ -45,11 +45,11 @@ def codes(found: Preview, *severities: str) -> set[str]:
     return {one.code for one in found.judgements if one.severity in severities}
 
 
-def test_the_mix_of_the_house_of_the_reference(house: House) -> None:
+def test_the_mix_of_the_house_of_60_by_40(house: House) -> None:
     found = ask(house)
     assert found.mix is not None
-    # trade.md 1.6: 1,600 sq ft, 1.6 gal, 2 loads of a 1-gal can; 95 % of 1.6 fl oz is proposed,
-    # for the label's only rate is its maximum (9-trade 2)
+    # derived: 1,600 sq ft, 1.6 gal, 2 loads of a 1-gal can; 95 % of 1.6 fl oz is proposed, for
+    # the label's only rate is its maximum (house rule)
     assert (found.mix.area_sq_ft, found.mix.finished_gal) == (Decimal(1600), Decimal("1.6"))
     assert [load.finished_gal for load in found.mix.loads] == [Decimal(1), Decimal("0.6")]
     assert found.product == Amount(Decimal("1.52"), "fl_oz")
@@ -169,7 +169,7 @@ def test_uses_a_year_are_counted_in_the_calendar_year(house: House) -> None:
 
 @pytest.mark.parametrize(("limit", "refused"), [("0.4537", set()), ("0.4308", {"ingredient"})])
 def test_active_ingredient_a_year(house: House, limit: str, refused: set[str]) -> None:
-    # trade.md 1.6: 1 fl oz on 1,000 sq ft of 2/3 lb per gal is 0.226875 lb per acre; the record
+    # derived: 1 fl oz on 1,000 sq ft of 2/3 lb per gal is 0.226875 lb per acre; the record
     # puts on all of it, the proposal 95 %: 0.4424 together
     LabelLimit.objects.create(
         label_version=house.use.label_version,

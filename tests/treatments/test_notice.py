@@ -81,7 +81,7 @@ FACTS = (
     "wet paint, next visit",
     "The label is the law",
 )
-# the numbers of 9-trade 34
+# Poison Help and NPIC: National Pesticide Information Center (read)
 CALLS = (
     "911 Trouble breathing, a seizure, cannot be woken",
     "1-800-222-1222 Poison Help: swallowed, in eyes, on skin, ill",

@@ -108,7 +108,7 @@ def test_personal_values_stand_in_the_leaf_as_salted_digests(house: House) -> No
         "applicator_name": "Terry Technician",
         "notes": "Gate code was wrong.",
     }
-    # 8-settled 15: SHA-256(salt || 00 || field || 00 || value)
+    # SHA-256(salt || 00 || field || 00 || value)
     street = rows["street"]
     digest = sha256(bytes(street.salt) + b"\x00street\x00" + b"118 Sluice Lane").hexdigest()
     assert said["street"] == digest

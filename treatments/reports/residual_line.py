@@ -1,6 +1,6 @@
 """The residual line: time from left to right, one bar a zone from treatment to lapse.
 
-Drawn as design/look/desktop/style.md says: days already run, the hatch where the label forbids
+Drawn in a way of our own: days already run, the hatch where the label forbids
 coming again, days still to run, ticks at treatment and lapse, days with nothing in force left
 white, today as a rule through all rows, the booked visit as a diamond.
 """
@@ -112,7 +112,6 @@ def residual_line(
 
     `width` in pixels is the column's real width (wide 1278, compact 252, narrow 340); `visits`
     are the days of booked visits; `uid` is unique on the page. Refused when the span is empty.
-    Source of the geometry: design/look/desktop/style.md, The residual line.
     """
     sheet = _sheet(len(zones), today, start, end, width, tuple(sorted(visits)), form, uid)
     words = "; ".join(_zone_words(zone, sheet) for zone in zones)

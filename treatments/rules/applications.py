@@ -19,7 +19,7 @@ from sites.rules.places import Geometry
 from sites.rules.units import Amount, canonical, kind_of, parse_amount, plain, unit_word
 from treatments.rules.products import Method
 
-CLOCKS_DIFFER = timedelta(minutes=5)  # 8-settled 19
+CLOCKS_DIFFER = timedelta(minutes=5)  # house rule; DEVELOPERS.md, "Three times"
 LARGEST_SKEW_S = 10 * 366 * 24 * 3600
 MOST = Decimal(100_000)
 LONGEST_AMOUNT = 20

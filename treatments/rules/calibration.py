@@ -1,4 +1,8 @@
-"""What a sprayer puts out (formulas: reference/trade.md 1.2 and 1.9)."""
+"""What a sprayer puts out.
+
+Formulas: Kansas State hand sprayer worksheet, Colorado State fact sheet 204, NC State backpack
+worksheet (all read).
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Strengths, active ingredient and rates over area (formulas: reference/trade.md 1.2)."""
+"""Strengths, active ingredient and rates over area.
+
+Formulas: US Army subcourse MD0173 and Univ. of Missouri G7510 (read).
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,7 @@ from sites.rules.units import Amount
 FL_OZ_PER_GAL = 128
 SQ_FT_PER_ACRE = 43560
 PER_ACRE = Decimal("43.56")  # from 1,000 sq ft to an acre
-LB_WATER_PER_GAL = Decimal("8.34")  # reference/trade.md 1.1, R 3, 17, 23
+LB_WATER_PER_GAL = Decimal("8.34")  # US Army subcourse MD0173, p. 43 (read)
 
 
 def percent_by_volume(total: Decimal, wanted: Decimal, concentrate: Decimal) -> Decimal:
@@ -68,7 +71,10 @@ def allowed_on(area_sq_ft: Decimal, per_acre_rate: Decimal) -> Decimal:
 
 
 def placed(count: int, net_each: Amount) -> Amount:
-    """Bait or stations: count × net weight or volume each, never a percent (trade.md 1.8)."""
+    """Bait or stations: count × net weight or volume each, never a percent.
+
+    Source: Cornell pesticide sales and use reporting, unit page (read).
+    """
     if count < 0:
         raise Refused("amount", "A count is never below zero. Count the placements again.")
     return Amount(net_each.value * count, net_each.unit)

@@ -79,7 +79,7 @@ def decimal_text(value: Decimal) -> str:
 
 
 def personal_digest(field: str, value: str, salt: bytes) -> str:
-    """Hex of SHA-256(salt || 00 || field || 00 || value) (8-settled 15).
+    """Hex of SHA-256(salt || 00 || field || 00 || value); our own form.
 
     `salt` is 32 fresh random bytes; ValueError otherwise, or for a zero byte in `field`, which
     would let two field and value pairs give one digest.

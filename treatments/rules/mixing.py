@@ -1,7 +1,7 @@
 """What goes in the tank: finished spray, product, loads and the order of filling.
 
-Formulas: reference/trade.md 1.2 and reference/regulations.md 5.3. The rate on the area is the
-legal quantity; the dilution must agree with it.
+Formulas: proportion, as in US Army subcourse MD0173, pp. 36 to 43 (read). The rate on the area
+is the label's quantity; the dilution must agree with it.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from treatments.rules.dilutions import FL_OZ_PER_GAL, active_ingredient_lb, per_
 from treatments.rules.products import MixBasis
 from treatments.rules.rates import Rate
 
-DISAGREEMENT = Decimal(10)  # percent between area rate and dilution (reference/trade.md 1.2)
+DISAGREEMENT = Decimal(10)  # percent between area rate and dilution (house rule)
 SHARE_OF_MAXIMUM = Decimal("0.95")  # a proposal stays under a label's maximum by this much
 MOST_LOADS = 200
 

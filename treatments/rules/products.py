@@ -7,7 +7,7 @@ from enum import StrEnum
 
 
 class RegistrationKind(StrEnum):
-    """How a product is registered, or why it is not (reference/regulations.md 7.3)."""
+    """How a product is registered, or why it is not (FIFRA's kinds; the list is ours)."""
 
     SECTION3 = "section3"
     DISTRIBUTOR = "distributor"
@@ -80,14 +80,14 @@ class RateBasis(StrEnum):
 
 
 class MixBasis(StrEnum):
-    """1 fl oz made up to a gallon, or added to a gallon (reference/regulations.md 5.3, 6)."""
+    """1 fl oz made up to a gallon, or added to a gallon (1 in 128, or 1 in 129)."""
 
     PER_FINISHED = "per_finished"
     PER_DILUENT = "per_diluent"
 
 
 class DilutionKind(StrEnum):
-    """Whether water was added; unmixed product is entered as such (Colorado, regulations 2.4)."""
+    """Whether water was added; unmixed product is entered as such (Colorado, 8 CCR 1203-2)."""
 
     DILUTED = "diluted"
     NONE = "none"

@@ -1,4 +1,7 @@
-"""Which window protects a zone against a group of pests, and whether it counts (8-settled 21)."""
+"""Which window protects a zone against a group of pests, and whether it counts.
+
+DEVELOPERS.md, "What a window does".
+"""
 
 from __future__ import annotations
 

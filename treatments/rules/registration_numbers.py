@@ -1,7 +1,9 @@
 """Registration numbers as printed on labels, brought to one spelling.
 
-Forms: reference/regulations.md 1.6 and 5.4. The two-letter California revision, the special
-local need and the experimental form are from memory of the authors of that reference.
+Forms: EPA Label Review Manual, chapter 14 (read); widths of the groups: California Department of
+Pesticide Regulation, "What's in a registration number" (read). The two letters of the California
+revision, the special local need, the experimental and the establishment form: from memory,
+unverified.
 """
 
 from __future__ import annotations
@@ -19,7 +21,7 @@ FILE_SYMBOL = re.compile(r"[1-9]\d{0,6}-[REGULATION]+", re.ASCII)
 SLN = re.compile(r"[A-Z]{2}-\d{6}", re.ASCII)
 EUP = re.compile(r"[1-9]\d{0,6}-EUP-\d+", re.ASCII)
 ESTABLISHMENT = re.compile(r"[1-9]\d{0,6}-[A-Z]{2,3}-\d{1,3}", re.ASCII)
-# R=1 E=2 G=3 U=4 L=5 A=6 T=7 I=8 O=9 N=0 (regulations 1.6)
+# R=1 E=2 G=3 U=4 L=5 A=6 T=7 I=8 O=9 N=0 (EPA Label Review Manual, ch. 14)
 FILE_DIGITS = str.maketrans("REGULATION", "1234567890")
 
 FORMS: dict[RegistrationKind, tuple[re.Pattern[str], ...]] = {

@@ -1,7 +1,8 @@
 """From when to when a treatment counts, by its label's claim.
 
-8-settled 22: the claim is only ever shortened, and the interval between treatments limits only
-the return. Every factor is 1 until a manager sets another with its reason.
+House rule (DEVELOPERS.md, "What a window does"): the claim is only ever shortened, and the
+interval between treatments limits only the return. Every factor is 1 until a manager sets another
+with its reason.
 """
 
 from __future__ import annotations
@@ -74,7 +75,7 @@ def window(
     """The window of one treatment.
 
     `claim_days` and `interval_days` are the label's; `with_year` writes the years in the
-    sentence. Source: reference/trade.md 3.3, changed by 8-settled 22.
+    sentence. House rule.
     """
     days = window_days(claim_days, factors)
     expires_on = applied_on + timedelta(days=days)
@@ -94,5 +95,5 @@ def short_day(day: date, with_year: bool = False) -> str:
 
 
 def rain_factor(rain_mm: Decimal) -> Decimal:
-    """House rule: 465 mm of rain leaves 42 of 90 days (reference/trade.md 3.1 R 52 and 3.3)."""
+    """House rule on figures of PLoS ONE 15(4):e0231251 (read): 465 mm leaves 42 of 90 days."""
     return ONE - Decimal("0.53") * min(ONE, rain_mm / 465)

@@ -1,4 +1,7 @@
-"""How long a record is kept (reference/regulations.md 7.5)."""
+"""How long a record is kept: the longest of its rules, counted by the calendar.
+
+Feb 29 becomes Mar 1 where the year has none, the longer reading (house rule).
+"""
 
 from __future__ import annotations
 

@@ -160,7 +160,7 @@ def leaf_bytes(
     at: datetime,
     payload: Mapping[str, object],
 ) -> bytes:
-    """The canonical bytes of one leaf (reference/regulations.md 6.1)."""
+    """The canonical bytes of one leaf (RFC 8785; hashed as RFC 9162 2.1.1 says)."""
     return canonical_bytes(
         {
             "seq": seq,

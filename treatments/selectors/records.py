@@ -220,7 +220,7 @@ def record_for(
     """One record for somebody who may see it, else Http404.
 
     Who may see the use log sees every record; an applicator their own and those of
-    `property_ids`, the properties of their stops around now (8-settled 2).
+    `property_ids`, the properties of their stops around now.
     """
     mine = Q(applicator=person) | Q(property_id__in=property_ids)
     rows = with_names(ApplicationRecord.objects.prefetch_related(*SHOWN_LINES))

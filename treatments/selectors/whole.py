@@ -91,7 +91,7 @@ def whole_application(
 
     Refused: a property, zone, direction or pest that does not exist, a zone of another property,
     an amount of the wrong kind. The day is the day at the property, by its branch's time zone;
-    the license is judged in the property's state on that day (8-settled 1).
+    the license is judged in the property's state on that day.
     """
     if place is None:
         raise Refused("property", "There is no such property. Open the stop again.")

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def frozen_columns(whole: Whole, by: Person, now: datetime) -> dict[str, object]:
-    """Every column of the record; kept seven years by the firm's default (regulations 7.5)."""
+    """Every column of the record; kept seven years by the firm's default (house rule)."""
     application = whole.application
     return {
         "client_ref": application.client_ref,
@@ -44,7 +44,7 @@ def frozen_columns(whole: Whole, by: Person, now: datetime) -> dict[str, object]
 
 
 def personal_values(whole: Whole) -> dict[str, str]:
-    """What names a person: kept beside the record, in the leaf only as digests (8-settled 15)."""
+    """What names a person: kept beside the record, in the leaf only as digests (DEVELOPERS.md)."""
     supervisor = whole.license.supervisor if whole.license else None
     values = {
         "customer_name": whole.place.customer.name,

@@ -1,4 +1,4 @@
-"""Taking over last treatments from a firm's spreadsheet (8-settled 14)."""
+"""Taking over last treatments from a firm's spreadsheet (DEVELOPERS.md, Decisions)."""
 
 from __future__ import annotations
 

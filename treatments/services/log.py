@@ -30,8 +30,8 @@ def append_leaf(
     """Append one leaf to the branch's log.
 
     Takes the lock of the log, which is held until the caller's transaction ends: after this only
-    inserts may follow (8-settled 17). The number comes from the frontier, so a gap is a deletion;
-    the time of the log never goes back (8-settled 19).
+    inserts may follow (DEVELOPERS.md, "Order of locks"). The number comes from the frontier, so a
+    gap is a deletion; the time of the log never goes back.
     """
     frontier = _locked_frontier(branch_id)
     at = max(now, frontier.last_at or now)

@@ -53,7 +53,7 @@ def record_application(*, application: Application, by: Person, now: datetime) -
     What was done is stored even against the label; that becomes a judgement. Refused: what cannot
     be true (times, units, amounts, zones of another property), a record for somebody else, a
     reference that already names another record. The same content again is a replay.
-    Order of locks: 8-settled 17; a visit and renewal are locked by the caller before.
+    Order of locks: DEVELOPERS.md, Decisions; the caller has locked visit and renewal before.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     refuse_nonsense(application, now=now)

@@ -23,5 +23,5 @@ from accounts.rules.names import full_name_ok
     ],
 )
 def test_full_names(name: str, ok: bool) -> None:
-    """Oregon takes no initials and no partial names (reference/regulations.md 2.4)."""
+    """Oregon takes no initials and no partial names (Oregon Dept. of Agriculture, read)."""
     assert full_name_ok(name) is ok

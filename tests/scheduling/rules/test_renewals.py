@@ -89,7 +89,7 @@ def test_the_reason_names_what_shortened_the_claim_and_where_it_came_from() -> N
 def test_the_reason_says_when_the_label_keeps_the_zone_bare() -> None:
     late = replace(WALL, opens_on=date(2026, 9, 1))
     assert window_reason(late, TODAY).endswith(
-        "lapses Aug 10, bare until Sep 1: the label forbids coming earlier"
+        "lapses Aug 10, stays lapsed until Sep 1: the label forbids coming earlier"
     )
 
 
@@ -182,7 +182,7 @@ def test_every_pressing_window_gets_one_renewal_it_may_be_treated_in(
 
 
 def test_sixty_days_on_a_cycle_of_ninety_one_leave_thirty_one_bare() -> None:
-    """Source: design 4-calculations, Fewest visits (60/91 covered, 31 bare)."""
+    """Plain subtraction: 60 of 91 days are covered, 31 are not."""
     cycle = [(day(start), day(start + 60)) for start in (0, 91, 182)]
     assert bare_days(cycle[:1], day(0), day(91)) == 31
     assert bare_days(cycle, day(0), day(273)) == 93

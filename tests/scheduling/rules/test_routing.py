@@ -280,7 +280,7 @@ def dense_stop(spot: int) -> Stop:
 
 
 def test_the_lunch_stress_of_dense_windows_breaks_no_lunch() -> None:
-    """Sixty percent of the stops in two-hour windows (reference/routing.md 2.4)."""
+    """Sixty percent of the stops in two-hour windows (a case of our own)."""
     places = [0, *((spot * 37) % 45 for spot in range(1, 41))]
     stops = tuple(dense_stop(spot) for spot in range(1, 41))
     for seed, names in product(range(3), (("Ada",), ("Ada", "Ben", "Cy", "Di"))):

@@ -20,7 +20,7 @@ from tests.scheduling.rules.days import (
     solomon,
 )
 
-# Source: CVRPLIB best-known values, one-decimal convention (reference/routing.md 6 A).
+# Source: CVRPLIB best-known values, one-decimal convention (read).
 BEST_KNOWN = {"C101": (10, 8273), "R101": (20, 16377)}
 
 

@@ -24,7 +24,7 @@ def band(run: str, up: str, out: str, corners: Corners = Corners.SIMPLE) -> Zone
 
 
 def test_house_60_by_40() -> None:
-    """reference/trade.md 1.6, derived."""
+    """Derived from plane geometry."""
     run = rectangle_perimeter(Decimal(60), Decimal(40))
     assert run == 200
     assert band_area(run, Decimal(3), Decimal(5)) == 1600
@@ -35,19 +35,23 @@ def test_house_60_by_40() -> None:
 
 @pytest.mark.parametrize(("up", "out", "area"), [(3, 3, 1080), (2, 6, 1440)])
 def test_180_feet(up: int, out: int, area: int) -> None:
-    """reference/regulations.md 5.3, 1."""
+    """Derived: 180 x (3 + 3) and 180 x (2 + 6)."""
     assert zone_area(band("180", str(up), str(out))) == area
 
 
 def test_one_inch_entry_band_on_200_feet() -> None:
-    """reference/trade.md 1.6: 16.67 sq ft."""
+    """Derived: 200 / 12; the inch is EPA's outdoor pyrethroid label language (read)."""
     inch = Decimal(1) / 12
     measure = ZoneMeasure(Geometry.BAND, Decimal(200), inch)
     assert zone_area(measure).quantize(Decimal("0.01")) == Decimal("16.67")
 
 
 def test_published_areas() -> None:
-    """W1 and W24 of reference/trade.md 1.3; circles printed with pi = 3.14."""
+    """Areas as printed (read); circles there with pi = 3.14 but for the one of 20 ft.
+
+    300 x 150: US Army subcourse MD0173, p. 39. The others: UC ANR blog post 16761, Tennessee
+    common calculations, Oklahoma State turf calibration, Virginia turf area page.
+    """
     assert ZoneMeasure(Geometry.SURFACE, Decimal(300), Decimal(150)).area.value == 45000
     assert ZoneMeasure(Geometry.SURFACE, Decimal(80), Decimal(60)).area.value == 4800
     assert circle_area(Decimal(20)).quantize(Decimal("0.001")) == Decimal("314.159")
@@ -58,7 +62,7 @@ def test_published_areas() -> None:
 
 
 def test_circle_of_a_two_square_foot_spot() -> None:
-    """reference/trade.md 1.6: 19.15 in across, 288 sq in."""
+    """Derived: 2 sq ft are 288 sq in, a circle 19.15 in across."""
     assert abs(circle_area(Decimal("19.15")) - 288) < Decimal("0.1")
 
 
@@ -70,7 +74,7 @@ def test_other_geometries() -> None:
     assert (stations.size.unit, stations.area.value) == ("each", 0)
 
 
-def test_metres_add_to_feet() -> None:
+def test_meters_add_to_feet() -> None:
     metric = ZoneMeasure(Geometry.BAND, Decimal("30.48"), Decimal("0.3048"), unit="m")
     assert zone_area(metric) == 100
     assert total_area((metric, band("180", "3", "3"))) == 1180

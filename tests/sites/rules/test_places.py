@@ -23,13 +23,13 @@ def word_lists(module: ModuleType) -> dict[str, type[StrEnum]]:
 
 @pytest.mark.parametrize("module", [places, products])
 def test_every_word_has_a_label(module: ModuleType) -> None:
-    labelled: set[StrEnum] = set()
+    labeled: set[StrEnum] = set()
     for name, table in vars(module).items():
         if name.endswith("_WORDS"):
-            labelled |= set(table)
+            labeled |= set(table)
             assert len(set(table.values())) == len(table), name
     for name, words in word_lists(module).items():
-        assert set(words) <= labelled, name
+        assert set(words) <= labeled, name
 
 
 def test_choices_are_plain_pairs_in_order() -> None:

@@ -1,4 +1,8 @@
-"""Units against NIST Handbook 44 Appendix C as quoted in reference/regulations.md 5.2."""
+"""Units against NIST Handbook 44, Appendix C (read).
+
+Read there: gallon, cup, acre and cubic foot. Inch and pound are the standard's definitions from
+memory; the other rows follow from these by exact arithmetic.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +21,7 @@ from sites.rules.units import (
     display,
     fahrenheit_to_celsius,
     from_canonical,
-    mph_to_metres_per_second,
+    mph_to_meters_per_second,
     parse_amount,
 )
 
@@ -66,7 +70,7 @@ def test_temperature(fahrenheit: int, celsius: int) -> None:
 
 
 def test_five_miles_an_hour() -> None:
-    assert mph_to_metres_per_second(Decimal(5)) == Decimal("2.2352")
+    assert mph_to_meters_per_second(Decimal(5)) == Decimal("2.2352")
 
 
 @pytest.mark.parametrize(
@@ -83,7 +87,7 @@ def test_every_kind_has_its_canonical_unit() -> None:
 
 
 def test_canonical_whole_numbers() -> None:
-    assert canonical(Decimal("0.54"), "fl_oz") == 15970  # 15.96970596375 mL (regulations 5.3, 2)
+    assert canonical(Decimal("0.54"), "fl_oz") == 15970  # 15.96970596375 mL, derived
     assert canonical(Decimal("1080"), "ft2") == 100_335_283  # 1080 x 92,903.04 = ...283.2
     assert canonical(Decimal("1"), "ft3") == 28317  # 28,316.846592 mL
     assert canonical(Decimal("12"), "each") == 12

@@ -1,4 +1,4 @@
-"""Zones from typed lengths: the house band of reference/trade.md 1.2 and slips of the keyboard."""
+"""Zones from typed lengths: the band (plane geometry) and slips of the keyboard."""
 
 from __future__ import annotations
 

@@ -38,7 +38,7 @@ from treatments.rules.rates import Rate
 
 
 def test_a_use_at_the_maximum_passes_and_says_both_numbers() -> None:
-    """Equal to the maximum passes (reference/regulations.md 5.3, 8)."""
+    """Equal to the maximum passes ("at most" of a label; house reading)."""
     answers = check(LABEL, USE, before_mixing=True)
     assert allowed(answers)
     assert {one.severity for one in answers} == {Severity.NOTE}
@@ -48,7 +48,7 @@ def test_a_use_at_the_maximum_passes_and_says_both_numbers() -> None:
 
 
 def test_over_the_maximum() -> None:
-    """reference/regulations.md 5.3, 7: 0.80 on 1,000 sq ft, label 0.67."""
+    """Derived: 0.80 on 1,000 sq ft, label 0.67."""
     facts = replace(LABEL, rate_max=Rate.of(RateBasis.AREA, d("0.67"), "fl_oz"))
     use = replace(in_zone(area=Amount(d("1000"), "ft2")), product=Amount(d("0.80"), "fl_oz"))
     found = only("rate", facts, use)
@@ -94,7 +94,7 @@ def test_a_rate_on_something_not_measured() -> None:
 
 
 def test_percent_of_finished_spray() -> None:
-    """1 fl oz made up to a gallon is 0.78125 % (reference/regulations.md 5.3, 4)."""
+    """1 fl oz made up to a gallon is 0.78125 % (derived, 1 / 128)."""
     facts = replace(LABEL, rate_max=Rate.of(RateBasis.PERCENT, d("0.78125"), "gal"), rate_min=None)
     assert only("rate", facts).severity == Severity.NOTE
     over = replace(USE, product=Amount(d("1.09"), "fl_oz"))
@@ -149,7 +149,7 @@ def test_pests(pest: str, group: PestGroup, only_these: bool, severity: Severity
 
 
 def test_too_soon() -> None:
-    """reference/trade.md 9.4, 15: last on Mar 1 and 21 days is Mar 22 at the earliest."""
+    """Derived by the calendar: last on Mar 1 and 21 days is Mar 22 at the earliest."""
     use = replace(in_zone(last_used_on=date(2026, 3, 1)), on=date(2026, 3, 15))
     found = only("interval", LABEL, use)
     assert found.severity == Severity.REFUSE
@@ -168,7 +168,7 @@ def test_uses_per_year(made: int, severity: Severity) -> None:
     ("before", "severity"), [("0.680625", Severity.NOTE), ("0.680626", Severity.REFUSE)]
 )
 def test_ingredient_per_acre_and_year(before: str, severity: Severity) -> None:
-    """Four services at 0.226875 lb per acre are 0.9075 (reference/trade.md 1.6)."""
+    """Four services at 0.226875 lb per acre are 0.9075 (derived)."""
     fact = LimitFact.INGREDIENT_PER_ACRE_YEAR
     facts = with_limit(fact, Comparison.AT_MOST, "0.9075")
     acre = in_zone(area=Amount(d("1"), "acre"))

@@ -41,13 +41,13 @@ from treatments.rules.products import (
 def test_band_and_spot_limits(
     fact: LimitFact, zone: dict[str, Decimal], method: Method, severity: Severity
 ) -> None:
-    """The wall to at most 3 ft above grade (reference/regulations.md 1.9, 3)."""
+    """The wall to at most 3 ft above grade (EPA outdoor pyrethroid labels, read)."""
     use = replace(in_zone(**zone), method=method)
     assert only(fact, with_limit(fact, Comparison.AT_MOST, "3"), use).severity == severity
 
 
 def test_an_eave_has_no_height_limit_but_needs_cover() -> None:
-    """Underside of eaves permanently protected from rain (reference/regulations.md 1.9, 4)."""
+    """Underside of eaves permanently protected from rain (same EPA page)."""
     eave = in_zone(place=Place.EAVE_SOFFIT, height_up_ft=d("9"))
     high = with_limit(LimitFact.HEIGHT_UP, Comparison.AT_MOST, "3")
     assert judged("height_up", high, eave) == []
@@ -59,7 +59,7 @@ def test_an_eave_has_no_height_limit_but_needs_cover() -> None:
 
 @pytest.mark.parametrize(("inches", "severity"), [(1, Severity.NOTE), (2, Severity.REFUSE)])
 def test_entry_bands_are_an_inch_wide(inches: int, severity: Severity) -> None:
-    """reference/regulations.md 1.9, 5; a zone's lengths are feet."""
+    """EPA outdoor pyrethroid label language (read); a zone's lengths are feet."""
     use = in_zone(place=Place.ENTRY_POINT, height_up_ft=d("0"), width_out_ft=Decimal(inches) / 12)
     facts = with_limit(LimitFact.ENTRY_BAND, Comparison.AT_MOST, "1")
     assert only("entry_band", facts, use).severity == severity
@@ -76,7 +76,7 @@ def test_entry_bands_are_an_inch_wide(inches: int, severity: Severity) -> None:
 def test_impervious_horizontal(
     surface: Surface, over: bool, method: Method, severity: Severity
 ) -> None:
-    """Only spots, cracks and crevices there (reference/regulations.md 1.9)."""
+    """Only spots, cracks and crevices there (EPA outdoor pyrethroid labels, read)."""
     facts = with_limit(LimitFact.IMPERVIOUS_HORIZONTAL, Comparison.FORBIDDEN, None)
     use = replace(in_zone(surface=surface, is_over_impervious=over), method=method)
     assert only("impervious_horizontal", facts, use).severity == severity

@@ -67,7 +67,7 @@ def test_license_category_warns() -> None:
     ],
 )
 def test_restricted_use(held: License, supervisor: License | None, severity: Severity) -> None:
-    """reference/regulations.md 7.4: restricted use, technician without supervisor fails."""
+    """40 CFR 171.201 (read): a noncertified applicator works under a certified supervisor."""
     facts = replace(LABEL, is_restricted_use=True)
     use = replace(USE, license=held, supervisor=supervisor)
     assert only("restricted", facts, use).severity == severity

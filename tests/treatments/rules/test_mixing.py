@@ -47,7 +47,7 @@ HOUSE = Job(
 
 
 def test_full_structural_oracle() -> None:
-    """reference/trade.md 1.6: house 60 x 40, 3 ft up and 5 ft out."""
+    """Derived: house 60 x 40, 3 ft up and 5 ft out; 2/3 lb per gal and 43,560 sq ft an acre."""
     plan = plan_mix(HOUSE)
     assert plan.finished_gal == d("1.60")
     assert plan.product == Amount(d("1.60"), "fl_oz")
@@ -70,7 +70,7 @@ def test_common_practice_gallon() -> None:
 
 
 def test_label_arithmetic() -> None:
-    """reference/regulations.md 5.3, 2, 3 and 5."""
+    """Derived with exact decimals from NIST Handbook 44, Appendix C."""
     job = Job(d("1080"), d("1"), d("2"), area_rate=per_1000("0.5"), lb_ai_per_gal=d("0.66"))
     plan = plan_mix(job)
     assert plan.product.value == d("0.540")
@@ -81,7 +81,7 @@ def test_label_arithmetic() -> None:
 
 
 def test_made_up_to_and_added_to_a_gallon() -> None:
-    """reference/regulations.md 5.3, 6: 1 in 128 and 1 in 129."""
+    """Derived: 1 in 128 and 1 in 129."""
     made_up = dilution_product(d("129"), per_gal("1"), MixBasis.PER_FINISHED)
     added = dilution_product(d("129"), per_gal("1"), MixBasis.PER_DILUENT)
     assert made_up.value == 129
@@ -89,7 +89,10 @@ def test_made_up_to_and_added_to_a_gallon() -> None:
 
 
 def test_fipronil_band() -> None:
-    """reference/trade.md 1.4 and 9.4, 4: 0.06 % on 400 sq ft at 1.5 gal per 1,000."""
+    """0.06 % at 1.5 gal per 1,000 sq ft: ICUP abstract 20, Nishimura et al. (read).
+
+    Derived: 400 sq ft take 0.6 gal; at 8.34 lb a gallon of water 0.0030024 lb of active ingredient.
+    """
     job = Job(d("400"), d("1.5"), d("1"), dilution=per_gal("1"))
     assert plan_mix(job).finished_gal == d("0.6")
     ai_lb = percent_by_weight(plan_mix(job).finished_gal, d("0.06"), d("1"))
@@ -188,7 +191,7 @@ def test_refused_plans() -> None:
 
 
 def test_rates_compare_exactly() -> None:
-    """reference/regulations.md 5.3, 7 and 8: 0.80 is over 0.67; 0.66 is within; equal passes."""
+    """Derived: 0.80 is over 0.67; 0.66 is within; equal passes."""
     most, area = per_1000("0.67"), Amount(d("1000"), "ft2")
     assert most.compare(Amount(d("0.80"), "fl_oz"), area) == 1
     assert (most.applied(Amount(d("0.80"), "fl_oz"), area) / d("0.67") - 1).quantize(

@@ -1,4 +1,9 @@
-"""The cases of reference/regulations.md 5.4."""
+"""Registration numbers: every rule with its source, every case with an invented company 99999.
+
+Groups and file symbols: EPA Label Review Manual, chapter 14 (read). Widths: California Department
+of Pesticide Regulation, "What's in a registration number" (read). California revision, special
+local need, experimental use and establishment numbers: from memory, unverified.
+"""
 
 from __future__ import annotations
 
@@ -59,7 +64,7 @@ def test_refused(text: str, kind: RegistrationKind, says: str) -> None:
 
 
 def test_file_symbol_letters() -> None:
-    """R E G U L A T I O N are 1 to 9 and 0 (reference/regulations.md 1.6)."""
+    """R E G U L A T I O N are 1 to 9 and 0 (EPA Label Review Manual, ch. 14)."""
     assert registered_as("99999-REGULATION") == "99999-1234567890"
 
 

@@ -1,4 +1,4 @@
-"""Windows: factors only shorten, the interval only limits the return (8-settled 22)."""
+"""Windows: factors only shorten, the interval only limits the return (house rule)."""
 
 from __future__ import annotations
 
@@ -29,7 +29,11 @@ def test_ninety_days() -> None:
 
 
 def test_rain_and_surface() -> None:
-    """reference/trade.md 9.4, 11; factors are compared before the floor."""
+    """Factors, compared before the floor, are house rules on published ratios (read).
+
+    Rain: PLoS ONE 15(4):e0231251, 90 days dry and 42 with 465 mm. Surface: PMC4392635, 42 to 56
+    days on cement and more than 152 on wood.
+    """
     wet = Factors(rain=rain_factor(Decimal(465)))
     assert days_before_floor(90, wet) == Decimal("42.3")
     assert window_days(90, wet) == 42
@@ -38,7 +42,7 @@ def test_rain_and_surface() -> None:
 
 
 def test_interval_limits_only_the_return() -> None:
-    """reference/trade.md 9.4, 15: Mar 1 and 21 days is Mar 22; the claim stays."""
+    """Derived by the calendar: Mar 1 and 21 days is Mar 22; the claim stays."""
     found = window(date(2026, 3, 1), 14, 21)
     assert found.opens_on == date(2026, 3, 22)
     assert found.expires_on == date(2026, 3, 15)

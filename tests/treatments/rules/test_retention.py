@@ -1,4 +1,4 @@
-"""The fixtures of reference/regulations.md 7.5, and Washington's of 7.4."""
+"""Years of the rules, counted by the calendar; Feb 29 becomes Mar 1 (house rule)."""
 
 from __future__ import annotations
 
@@ -13,11 +13,13 @@ from treatments.rules.retention import never_shorter, retain_until
 @pytest.mark.parametrize(
     ("anchor", "years", "until"),
     [
-        (date(2024, 2, 29), [2], date(2026, 3, 1)),
-        (date(2024, 2, 29), [4], date(2028, 2, 29)),
+        (date(2024, 2, 29), [2], date(2026, 3, 1)),  # 40 CFR 171.303(b)(7): 2 years (read)
+        (date(2024, 2, 29), [4], date(2028, 2, 29)),  # calendar arithmetic
+        # 40 CFR 171.303(b)(7) and Ohio, OAC 901:5-11-10: 3 years (read); the longer holds
         (date(2025, 6, 30), [2, 3], date(2028, 6, 30)),
+        # 02 NCAC 34 .0604: 2 years beyond the agreement (read)
         (date(2027, 5, 31), [2], date(2029, 5, 31)),
-        (date(2026, 3, 1), [7], date(2033, 3, 1)),
+        (date(2026, 3, 1), [7], date(2033, 3, 1)),  # WAC 16-228-1320: 7 years (read)
     ],
 )
 def test_retain_until(anchor: date, years: list[int], until: date) -> None:

@@ -1,4 +1,4 @@
-"""40 CFR 156.62 and 156.64 by the vectors of reference/regulations.md 5.1."""
+"""Boundaries of 40 CFR 156.62 (read, eCFR of 2014-07-18) and words of 156.64 (read)."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""Published worked examples W1 to W28 of reference/trade.md 1.3, with their printed rounding.
+"""Published worked examples W1 to W28 with their printed rounding; the source stands in each.
 
-W1's and W24's areas are in tests/sites/rules/test_measurements.py. [R n] is the source list of
-reference/trade.md 10.
+Each answer was read in its source unless it says derived. The areas of W1 and W24 are in
+tests/sites/rules/test_measurements.py.
 """
 
 from __future__ import annotations
@@ -52,16 +52,19 @@ def pints(value: str, unit: str) -> Decimal:
 
 
 def test_w1_gallons_for_a_field() -> None:
+    """US Army subcourse MD0173, p. 39."""
     gallons = Rate.of(RateBasis.AREA, d("1"), "gal").product_on(Amount(d("45000"), "ft2"))
     assert gallons == Amount(d("45"), "gal")
 
 
 def test_w2_one_percent_from_48() -> None:
+    """US Army subcourse MD0173, p. 36; the rest of water is exact, 53.9 as printed."""
     concentrate = percent_by_volume(d("55"), d("1"), d("48"))
     assert near(concentrate, "1.146") and near(55 - concentrate, "53.854")
 
 
 def test_w3_dust() -> None:
+    """US Army subcourse MD0173, p. 36."""
     powder = Amount(dry_concentrate(d("10"), d("5"), d("80")), "lb")
     assert powder.value == d("0.625")
     assert powder.to("oz_wt").value == 10
@@ -69,11 +72,13 @@ def test_w3_dust() -> None:
 
 
 def test_w4_dust_per_acre() -> None:
+    """US Army subcourse MD0173, p. 43."""
     assert d("10") * 100 / 5 == 200
     assert active_ingredient_lb(Amount(d("200"), "lb"), percent=d("5")) == 10
 
 
 def test_w5_emulsion_per_acre() -> None:
+    """US Army subcourse MD0173, p. 43; printed 0.6."""
     gallons = d("0.3") / (LB_WATER_PER_GAL * 6 / 100)
     assert near(gallons, "0.5995")
     assert near(percent_by_weight(gallons, d("6"), d("1")), "0.3")
@@ -81,6 +86,7 @@ def test_w5_emulsion_per_acre() -> None:
 
 @pytest.mark.parametrize("ounces", ["31", "150", "7.5"])
 def test_w6_w7_w9_ounces_of_the_test_plot(ounces: str) -> None:
+    """Kansas State hand sprayer worksheet; Mesa County, CO; NC State backpack worksheet."""
     caught = Amount(d(ounces), "fl_oz").to("gal").value
     by_area = per_acre(gallons_per_1000(caught, TEST_PLOT_SQ_FT))
     assert near(by_area, f"{d(ounces):.3f}")
@@ -88,20 +94,24 @@ def test_w6_w7_w9_ounces_of_the_test_plot(ounces: str) -> None:
 
 
 def test_w7_a_tank_covers_a_sixth() -> None:
+    """Mesa County, CO, calibrating a hand gun."""
     assert 25 / plot_gallons_per_acre(d("150")) == Decimal(1) / 6
 
 
 def test_w8_course() -> None:
+    """NC State backpack worksheet; printed 57."""
     assert near(course_length_ft(d("6")), "56.67")
 
 
 def test_w10_backpack() -> None:
+    """NC State backpack worksheet; printed 1.06 oz, 3.2 oz and 96 mL."""
     per_gallon = product_per_gallon(d("8"), d("7.5"))
     assert near(per_gallon, "1.0667") and near(3 * per_gallon, "3.2")
     assert near(3 * per_gallon * 30, "96")
 
 
 def test_w11_percent_from_acre_rate() -> None:
+    """Univ. of Georgia, hand-held sprayers; printed 5.1."""
     strength = product_per_gallon(pints("4", "gal"), d("25")) * 100
     assert strength == 2
     ounces = percent_by_volume(Amount(d("2"), "gal").to("fl_oz").value, d("2"), d("100"))
@@ -112,45 +122,54 @@ def test_w11_percent_from_acre_rate() -> None:
     ("acre", "exact", "printed"), [("4", "1.469", "1.5"), ("3.6", "1.322", "1.3")]
 )
 def test_w12_w14_pints_per_acre(acre: str, exact: str, printed: str) -> None:
+    """Univ. of Georgia, hand-held sprayers; Oklahoma State turf calibration."""
     ounces = per_1000_sq_ft(pints(acre, "fl_oz"))
     assert near(ounces, exact) and near(ounces, printed)
 
 
 def test_w13_gallons_per_acre() -> None:
+    """Oklahoma State turf calibration; printed 0.92."""
     assert near(per_1000_sq_ft(d("40")), "0.9183")
 
 
 def test_w15_order() -> None:
+    """Oklahoma State turf calibration."""
     assert pints("3.6", "gal") * 25 == d("11.25")
 
 
 def test_w16_gallons_to_an_acre() -> None:
+    """Archived extension text of 2009; printed 65."""
     assert per_acre(d("1.5")) == d("65.34")
 
 
 def test_w17_per_gallon() -> None:
+    """Archived extension text of 2009."""
     each = Amount(product_per_gallon(d("3"), d("65")), "pt")
     assert near(each.value, "0.046") and near(each.to("fl_oz").value, "0.74")
     assert near(each.to("tbsp").value, "1.5")
 
 
 def test_w18_six_trees() -> None:
+    """Pesticide Environmental Stewardship, hose-end calibration."""
     assert Amount(d("2") * 6, "qt").to("gal").value == 3
 
 
 @pytest.mark.parametrize(("strength", "ml"), [("1", "86.9"), ("2", "43.5"), ("4", "21.7")])
 def test_w19_one_pound_an_acre_liquid(strength: str, ml: str) -> None:
+    """PNW Handbooks; printed 87, 43 and 22, exact derived."""
     gallons = per_1000_sq_ft(1 / d(strength))
     assert near(Amount(gallons, "gal").to("mL").value, ml)
 
 
 @pytest.mark.parametrize(("percent", "grams"), [("100", "10.41"), ("50", "20.83")])
 def test_w20_one_pound_an_acre_dry(percent: str, grams: str) -> None:
+    """PNW Handbooks; printed 10 and 21, exact derived."""
     pounds = per_1000_sq_ft(100 / d(percent))
     assert near(Amount(pounds, "lb").to("g").value, grams)
 
 
 def test_w21_pints_per_acre() -> None:
+    """PNW Handbooks."""
     assert Amount(1 / d("4"), "gal").to("pt").value == 2
 
 
@@ -159,12 +178,13 @@ def test_w21_pints_per_acre() -> None:
     [("0.0625", "1", "0.5"), ("0.5", "2", "2"), ("1.0", "4", "2")],
 )
 def test_w22_w23_by_weight(percent: str, strength: str, printed_gal: str) -> None:
-    """The publication rounds by about 4 % (reference/trade.md 1.10)."""
+    """Univ. of Missouri G7510, which rounds by about 4 %."""
     gallons = percent_by_weight(d("100"), d(percent), d(strength))
     assert abs(gallons - d(printed_gal)) <= d(printed_gal) * 5 / 100
 
 
 def test_w25_wettable_powder() -> None:
+    """A question and answer of the trade (weak source)."""
     assert active_ingredient_lb(Amount(d("14.8"), "oz_wt"), percent=d("10")) == d("1.48") / 16
     scoop = active_ingredient_lb(Amount(d("10"), "g"), percent=d("10"))
     assert scoop is not None
@@ -172,32 +192,35 @@ def test_w25_wettable_powder() -> None:
 
 
 @pytest.mark.parametrize(("grams", "exact"), [("9.5", "0.1023"), ("19", "0.2045")])
-def test_w26_grams_per_square_metre(grams: str, exact: str) -> None:
+def test_w26_grams_per_square_meter(grams: str, exact: str) -> None:
+    """USDA-ARS slides; printed 0.1 and 0.2, exact derived."""
     rate = Rate.of(RateBasis.AREA, d(grams), "g")
     assert near(rate.product_on(Amount(d("1"), "m2")).value, exact)
 
 
 @pytest.mark.parametrize(("feet", "gallons"), [("180", "72"), ("402", "160.8")])
 def test_w27_linear(feet: str, gallons: str) -> None:
+    """A page of the trade (weak source); the rate also in a state exam item."""
     assert linear_volume_gal(d(feet), d("4")) == d(gallons)
     by_rate = Rate.of(RateBasis.LINEAR, d("4"), "gal").product_on(Amount(d(feet), "lf"))
     assert by_rate.value == d(gallons)
 
 
 def test_w28_horizontal() -> None:
+    """A page of the trade (weak source)."""
     rate = Rate(RateBasis.AREA, Amount(d("1"), "gal"), Amount(d("10"), "ft2"))
     assert rate.product_on(Amount(d("6000"), "ft2")).value == 600
 
 
 def test_a_published_example_that_is_wrong() -> None:
-    """reference/trade.md 1.10, R 10: printed "about 7 fl oz" for 10 gallons; it is 8.0."""
+    """UF/IFAS WG217 prints "about 7 fl oz" for 10 gallons; it is 8.0 (derived)."""
     dilution = Rate(RateBasis.FINISHED_VOLUME, Amount(d("32"), "fl_oz"), Amount(d("40"), "gal"))
     assert dilution.product_on(Amount(d("10"), "gal")).value == d("8.0")
     assert near(Amount(d("47.5"), "tsp").to("fl_oz").value, "7.92")
 
 
 def test_granules() -> None:
-    """reference/trade.md 1.8 [D]: 10 % granule at 2 lb per 1,000 on 12,000 sq ft."""
+    """Derived: 10 % granule at 2 lb per 1,000 on 12,000 sq ft."""
     rate = Rate.of(RateBasis.AREA, d("2"), "lb")
     assert rate.product_on(Amount(d("12000"), "ft2")).value == 24
     ai = active_ingredient_lb(Amount(d("2"), "lb"), percent=d("10"))
@@ -205,17 +228,17 @@ def test_granules() -> None:
 
 
 def test_hand_sprayer_flow() -> None:
-    """reference/trade.md 1.7 [D]: a gallon at 7 mL/s takes 541 s."""
+    """7 mL/s at 20 psi: panel study of 1988 (read); a gallon takes 541 s (derived)."""
     assert near(seconds_for(d("1"), flow_ml_per_second(d("70"), d("10"))), "541")
 
 
 def test_acre_label_on_a_small_job() -> None:
-    """reference/regulations.md 5.3, 9."""
+    """Derived: 0.2 lb x 1,080 / 43,560."""
     assert near(allowed_on(d("1080"), d("0.2")), "0.00495867768595")
 
 
 def test_percent_of_finished() -> None:
-    """reference/regulations.md 5.3, 4."""
+    """Derived: 1 / 128, and 0.33 fl oz by NIST Handbook 44, Appendix C."""
     percent = percent_in_finished(Amount(d("1"), "fl_oz"), Amount(d("1"), "gal"))
     assert percent == d("0.78125")
     per_gallon = Amount(d("0.33"), "fl_oz").to("mL").value
@@ -224,6 +247,7 @@ def test_percent_of_finished() -> None:
 
 
 def test_baits_are_count_times_net() -> None:
+    """Count times net weight: Cornell pesticide use reporting, unit page."""
     assert placed(14, Amount(d("0.5"), "oz_wt")) == Amount(d("7.0"), "oz_wt")
     with pytest.raises(Refused):
         placed(-1, Amount(d("0.5"), "oz_wt"))

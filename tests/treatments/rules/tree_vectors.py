@@ -1,7 +1,7 @@
 """Published vectors of the log tree.
 
 Repository transparency-dev/merkle: testonly/constants.go (commit 582a6ad190b6) and
-testdata (head 417fb0c31475), as quoted in reference/regulations.md 6.1.
+testdata (head 417fb0c31475); read and recomputed. The tree is RFC 9162, section 2.1.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The label's answer to a proposed or a finished use (9-trade 3, reference/trade.md 9.3)."""
+"""The label's answer to a proposed or a finished use (DEVELOPERS.md, "Refuse or warn")."""
 
 from __future__ import annotations
 

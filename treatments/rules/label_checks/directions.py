@@ -56,7 +56,7 @@ def _other_method(facts: LabelFacts, severity: Severity, sentence: str) -> Judge
 
 
 def pest(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
-    """A pest the label does not name: 9-trade 3 and the state profile decide."""
+    """A pest the label does not name: the label or the state's profile decides."""
     named = {name.casefold() for name in facts.pests}
     found = []
     for name, group in use.pests.items():

@@ -25,7 +25,7 @@ from treatments.rules.products import (
 
 UNIT_SIGNS = {"ft": "ft", "ft2": "sq ft", "ft3": "cu ft", "inch": "in", "degF": "°F"}
 SMALL_METHODS = frozenset({Method.SPOT, Method.CRACK_CREVICE})
-NEAR_WATER = Decimal("1.25")  # measured within 25 % of the limit asks again (9-trade 6)
+NEAR_WATER = Decimal("1.25")  # measured within 25 % of the limit asks again (house rule)
 
 TO_DO = {
     LimitFact.HEIGHT_UP: "Make the band lower, or leave the zone out.",
