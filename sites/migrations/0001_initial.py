@@ -104,7 +104,7 @@ class Migration(migrations.Migration):
                 ('height_up_mm', models.BigIntegerField(default=0)),
                 ('width_out_mm', models.BigIntegerField(default=0)),
                 ('area_mm2', models.BigIntegerField(default=0)),
-                ('surface', models.CharField(choices=[('porous_masonry', 'Brick, block or bare concrete wall'), ('painted', 'Painted or sealed'), ('bare_wood', 'Bare wood'), ('metal_glass', 'Metal or glass'), ('soil_mulch', 'Soil or mulch'), ('impervious', 'Impervious horizontal surface')], default=sites.rules.places.Surface['PAINTED'], max_length=16)),
+                ('surface', models.CharField(choices=[('porous_masonry', 'Brick, block or unsealed concrete wall'), ('painted', 'Painted or sealed'), ('bare_wood', 'Unpainted wood'), ('metal_glass', 'Metal or glass'), ('soil_mulch', 'Soil or mulch'), ('impervious', 'Impervious horizontal surface')], default=sites.rules.places.Surface['PAINTED'], max_length=16)),
                 ('exposure', models.CharField(choices=[('sheltered', 'Sheltered'), ('shaded', 'Shaded'), ('sun', 'Full sun')], default=sites.rules.places.Exposure['SHADED'], max_length=12)),
                 ('is_rain_protected', models.BooleanField(default=False, verbose_name='Protected from rain')),
                 ('is_over_impervious', models.BooleanField(default=False, verbose_name='Over concrete or asphalt')),

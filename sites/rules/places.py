@@ -115,9 +115,9 @@ PLACE_WORDS: Mapping[StrEnum, str] = {
     Place.OPEN_SPACE: "Open space",
 }
 SURFACE_WORDS: Mapping[StrEnum, str] = {
-    Surface.POROUS_MASONRY: "Brick, block or bare concrete wall",
+    Surface.POROUS_MASONRY: "Brick, block or unsealed concrete wall",
     Surface.PAINTED: "Painted or sealed",
-    Surface.BARE_WOOD: "Bare wood",
+    Surface.BARE_WOOD: "Unpainted wood",
     Surface.METAL_GLASS: "Metal or glass",
     Surface.SOIL_MULCH: "Soil or mulch",
     Surface.IMPERVIOUS: "Impervious horizontal surface",

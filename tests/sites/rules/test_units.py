@@ -66,10 +66,12 @@ def test_a_cubic_foot_is_7_481_gallons_to_the_printed_digits() -> None:
     ("fahrenheit", "celsius"), [(32, 0), (50, 10), (77, 25), (86, 30), (-40, -40)]
 )
 def test_temperature(fahrenheit: int, celsius: int) -> None:
+    """Derived from (F - 32) x 5/9."""
     assert fahrenheit_to_celsius(Decimal(fahrenheit)) == celsius
 
 
 def test_five_miles_an_hour() -> None:
+    """Derived from the mile of 5,280 international feet (definition from memory)."""
     assert mph_to_meters_per_second(Decimal(5)) == Decimal("2.2352")
 
 

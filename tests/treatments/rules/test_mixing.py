@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from accounts.refusals import Refused
+from sites.rules.measurements import band_area, rectangle_perimeter
 from sites.rules.units import Amount
 from treatments.rules.dilutions import percent_by_weight
 from treatments.rules.mixing import (
@@ -67,6 +68,15 @@ def test_common_practice_gallon() -> None:
     job = Job(d("1000"), d("1"), d("1"), dilution=per_gal("1"))
     plan = plan_mix(job)
     assert plan.product_per_1000 == Amount(d("1"), "fl_oz") and len(plan.loads) == 1
+
+
+def test_common_practice_band() -> None:
+    """Common practice, no source: 3 ft up and 3 ft out; on 200 ft 1.2 gal and 1.2 fl oz."""
+    area = band_area(rectangle_perimeter(d("60"), d("40")), d("3"), d("3"))
+    plan = plan_mix(Job(area, d("1"), d("1"), area_rate=per_1000("1"), dilution=per_gal("1")))
+    assert area == 1200
+    assert plan.finished_gal == d("1.2") and plan.product == Amount(d("1.2"), "fl_oz")
+    assert [load.finished_gal for load in plan.loads] == [d("1"), d("0.2")]
 
 
 def test_label_arithmetic() -> None:
