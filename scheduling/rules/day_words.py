@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
+from accounts.rules.day_words import short_day
+
 
 def full_day(day: date) -> str:
     """A day as "Nov 12, 2026"."""
-    return f"{day:%b} {day.day}, {day.year}"
+    return short_day(day, with_year=True)
 
 
 def week_day(day: date) -> str:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 
+from accounts.rules.day_words import short_day
+
 LEAD_DAYS = 30  # house rule: a renewal opens this many days before the window ends
 MARGIN_DAYS = 7  # house rule: the visit is due this many days before the window ends
 RIDE_DAYS = 45  # house rule: at most this much protection is given up to save a visit
@@ -171,19 +173,18 @@ def _claim(window: WindowFacts, today: date) -> str:
     verb = "lapsed" if window.expires_on <= today else "lapses"
     text = (
         f"{window.claim_days} d {window.claim_words}{short} "
-        f"from {short_day(window.applied_on, today)}, "
-        f"{verb} {short_day(window.expires_on, today)}"
+        f"from {_day(window.applied_on, today)}, "
+        f"{verb} {_day(window.expires_on, today)}"
     )
     if window.opens_on > max(window.expires_on, today):
-        opens = short_day(window.opens_on, today)
+        opens = _day(window.opens_on, today)
         text += f", stays lapsed until {opens}: the label forbids coming earlier"
     return text
 
 
-def short_day(day: date, today: date) -> str:
+def _day(day: date, today: date) -> str:
     """A day as "Aug 10", with the year only when it is not the year of `today`."""
-    text = f"{day:%b} {day.day}"
-    return text if day.year == today.year else f"{text}, {day.year}"
+    return short_day(day, with_year=day.year != today.year)
 
 
 def days_left(expires_on: date, today: date) -> int:

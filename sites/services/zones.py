@@ -13,6 +13,7 @@ from django.http import Http404
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
+from accounts.rules.day_words import short_day
 from accounts.rules.lines import line, one_of
 from accounts.services.audit import note_event
 from sites.models import TreatableZone
@@ -89,7 +90,8 @@ def retire_zone(*, zone_id: int, today: date, by: Person | None) -> TreatableZon
         _take_turn(by, zone_id)
         zone = zone_for(by, zone_id)
         if zone.retired_on is not None:
-            raise Refused("retired", f"{zone.name} is retired since {zone.retired_on:%b %d, %Y}.")
+            since = short_day(zone.retired_on, with_year=True)
+            raise Refused("retired", f"{zone.name} is retired since {since}.")
         zone.retired_on = today
         zone.save(update_fields=["retired_on"])
         note_event(by=by, act="zone_retired", thing=zone, on=today.isoformat())

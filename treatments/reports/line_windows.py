@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from treatments.rules.residual import short_day
+from accounts.rules.day_words import short_day
 
 
 @dataclass(frozen=True)

@@ -28,8 +28,8 @@ from reportlab.platypus import (
     TableStyle,
 )
 
+from accounts.rules.day_words import short_day
 from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated
-from treatments.rules.residual import short_day
 
 WIDTH, HEIGHT = LETTER
 EDGE, INSET, HEAD, FOOT = 36, 12, 46, 62

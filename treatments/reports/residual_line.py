@@ -14,6 +14,7 @@ from html import escape
 from typing import Literal
 
 from accounts.refusals import Refused
+from accounts.rules.day_words import MONTHS, short_day
 from treatments.reports.line_windows import (
     LineWindow,
     Stretch,
@@ -25,7 +26,6 @@ from treatments.reports.line_windows import (
     line_sentence,
     stretches,
 )
-from treatments.rules.residual import MONTHS, short_day
 
 __all__ = [
     "LineWindow",

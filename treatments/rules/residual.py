@@ -13,10 +13,10 @@ from decimal import ROUND_FLOOR, Decimal
 from math import prod
 
 from accounts.refusals import Refused
+from accounts.rules.day_words import short_day
 
 ONE = Decimal(1)
 LONGEST_CLAIM = 3650
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True)
@@ -86,12 +86,6 @@ def window(
     )
     opens_on = applied_on + timedelta(days=interval_days)
     return Window(applied_on, claim_days, days, interval_days, opens_on, expires_on, sentence)
-
-
-def short_day(day: date, with_year: bool = False) -> str:
-    """May 12, or May 12, 2026; the same in every locale of the machine."""
-    text = f"{MONTHS[day.month - 1]} {day.day}"
-    return f"{text}, {day.year}" if with_year else text
 
 
 def rain_factor(rain_mm: Decimal) -> Decimal:

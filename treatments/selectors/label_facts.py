@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from accounts.rules.day_words import short_day
 from sites.rules.places import Place
 from treatments.models import LabelLimit as LimitRow
 from treatments.models import LabelUse
 from treatments.rules.label_checks import LabelFacts, LabelLimit
 from treatments.rules.products import Comparison, LimitFact, Method, RateBasis, Severity
 from treatments.rules.rates import Rate
-from treatments.rules.residual import short_day
 
 
 def label_facts(use: LabelUse) -> LabelFacts:

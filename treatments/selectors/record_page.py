@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from django.db.models import prefetch_related_objects
 
+from accounts.rules.day_words import short_day
 from sites.rules.units import group, unit_word
 from treatments.models import (
     ApplicationJudgement,
@@ -19,7 +20,6 @@ from treatments.models import (
     TreatedArea,
 )
 from treatments.rules.products import METHOD_WORDS, Method, Severity
-from treatments.rules.residual import short_day
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
 from treatments.selectors.record_words import address_of, area_words, as_entered, rate_words
 from treatments.selectors.records import record_for

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from accounts.rules.day_words import short_day
 from sites.rules.places import PLACE_WORDS, Place
 from treatments.rules.label_checks.facts import Judgement, LabelFacts, ProposedUse
 from treatments.rules.products import METHOD_WORDS, Method, Severity
-from treatments.rules.residual import short_day
 
 DECIDES = "The certified applicator decides and signs before mixing."
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from accounts.rules.day_words import short_day
 from sites.rules.units import plain
 from treatments.rules.dilutions import SQ_FT_PER_ACRE
 from treatments.rules.label_checks.facts import (
@@ -14,7 +15,6 @@ from treatments.rules.label_checks.facts import (
     ZoneUse,
 )
 from treatments.rules.products import LimitFact, Severity
-from treatments.rules.residual import short_day
 
 
 def interval(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:

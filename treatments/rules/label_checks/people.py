@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from accounts.rules.day_words import short_day
 from sites.rules.places import INSIDE, PreferenceKind
 from treatments.rules.label_checks.facts import (
     HardPreference,
@@ -11,7 +12,6 @@ from treatments.rules.label_checks.facts import (
     ProposedUse,
 )
 from treatments.rules.products import LicenseKind, Method, Severity
-from treatments.rules.residual import short_day
 
 LICENSE_CLAUSE = "License on the day"
 RESTRICTED_CLAUSE = "40 CFR 171.201, restricted use"
