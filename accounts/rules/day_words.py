@@ -1,0 +1,13 @@
+"""Days as people read them, the same on every floor and in every locale of the machine."""
+
+from __future__ import annotations
+
+from datetime import date
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def short_day(day: date, with_year: bool = False) -> str:
+    """A day as "May 12", or "May 12, 2026"."""
+    text = f"{MONTHS[day.month - 1]} {day.day}"
+    return f"{text}, {day.year}" if with_year else text
