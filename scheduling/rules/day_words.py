@@ -44,7 +44,9 @@ def left(days: int) -> str:
 
 def left_short(days: int) -> str:
     """The same in a narrow column, as the residual line says it: "6 d left", "6 d lapsed"."""
-    return f"{days} d left" if days >= 0 else f"{-days} d lapsed"
+    if days > 0:
+        return f"{days} d left"
+    return "lapses today" if days == 0 else f"{-days} d lapsed"
 
 
 def count(number: int, word: str, many: str = "") -> str:

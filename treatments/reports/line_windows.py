@@ -82,7 +82,9 @@ def line_days(zone: ZoneLine, today: date) -> str:
     if lapse is None:
         return "none known"
     left = (lapse - today).days
-    return f"{left} d left" if left >= 0 else f"{-left} d lapsed"
+    if left > 0:
+        return f"{left} d left"
+    return "lapses today" if left == 0 else f"{-left} d lapsed"
 
 
 def lapse_of(zone: ZoneLine) -> date | None:

@@ -111,7 +111,7 @@ def test_two_windows_of_one_day_are_one_bar_the_longer() -> None:
     [
         (BAND, TODAY, "6 days left, lapses Nov 15", "6 d left"),
         (BAND, date(2026, 11, 14), "1 day left, lapses Nov 15", "1 d left"),
-        (BAND, date(2026, 11, 15), "lapses today, Nov 15", "0 d left"),
+        (BAND, date(2026, 11, 15), "lapses today, Nov 15", "lapses today"),
         (BAND, date(2026, 11, 16), "lapsed 1 day ago, Nov 15", "1 d lapsed"),
         (LAPSED, TODAY, "lapsed 6 days ago, Nov 3", "6 d lapsed"),
         (LAPSED, date(2027, 1, 2), "lapsed 60 days ago, Nov 3, 2026", "60 d lapsed"),
