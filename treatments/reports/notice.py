@@ -21,6 +21,7 @@ from reportlab.platypus import (
     CondPageBreak,
     Flowable,
     Frame,
+    KeepTogether,
     PageTemplate,
     Paragraph,
     Spacer,
@@ -151,7 +152,9 @@ def _record(record: NoticeRecord, heading: str) -> list[Flowable]:
         ("Used", _used(record)),
         ("By", _by(record.applicator)),
     ]
-    return [*_heading(heading), _facts([(key, value) for key, value in facts if value])]
+    told = _facts([(key, value) for key, value in facts if value])
+    # what was done with one product stays on one sheet
+    return [KeepTogether([*_heading(heading), told])]
 
 
 def _joined(zones: str, places: str) -> str:
@@ -201,11 +204,15 @@ def _left_out(places: Sequence[NotTreated]) -> list[Flowable]:
 
 
 def _precautions(records: Sequence[NoticeRecord]) -> list[Flowable]:
-    said = dict.fromkeys((one.product, one.precautions) for one in records if one.precautions)
+    said: dict[str, dict[str, None]] = {}
+    for one in records:
+        if one.precautions:
+            said.setdefault(one.precautions, {})[one.product] = None
     if not said:
         return []
     lines = [
-        _text(f"{product}: {text}" if len(said) > 1 else text, PLAIN) for product, text in said
+        _text(f"{', '.join(products)}: {text}" if len(said) > 1 else text, PLAIN)
+        for text, products in said.items()
     ]
     return [*_heading("Precautions of the label"), Spacer(1, 3), *lines]
 

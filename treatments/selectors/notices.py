@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.http import Http404
 
+from accounts.rules.phones import readable
 from sites.rules.places import PLACE_WORDS, Place
 from treatments.models import ApplicationRecord
 from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated
@@ -74,16 +75,9 @@ def _firm(record: ApplicationRecord, branch: Branch) -> Firm:
         name=record.branch_name,
         address=", ".join(part for part in (branch.street, town) if part),
         license_number=record.business_license_number,
-        phone=phone_words(branch.phone),
-        after_hours=phone_words(branch.after_hours_phone),
+        phone=readable(branch.phone),
+        after_hours=readable(branch.after_hours_phone),
     )
-
-
-def phone_words(number: str) -> str:
-    """(614) 555-0100 for a stored North American number; any other as it is."""
-    if len(number) == 12 and number.startswith("+1"):
-        return f"({number[2:5]}) {number[5:8]}-{number[8:]}"
-    return number
 
 
 def _record(record: ApplicationRecord) -> NoticeRecord:
