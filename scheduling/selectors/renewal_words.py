@@ -33,6 +33,7 @@ STATE_SHAPES = {
     RenewalState.DECLINED: "open",
     RenewalState.WITHDRAWN: "open",
 }
+RECORD = "record "
 Windows = Mapping[int, Sequence["ResidualWindow"]]
 
 
@@ -100,7 +101,16 @@ class RenewalRow:
 
     @property
     def sources(self) -> str:
-        return "; ".join(dict.fromkeys(zone.source for zone in self.zones))
+        return joined_sources([zone.source for zone in self.zones])
+
+
+def joined_sources(sources: Sequence[str]) -> str:
+    """Each source once, records by their numbers: "records 45, 46; the firm's spreadsheet"."""
+    numbers = [one.removeprefix(RECORD) for one in sources if one.startswith(RECORD)]
+    keys = ", ".join(dict.fromkeys(numbers))
+    word = "records " if "," in keys else RECORD
+    others = [one for one in sources if not one.startswith(RECORD)]
+    return "; ".join(dict.fromkeys([word + keys, *others] if keys else others))
 
 
 def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
@@ -185,5 +195,5 @@ def _zone_row(line: RenewalZone, windows: Windows, visit_on: date | None, today:
 def window_source(window: ResidualWindow) -> str:
     """Where a window comes from: a record by its number, or the firm's spreadsheet."""
     if window.treated_area:
-        return f"record {window.treated_area.record_id}"
+        return f"{RECORD}{window.treated_area.record_id}"
     return "the firm's spreadsheet"

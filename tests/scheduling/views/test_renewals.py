@@ -67,7 +67,7 @@ def test_a_row_shows_zones_lines_reason_source_and_telephone(
     assert "600 sq ft" in page
     assert "9 d left" in page
     assert renewal.reason in page
-    assert re.search(r'class="src">record \d+; record \d+<', page)
+    assert re.search(r'class="src">records \d+, \d+<', page)
     assert 'href="tel:+1614555' in page
     assert f"/renewals/{renewal.pk}/book/" in page
     assert f"/renewals/{renewal.pk}/decline/" in page
