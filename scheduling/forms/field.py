@@ -53,6 +53,11 @@ class ChoiceOfUse(forms.Form):
 class RecordForm(forms.Form):
     """What was really put down: one reading of product and finished spray, times, weather."""
 
+    # fields that share a line with their neighbor on the phone
+    halves = (
+        *("product_amount", "product_unit", "finished_amount", "finished_unit"),
+        *("started", "finished", "wind_mph", "temperature_f"),
+    )
     client_ref = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
     product_amount = forms.CharField(
         label="Product used, undiluted",
@@ -60,7 +65,9 @@ class RecordForm(forms.Form):
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
         help_text="What you really used, as read on the measure.",
     )
-    product_unit = forms.ChoiceField(label="Unit", choices=(*LIQUID_UNITS, *MASS_UNITS))
+    product_unit = forms.ChoiceField(
+        label="Unit of the product", choices=(*LIQUID_UNITS, *MASS_UNITS)
+    )
     finished_amount = forms.CharField(
         label="Finished spray used",
         max_length=20,
@@ -80,10 +87,10 @@ class RecordForm(forms.Form):
         required=False,
         min_value=0,
         max_value=150,
-        help_text="Leave empty when it was not measured.",
+        help_text="Empty: not measured.",
     )
     temperature_f = forms.DecimalField(
-        label="Air, °F", required=False, min_value=-60, max_value=140
+        label="Air temperature, °F", required=False, min_value=-60, max_value=140
     )
     weather_source = forms.CharField(
         label="Measured with", max_length=80, required=False, help_text="Your meter, and when."

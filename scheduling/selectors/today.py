@@ -11,8 +11,11 @@ from django.db.models import F
 from django.http import Http404
 from django.utils.safestring import SafeString, mark_safe
 
+from accounts.rules.phones import readable
 from scheduling.models import Visit
 from scheduling.models.visits import OPEN_STATES
+from scheduling.rules.day_words import clock, hours, left
+from scheduling.rules.renewals import days_left
 from scheduling.rules.visit_states import VisitState
 from sites.rules.units import unit_word
 from sites.selectors.properties import zone_measure, zones_of
@@ -22,7 +25,7 @@ from treatments.selectors.records import HistoryRow, history_of, records_of_visi
 from treatments.selectors.windows import windows_of
 
 if TYPE_CHECKING:
-    from accounts.models import Contact, Person
+    from accounts.models import Person
     from sites.models import Preference, Property, SiteCaution, TreatableZone
     from treatments.models import ApplicationRecord, ResidualWindow
 
@@ -54,6 +57,15 @@ class AccessFact:
 
 
 @dataclass(frozen=True)
+class Call:
+    """Somebody with a telephone: the number to dial and the number to read."""
+
+    name: str
+    phone: str
+    readable: str
+
+
+@dataclass(frozen=True)
 class StopRow:
     """One stop of the day in the technician's local time."""
 
@@ -67,12 +79,16 @@ class StopRow:
     is_started: bool
     is_next: bool
     window_opens_at: datetime
-    window_closes_at: datetime
+    window: str
     starts_at: datetime | None
     finished_at: datetime | None
     cautions: tuple[Remark, ...]
     position: str
-    phone: str
+    calls: tuple[Call, ...]
+
+    @property
+    def phone(self) -> str:
+        return next((call.phone for call in self.calls), "")
 
 
 @dataclass(frozen=True)
@@ -117,14 +133,15 @@ class StopPage:
     customer: str
     address: str
     kind: str
-    reason: str
+    reasons: tuple[str, ...]
     note: str
     state_word: str
     is_booked: bool
     is_open: bool
     arrival: str
     window_opens_at: datetime
-    window_closes_at: datetime
+    window: str
+    position: str
     started_at: datetime | None
     finished_at: datetime | None
     ending_note: str
@@ -135,7 +152,7 @@ class StopPage:
     line: SafeString
     records: tuple[RecordLine, ...]
     history: tuple[HistoryRow, ...]
-    contacts: tuple[Contact, ...]
+    contacts: tuple[Call, ...]
 
 
 def zone_of(person: Person) -> ZoneInfo:
@@ -162,13 +179,15 @@ def today_page(person: Person, day: date) -> TodayPage:
         Visit.objects.not_canceled()
         .filter(technician=person, day=day)
         .select_related("property__branch", "property__customer", "renewal", "route_stop")
-        .prefetch_related("property__cautions", "property__customer__contacts")
+        .prefetch_related(
+            "property__cautions", "property__customer__contacts", "renewal__zones__zone"
+        )
         .order_by(F("starts_at").asc(nulls_last=True), "window_opens_at", "pk")
     )
     first_open = next((visit.pk for visit in visits if visit.state in OPEN_STATES), None)
     return TodayPage(
         day=day,
-        stops=tuple(_row(visit, is_next=visit.pk == first_open) for visit in visits),
+        stops=tuple(_row(visit, day, is_next=visit.pk == first_open) for visit in visits),
         drive_minutes=sum(_drive(visit) for visit in visits),
     )
 
@@ -178,26 +197,36 @@ def _drive(visit: Visit) -> int:
     return stop.drive_minutes if stop else 0
 
 
-def _row(visit: Visit, *, is_next: bool) -> StopRow:
+def _row(visit: Visit, today: date, *, is_next: bool) -> StopRow:
     place, local = visit.property, ZoneInfo(visit.property.branch.time_zone)
     return StopRow(
         pk=visit.pk,
         customer=place.customer.name,
         address=f"{place.street}, {place.city}",
         kind=visit.get_kind_display(),
-        reason=visit.renewal.reason if visit.renewal else visit.note,
+        reason=_reason(visit, today),
         state_word=visit.get_state_display(),
         is_over=visit.state not in OPEN_STATES,
         is_started=visit.state != VisitState.BOOKED,
         is_next=is_next,
         window_opens_at=visit.window_opens_at.astimezone(local),
-        window_closes_at=visit.window_closes_at.astimezone(local),
+        window=hours(
+            visit.window_opens_at.astimezone(local), visit.window_closes_at.astimezone(local)
+        ),
         starts_at=_local(visit.starts_at, local),
         finished_at=_local(visit.finished_at, local),
         cautions=_cautions(place),
         position=_position(place),
-        phone=next((contact.phone for contact in _callable(place)), ""),
+        calls=_calls(place),
     )
+
+
+def _reason(visit: Visit, today: date) -> str:
+    """Why one comes, in a line: the zones due and the first lapse, or what the office noted."""
+    if visit.renewal is None:
+        return visit.note
+    names = ", ".join(dict.fromkeys(line.zone.name for line in visit.renewal.zones.all()))
+    return f"{names}; {left(days_left(visit.renewal.lapses_on, today))}"
 
 
 def _local(at: datetime | None, zone: ZoneInfo) -> datetime | None:
@@ -208,8 +237,9 @@ def _position(place: Property) -> str:
     return "" if place.latitude is None else f"{place.latitude},{place.longitude}"
 
 
-def _callable(place: Property) -> list[Contact]:
-    return [contact for contact in place.customer.contacts.all() if contact.phone]
+def _calls(place: Property) -> tuple[Call, ...]:
+    contacts = (one for one in place.customer.contacts.all() if one.phone)
+    return tuple(Call(one.name, one.phone, readable(one.phone)) for one in contacts)
 
 
 def _words(row: SiteCaution | Preference) -> str:
@@ -275,20 +305,21 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     visit = own_visit(person, pk)
     zones = list(zones_of(visit.property_id))
     windows = windows_of([zone.pk for zone in zones])
-    row = _row(visit, is_next=False)
+    row = _row(visit, today, is_next=False)
     return StopPage(
         pk=visit.pk,
         customer=row.customer,
         address=visit.property.address,
         kind=row.kind,
-        reason=visit.renewal.reason if visit.renewal else "",
+        reasons=tuple(visit.renewal.reason.split("; ")) if visit.renewal else (),
         note=visit.note,
         state_word=row.state_word,
         is_booked=visit.state == VisitState.BOOKED,
         is_open=visit.state in OPEN_STATES,
         arrival=_arrival(row),
         window_opens_at=row.window_opens_at,
-        window_closes_at=row.window_closes_at,
+        window=row.window,
+        position=row.position,
         started_at=_local(visit.started_at, zone_of(person)),
         finished_at=row.finished_at,
         ending_note=visit.ending_note,
@@ -299,7 +330,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         line=_drawing(zones, windows, today),
         records=tuple(_record_line(one) for one in records_of_visit(str(visit.pk))),
         history=tuple(history_of(visit.property_id, limit=5)),
-        contacts=tuple(_callable(visit.property)),
+        contacts=row.calls,
     )
 
 
@@ -313,10 +344,9 @@ def _record_line(record: ApplicationRecord) -> RecordLine:
 
 
 def _arrival(row: StopRow) -> str:
-    window = f"{row.window_opens_at:%-I:%M} to {row.window_closes_at:%-I:%M %p}"
     if row.starts_at is None:
-        return f"Promised {window}."
-    return f"Planned {row.starts_at:%-I:%M %p}, promised {window}."
+        return f"Promised {row.window}."
+    return f"Planned {clock(row.starts_at)}, promised {row.window}."
 
 
 def _drawing(
