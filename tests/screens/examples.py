@@ -55,7 +55,9 @@ def _choice_of_use(place: Property) -> Examples:
 
 def _invitation() -> Examples:
     """A link as an invited technician would get it."""
-    invited = person_in(Role.TECHNICIAN)
+    people = Person.objects.filter(is_active=True, role_grants__role=Role.TECHNICIAN)
+    # not the one who walks: signing in ends the link
+    invited = people.order_by("pk").last()
     if invited is None:
         return {}
     uid = urlsafe_base64_encode(str(invited.pk).encode())
@@ -69,19 +71,21 @@ def examples_for(person: Person | None) -> Examples:
     visit = _visit_of(person, VisitState.BOOKED, VisitState.STARTED) or _visit_of(
         person, *VisitState
     )
-    record = ApplicationRecord.objects.order_by("pk")
+    record = ApplicationRecord.objects.filter(branch=person.branch_id).order_by("pk")
+    renewals = {"property__branch": person.branch_id}
     if Role.TECHNICIAN in person.roles:
         record = record.filter(applicator=person)
     place = Property.objects.filter(pk=visit.property_id).first() if visit else None
     newest = record.last()
     found: Examples = {
         "visit": visit and visit.pk,
+        "visit_notice.visit": int(newest.visit_ref) if newest and newest.visit_ref else None,
         "property": place and place.pk,
         "customer": place and place.customer_id,
         "contact": place and _first(Contact, customer_id=place.customer_id),
         "zone": place and _first(TreatableZone, property=place),
         "record": newest and newest.pk,
-        "renewal": _first(Renewal, state="due") or _first(Renewal),
+        "renewal": _first(Renewal, state="due", **renewals) or _first(Renewal, **renewals),
         "branch": person.branch_id,
         "person": _first(Person, role_grants__role=Role.TECHNICIAN),
         "license": _first(ApplicatorLicense),

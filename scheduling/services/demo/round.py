@@ -27,6 +27,7 @@ from scheduling.services.demo.days import (
     work_day,
 )
 from scheduling.services.demo.firm import Firm, make_firm
+from scheduling.services.demo.ground import note_the_ground
 from scheduling.services.field import end_not_done, start_stop
 from scheduling.services.importing import import_accounts
 from sites.rules.units import unit_word
@@ -137,6 +138,7 @@ def _sweep(firm: Firm, today: date) -> Step:
 def _book(firm: Firm, today: date) -> Step:
     now = morning(today, firm)
     booked = book_day(firm=firm, day=today, most=STOPS_TODAY, now=now)
+    note_the_ground(visits=booked.visits, by=firm.manager, today=today)
     later = book_day(firm=firm, day=today + timedelta(days=1), most=STOPS_TODAY // 2, now=now)
     waiting = Renewal.objects.filter(state=RenewalState.DUE).count()
     return Step(
