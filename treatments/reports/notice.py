@@ -1,6 +1,7 @@
 """The notice a customer gets after a treatment: one letter sheet, as PDF.
 
-The numbers to call are those of 9-trade 34. Our own alerts to customers are called "Take care";
+Numbers to call: 911; Poison Help and NPIC as the National Pesticide Information Center prints
+them (read). Our own alerts to customers are called "Take care";
 Danger, Warning and Caution are a product's signal words and stand only beside the product.
 """
 

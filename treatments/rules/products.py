@@ -86,15 +86,6 @@ class MixBasis(StrEnum):
     PER_DILUENT = "per_diluent"
 
 
-class DilutionKind(StrEnum):
-    """Whether water was added; unmixed product is entered as such (Colorado, 8 CCR 1203-2)."""
-
-    DILUTED = "diluted"
-    NONE = "none"
-    AEROSOL = "aerosol"
-    READY_TO_USE = "ready_to_use"
-
-
 class Severity(StrEnum):
     """What follows from a judgement; REFUSE only before mixing, VIOLATION only afterwards."""
 
@@ -224,6 +215,12 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.IMPERVIOUS_HORIZONTAL: "Impervious horizontal surface",
     LimitFact.RAIN_PROTECTED_ONLY: "Only where protected from rain",
     LimitFact.SPACE_MAX: "Largest space (cu ft)",
+}
+COMPARISON_WORDS: Mapping[StrEnum, str] = {
+    Comparison.AT_MOST: "At most",
+    Comparison.AT_LEAST: "At least",
+    Comparison.FORBIDDEN: "Not allowed",
+    Comparison.REQUIRED: "Required",
 }
 LICENSE_KIND_WORDS: Mapping[StrEnum, str] = {
     LicenseKind.CERTIFIED: "Certified applicator",
