@@ -93,6 +93,13 @@ def test_the_reason_says_when_the_label_keeps_the_zone_bare() -> None:
     )
 
 
+@pytest.mark.parametrize("opens_on", [date(2026, 8, 1), date(2026, 8, 10)])
+def test_a_return_that_is_allowed_in_time_is_not_mentioned(opens_on: date) -> None:
+    assert window_reason(replace(WALL, opens_on=opens_on), TODAY).endswith("lapses Aug 10")
+    over = replace(WALL, opens_on=date(2026, 9, 1))
+    assert window_reason(over, date(2026, 9, 1)).endswith("lapsed Aug 10")
+
+
 def test_one_zone_opens_one_renewal_thirty_days_before_it_lapses() -> None:
     assert plan_renewals([WALL], date(2026, 7, 10)) == ()  # 31 days left
     (found,) = plan_renewals([WALL], date(2026, 7, 11))  # 30 days left
@@ -187,6 +194,7 @@ def test_sixty_days_on_a_cycle_of_ninety_one_leave_thirty_one_bare() -> None:
     assert bare_days(cycle[:1], day(0), day(91)) == 31
     assert bare_days(cycle, day(0), day(273)) == 93
     assert bare_spans(cycle, day(0), day(182)) == ((day(60), day(91)), (day(151), day(182)))
+    assert bare_spans(cycle, day(0), day(60)) == ()
 
 
 @given(

@@ -141,11 +141,13 @@ def test_outside_the_tree() -> None:
     top = root(LEAVES)
     assert not inclusion_holds(LEAVES[0], 8, 8, [], top)
     assert not inclusion_holds(LEAVES[0], -1, 8, [], top)
+    assert not inclusion_holds(LEAVES[0], 1, 1, [], LEAVES[0])
     assert not consistency_holds(0, 8, root([]), top, [])
     assert not consistency_holds(8, 6, top, root(LEAVES[:6]), [])
-    for size in (-1, 9):
+    for index in (-1, 8):
         with pytest.raises(IndexError):
-            inclusion_proof(size, LEAVES)
+            inclusion_proof(index, LEAVES)
+    for size in (-1, 9):
         with pytest.raises(IndexError):
             consistency_proof(size, LEAVES)
 
