@@ -58,7 +58,13 @@ class RecordForm(forms.Form):
         *("product_amount", "product_unit", "finished_amount", "finished_unit"),
         *("started", "finished", "wind_mph", "temperature_f"),
     )
-    client_ref = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
+    client_ref = forms.UUIDField(
+        widget=forms.HiddenInput,
+        initial=uuid.uuid4,
+        error_messages=dict.fromkeys(
+            ("invalid", "required"), "This form has lost its number. Open this page again."
+        ),
+    )
     product_amount = forms.CharField(
         label="Product used, undiluted",
         max_length=20,

@@ -135,7 +135,7 @@ def _mix(
         Job(
             area_sq_ft=area,
             finished_gal_per_1000=use.gallons_per_1000,
-            tank_gal=tank_gal or area / 1000 * use.gallons_per_1000,
+            tank_gal=area / 1000 * use.gallons_per_1000 if tank_gal is None else tank_gal,
             area_rate=rate,
             dilution=_dilution(per_gallon, use.rate_unit),
             mix_basis=MixBasis(use.mix_basis),

@@ -1,0 +1,90 @@
+"""The demonstration: the whole round, told step by step and read back."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from accounts.models import Person
+from scheduling.management import serving
+from scheduling.rules.demo.places import spreadsheet
+from scheduling.rules.demo.products import PRODUCTS
+from sites.models import Property
+from tests.factories import TODAY, make_branch
+from treatments.models import ApplicationRecord, Product
+from treatments.selectors.log import verify_all
+from treatments.selectors.windows import protection_drift
+
+pytestmark = pytest.mark.django_db(transaction=True)
+STEPS = (
+    "Firm",
+    "Import, dry run",
+    "Import",
+    "Past weeks",
+    "Sweep",
+    "Book",
+    "Plan routes",
+    "Record",
+    "Notice",
+    "Use log",
+    "Verify log",
+)
+
+
+def told(**options: Any) -> str:
+    out = io.StringIO()
+    call_command("demo", no_serve=True, today=TODAY, stdout=out, **options)
+    return out.getvalue()
+
+
+def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -> None:
+    settings.DATA_DIR = tmp_path
+    text = told()
+    assert [line[4:] for line in text.splitlines() if line[:2].strip().isdigit()] == list(STEPS)
+    assert Property.objects.count() == 60
+    assert Product.objects.count() == len(PRODUCTS) == 6
+    assert Person.objects.technicians().count() == 4
+    assert (tmp_path / "demo" / "demo-notice.pdf").read_bytes().startswith(b"%PDF")
+    rows = (tmp_path / "demo" / "demo-use-log.csv").read_text().splitlines()
+    assert len(rows) - 1 == ApplicationRecord.objects.count() > 50
+    # a use over the label is in the log, and the log is whole
+    assert ApplicationRecord.objects.filter(judgements__severity="violation").exists()
+    assert all(log.is_whole for log in verify_all())
+    assert protection_drift() == []
+    made = ApplicationRecord.objects.count()
+    assert "here already" in told()
+    assert ApplicationRecord.objects.count() == made
+
+
+def test_it_never_mixes_with_a_firm_of_its_own() -> None:
+    make_branch("Columbus", "OH")
+    with pytest.raises(CommandError, match="firm of its own"):
+        told()
+
+
+def test_the_same_seed_and_day_give_the_same_spreadsheet() -> None:
+    assert spreadsheet(seed=7, today=TODAY) == spreadsheet(seed=7, today=TODAY)
+    assert spreadsheet(seed=7, today=TODAY) != spreadsheet(seed=8, today=TODAY)
+
+
+def test_serving_is_refused_while_a_guard_is_missing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(serving.append_only, "missing", lambda *_: ["treatments_logentry"])
+    with pytest.raises(CommandError, match="treatments_logentry"):
+        serving.prepare()
+
+
+@pytest.mark.parametrize(
+    ("host", "is_refused"),
+    [("127.0.0.1", False), ("::1", False), ("localhost", False), ("0.0.0.0", True)],
+)
+def test_plain_http_stays_on_this_machine(host: str, is_refused: bool) -> None:
+    if not is_refused:
+        assert serving.refuse_open_http(host, allowed=False) is None
+        return
+    assert serving.refuse_open_http(host, allowed=True) is None
+    with pytest.raises(CommandError, match="plain http"):
+        serving.refuse_open_http(host, allowed=False)
