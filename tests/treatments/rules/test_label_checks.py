@@ -110,6 +110,28 @@ def test_finished_volume(gallons: str, severity: Severity) -> None:
     assert only("volume", LABEL, use).severity == severity
 
 
+def test_without_a_measured_area_the_rate_is_not_known_and_the_volume_not_judged() -> None:
+    use = in_zone(area=Amount(d("0"), "ft2"))
+    found = only("rate", LABEL, use)
+    assert found.severity == Severity.WARN and "was not measured" in found.sentence
+    assert judged("volume", LABEL, use) == []
+
+
+@pytest.mark.parametrize(("least", "most"), [(None, d("0.5")), (d("2"), None)])
+def test_one_end_of_the_volume_is_judged_alone(least: Decimal | None, most: Decimal | None) -> None:
+    """The use puts 1 gal on 1,000 sq ft: above a lone most of 0.5, below a lone least of 2."""
+    label = replace(LABEL, min_finished_gal=least, max_finished_gal=most)
+    assert only("volume", label).severity == Severity.WARN
+
+
+def test_the_least_rate_is_counted_on_its_own_basis() -> None:
+    """1.08 fl oz in 1.08 gal is 1 a gallon, above a least of 0.9 a gallon; on 1,080 sq ft too."""
+    label = replace(LABEL, rate_min=Rate.of(RateBasis.FINISHED_VOLUME, d("1.1"), "fl_oz"))
+    assert only("rate", label).severity != Severity.NOTE
+    label = replace(LABEL, rate_min=Rate.of(RateBasis.FINISHED_VOLUME, d("0.9"), "fl_oz"))
+    assert only("rate", label).severity == Severity.NOTE
+
+
 def test_place_not_on_the_label() -> None:
     found = only("place", LABEL, in_zone(place=Place.FOOD_AREA))
     assert found.severity == Severity.REFUSE

@@ -38,6 +38,7 @@ def test_rain_and_surface() -> None:
     assert days_before_floor(90, wet) == Decimal("42.3")
     assert window_days(90, wet) == 42
     assert rain_factor(Decimal(0)) == 1
+    assert rain_factor(Decimal("232.5")) == Decimal("0.735")  # half the rain, half of 0.53
     assert window_days(60, Factors(surface=Decimal("0.35"))) == 21
 
 
@@ -63,6 +64,10 @@ def test_a_claim_is_never_raised(
 ) -> None:
     days = window_days(claim, Factors(surface, exposure, rain, heat))
     assert 0 <= days <= claim
+
+
+def test_the_longest_claim_counts_whole() -> None:
+    assert window_days(3650) == 3650
 
 
 @pytest.mark.parametrize("claim", [-1, 3651])
