@@ -26,12 +26,17 @@ NOT_DONE_REASONS = (
     ("no product on the truck", "No product on the truck"),
     ("wrong day", "Wrong day"),
 )
+LONGEST_KEY = 18  # digits that fit the 64 bits of a key
 Choices = Iterable[tuple[Any, str]]
 
 
 def whole_numbers(texts: Sequence[str]) -> tuple[int, ...]:
-    """Read keys from an address or a form; whatever is not a whole number is left out."""
-    return tuple(int(text) for text in texts if text.isascii() and text.isdigit())
+    """Read keys from an address or a form; whatever no key can be is left out."""
+    return tuple(
+        int(text)
+        for text in texts
+        if text.isascii() and text.isdigit() and len(text) <= LONGEST_KEY
+    )
 
 
 class ChoiceOfUse(forms.Form):

@@ -20,6 +20,7 @@ def notice_for(person: Person, pk: int, *, demo: bool) -> Notice:
     visits = Visit.objects.all()
     if not allows(person, Permission.SEE_CUSTOMERS):
         visits = visits.filter(technician=person)
-    if not visits.filter(pk=pk, applications__isnull=False).exists():
+    visit = visits.filter(pk=pk, applications__isnull=False).first()
+    if visit is None:
         raise Http404("No visit with a record by this number.")
-    return notice_of_visit(visit_ref=str(pk), demo=demo)
+    return notice_of_visit(visit_ref=str(visit.ref), demo=demo)

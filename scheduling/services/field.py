@@ -13,6 +13,7 @@ from django.db import transaction
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from scheduling.models import Visit, VisitApplication
+from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.visit_states import VisitState
 from scheduling.services.visits import close_renewal_of, end_visit, start_visit
 from treatments.rules.applications import Application
@@ -28,16 +29,25 @@ def start_stop(*, visit_id: int, by: Person, now: datetime) -> Visit:
     return start_visit(visit_id=visit_id, by=by, now=now)
 
 
+@transaction.atomic
 def end_not_done(*, visit_id: int, reason: str, note: str, by: Person, now: datetime) -> Visit:
-    """End a stop without its work; the renewal goes back to the office's list."""
+    """End a stop without its work, or without the rest of it when something is recorded already.
+
+    What was not treated goes back to the office's list of renewals.
+    """
     require(by, Permission.WORK_STOPS)
-    return end_visit(
+    _hold(visit_id, by)
+    has_records = VisitApplication.objects.filter(visit_id=visit_id).exists()
+    ended = end_visit(
         visit_id=visit_id,
-        state=VisitState.NOT_DONE,
+        state=VisitState.PART_DONE if has_records else VisitState.NOT_DONE,
         note=": ".join(part for part in (reason, note) if part),
         by=by,
         now=now,
     )
+    if has_records:
+        close_renewal_of(visit_id=visit_id, by=by, now=now)
+    return ended
 
 
 @transaction.atomic
@@ -46,28 +56,37 @@ def record_at_stop(
 ) -> Recorded:
     """Store a record with its judgements, log leaf and windows, and the end of the stop, as one.
 
-    The visit is taken first (compare and set), then the property and the log below it. A record
-    sent twice returns the first answer and changes nothing. Refused: a stop of somebody else, a
-    record of another property, a stop that is over.
+    The visit is taken first, then the property and the log below it. A record sent twice returns
+    the first answer and changes nothing, but that a stop still open is ended when it now shall
+    be. Refused: a stop of somebody else, a record of another property, a stop that is over.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     visit = _own_visit(visit_id, by)
-    if application.property_id != visit.property_id or application.visit_ref != str(visit.pk):
+    if application.property_id != visit.property_id or application.visit_ref != str(visit.ref):
         raise Refused("other_property", "This record names another stop. Open the stop again.")
-    if VisitApplication.objects.filter(
-        visit=visit, record__client_ref=application.client_ref
-    ).exists():
-        return record_application(application=application, by=by, now=now)
-    _take(visit, finish=finish, by=by, now=now)
+    is_first, is_open = _is_first(visit, application), visit.state in OPEN_STATES
+    if is_first or (finish and is_open):
+        _take(visit, finish=finish, by=by, now=now)
     recorded = record_application(application=application, by=by, now=now)
-    VisitApplication.objects.create(visit=visit, record=recorded.record)
-    if finish:
+    if is_first:
+        VisitApplication.objects.create(visit=visit, record=recorded.record)
+    if finish and is_open:
         close_renewal_of(visit_id=visit.pk, by=by, now=now)
     return recorded
 
 
+def _is_first(visit: Visit, application: Application) -> bool:
+    sent = VisitApplication.objects.filter(visit=visit, record__client_ref=application.client_ref)
+    return not sent.exists()
+
+
+def _hold(visit_id: int, by: Person) -> Visit | None:
+    """Hold the visit: of two sendings of one record the second waits and finds the first."""
+    return Visit.objects.select_for_update().filter(pk=visit_id, technician=by).first()
+
+
 def _own_visit(visit_id: int, by: Person) -> Visit:
-    visit = Visit.objects.filter(pk=visit_id, technician=by).first()
+    visit = _hold(visit_id, by)
     if visit is None:
         raise Refused("not_your_stop", "This stop is not yours. Go back to today's stops.")
     return visit
@@ -79,5 +98,5 @@ def _take(visit: Visit, *, finish: bool, by: Person, now: datetime) -> None:
         start_visit(visit_id=visit.pk, by=by, now=now)
     if finish:
         end_visit(visit_id=visit.pk, state=VisitState.DONE, note="", by=by, now=now)
-    elif visit.state not in (VisitState.BOOKED, VisitState.STARTED, VisitState.FINISHING):
+    elif visit.state not in OPEN_STATES:
         raise Refused("stop_over", "This stop is over. Ask the office to book another visit.")

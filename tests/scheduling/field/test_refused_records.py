@@ -29,7 +29,7 @@ WRONG = {
     "no time": ({"started": "soon"}, "valid time"),
     "wind in letters": ({"wind_mph": "gusty"}, "Enter a number"),
     "wind of a storm": ({"wind_mph": "1000"}, "less than or equal to 150"),
-    "no reference": ({"client_ref": "7"}, "valid UUID"),
+    "no reference": ({"client_ref": "7"}, "has lost its number"),
     "an ending nobody offers": ({"ending": "vanish"}, "not one of the available choices"),
     "notes without end": ({"notes": "a" * 1001}, "1000"),
 }
@@ -92,7 +92,7 @@ def test_a_zone_of_another_property_is_refused(stop: Stop) -> None:
         "?use=99999999999999999999&zone=1",
         "?zone=1&use=" + "9" * 5000,
         "?zone=%00&tank=%00",
-        "?zone=1&use=1&pest=99999999999999999999&method=none",
+        "?zone=0&use=1&pest=99999999999999999999&method=none",
     ],
 )
 def test_an_address_of_nonsense_is_a_page_and_stores_nothing(stop: Stop, choice: str) -> None:
