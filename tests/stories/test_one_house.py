@@ -28,6 +28,7 @@ from treatments.models import (
     ApplicationRecord,
     LabelUse,
     LogEntry,
+    RecordPersonalValue,
     ResidualWindow,
     ZoneProtection,
 )
@@ -113,14 +114,19 @@ def recorded(technician: Person, visit: Visit, direction: LabelUse) -> Applicati
     client.post(f"/stops/{visit.pk}/start/")
     zone = visit.property.zones.get()
     choice = f"?zone={zone.pk}&use={direction.pk}&tank=1"
-    mix = client.get(f"/stops/{visit.pk}/mix/{choice}").content.decode()
+    mix = client.get(f"/stops/{visit.pk}/mix/{choice}").content.decode().replace("\xa0", " ")
     assert "1,600 sq ft" in mix
     # the proposal stays 5 % under the maximum of 1.6 fl oz, in two loads of a 1-gal can
     assert "1.52 fl oz" in mix
     assert "Load 2 of 2" in mix
     form = {"client_ref": str(uuid.uuid4()), "product_amount": "1.6", "product_unit": "fl_oz"}
     form |= {"finished_amount": "1.6", "finished_unit": "gal", "ending": "finish"}
-    form |= {"started": "09:30", "finished": "09:54", "protective_equipment": "on", "notes": "Gate."}
+    form |= {
+        "started": "09:30",
+        "finished": "09:54",
+        "protective_equipment": "on",
+        "notes": "Gate.",
+    }
     for _ in range(2):
         answer = client.post(f"/stops/{visit.pk}/record/{choice}", form)
         assert answer.status_code == 302, answer.content.decode()
@@ -160,11 +166,13 @@ def told(technician: Person, visit: Visit) -> None:
 def audited(manager: Person, record: ApplicationRecord) -> None:
     client = client_for(manager)
     page = client.get("/use-log/?product=Demonstration+A+SC").content.decode()
+    page = page.replace("\xa0", " ")
     assert "1.00 fl oz" in page
     assert f"/record/{record.pk}/" in page
     rows = client.get("/use-log.csv").getvalue().decode().splitlines()
     assert len(rows) == 2
-    assert "1.6 fl oz" in rows[1]
+    for fact in ("1.6 fl oz", "99999-101", "Terry Technician", "1,600 sq ft"):
+        assert fact in rows[1].replace("\xa0", " ")
 
 
 def tree_root(leaves: list[bytes]) -> bytes:
@@ -181,6 +189,11 @@ def proven(record: ApplicationRecord) -> None:
     assert [entry.seq for entry in entries] == list(range(len(leaves)))
     personal = (b"Castellane", b"14 Heron Lane", b"Terry", b"Gate.")
     assert not any(name in leaf for leaf in leaves for name in personal)
+    last = bytes(entries.get(record=record).leaf)
+    for value in RecordPersonalValue.objects.filter(record=record):
+        # the digest alone stands in the log: salt, field, value with a zero byte between
+        spoken = b"\0".join((value.salt, value.field.encode(), value.value.encode()))
+        assert sha256(spoken).hexdigest().encode() in last
     assert tree_root(leaves).hex() in said("verify_log")
     change_behind_the_guards(record)
     with pytest.raises(CommandError):
