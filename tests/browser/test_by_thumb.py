@@ -1,0 +1,104 @@
+"""A stop by thumb on a phone of 390 px: every tap counted, nothing wider than the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Locator, Page, expect
+
+from accounts.models import Person
+from scheduling.models import Visit
+from scheduling.rules.visit_states import RenewalState, VisitState
+from tests.browser.due import due_now, today
+from tests.factories import make_label, make_visit
+from treatments.models import LabelUse
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+MOST_TAPS = 14  # a routine service outside with one product; house rule
+SMALLEST_TARGET = 24  # CSS px, WCAG 2.2 success criterion 2.5.8
+TOO_WIDE = "document.documentElement.scrollWidth > document.documentElement.clientWidth"
+
+
+class Thumb:
+    """Taps on a page, counted; each target is large enough and each page fits the screen."""
+
+    def __init__(self, page: Page) -> None:
+        self.page, self.taps = page, 0
+
+    def tap(self, target: Locator) -> None:
+        # waits for the page that holds the target
+        target.scroll_into_view_if_needed()
+        assert not self.page.evaluate(TOO_WIDE), f"{self.page.url} scrolls sideways"
+        box = target.bounding_box()
+        assert box and min(box["width"], box["height"]) >= SMALLEST_TARGET
+        target.tap()
+        self.taps += 1
+
+    def press(self, name: str) -> None:
+        page = self.page
+        self.tap(page.get_by_role("button", name=name).or_(page.get_by_role("link", name=name)))
+
+    def fill(self, label: str, typed: str) -> None:
+        field = self.page.get_by_label(label)
+        self.tap(field)
+        self.page.keyboard.type(typed)
+        expect(field).to_have_value(typed)
+
+    def choose(self, label: str, option: str) -> None:
+        """The picker of the phone: one tap opens it, one chooses."""
+        self.page.get_by_label(label).select_option(label=option)
+        self.taps += 2
+
+
+@pytest.fixture
+def visit(technician: Person) -> Visit:
+    renewal = due_now(technician)
+    renewal.state = RenewalState.BOOKED
+    renewal.save()
+    now = timezone.now()
+    opens = now.replace(microsecond=0)
+    return make_visit(
+        renewal.property,
+        technician,
+        today(),
+        renewal=renewal,
+        window_opens_at=opens,
+        window_closes_at=opens + timedelta(hours=2),
+    )
+
+
+@pytest.fixture
+def direction(db: None) -> LabelUse:
+    return make_label()
+
+
+def test_a_stop_from_today_to_done(
+    visit: Visit,
+    direction: LabelUse,
+    technician: Person,
+    page_for: Callable[..., Page],
+    axe: Callable[[Page], None],
+) -> None:
+    page = page_for(technician, width=390)
+    thumb = Thumb(page)
+    page.goto("/today/")
+    thumb.press("Open Nadia Castellane")
+    thumb.press("Start this stop")
+    thumb.press("Choose zones and product")
+    thumb.tap(page.locator("label", has_text="Foundation band"))
+    product = direction.label_version.product.name
+    thumb.choose("Direction for use", f"{product}: {direction.title}")
+    thumb.tap(page.locator(".bar").get_by_role("button", name="Check the label"))
+    thumb.press("Record what was applied")
+    thumb.fill("Product used", "0.4")
+    thumb.fill("Finished spray used", "0.6")
+    thumb.press("Save this record")
+    expect(page.locator("main")).to_contain_text("Recorded at this stop")
+    axe(page)
+    visit.refresh_from_db()
+    assert visit.state == VisitState.DONE
+    assert thumb.taps <= MOST_TAPS
+    print(f"\n{thumb.taps} taps from today to done")
