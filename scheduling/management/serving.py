@@ -45,12 +45,21 @@ def _refuse_without_guards() -> None:
 
 def refuse_open_http(host: str, allowed: bool) -> None:
     """Refuse to answer plain http on an address that other machines reach."""
-    is_local = host == "localhost" or ipaddress.ip_address(host).is_loopback
+    is_local = host == "localhost" or _address(host).is_loopback
     if not (is_local or settings.HTTPS or allowed):
         raise CommandError(
             f"{host} can be reached by other machines and the address is plain http: passwords "
             "would travel in the clear. Set BASE_URL to https://..., or say --plain-http."
         )
+
+
+def _address(host: str) -> ipaddress.IPv4Address | ipaddress.IPv6Address:
+    try:
+        return ipaddress.ip_address(host)
+    except ValueError as failure:
+        raise CommandError(
+            f"{host[:60]!r} is not an address of this machine. Give a number like 127.0.0.1."
+        ) from failure
 
 
 def gunicorn(host: str, port: int) -> subprocess.Popen[bytes]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from uuid import uuid4
 
 from django.db import models
 from django.db.models import F, Q
@@ -41,6 +42,7 @@ class Visit(Stamped):
     `ends_at` are the planned work, whole minutes, and never overlap for one technician.
     """
 
+    ref = models.UUIDField(default=uuid4, unique=True, editable=False)
     property = models.ForeignKey("sites.Property", on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(
         max_length=16, choices=choices(VISIT_KIND_WORDS), default=VisitKind.RENEWAL

@@ -107,6 +107,7 @@ class MixPage:
     """Zones, direction, the label's answer and the mix of one stop."""
 
     visit_pk: int
+    visit_ref: str
     property_id: int
     customer: str
     summary: str
@@ -196,6 +197,7 @@ def _chosen(
     chosen = frozenset(choice.zone_ids)
     return MixPage(
         visit_pk=visit.pk,
+        visit_ref=str(visit.ref),
         property_id=visit.property_id,
         customer=visit.property.customer.name,
         summary="Choose zones, then a product and direction for use.",

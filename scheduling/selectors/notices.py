@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from django.http import Http404
 
 from accounts.permissions import Permission, allows
-from scheduling.models import Visit
-from treatments.reports.notice_words import Notice
+from scheduling.models import RenewalZone, Visit
+from treatments.reports.notice_words import Notice, NotTreated
 from treatments.selectors.notices import notice_of_visit
 
 if TYPE_CHECKING:
@@ -23,4 +23,20 @@ def notice_for(person: Person, pk: int, *, demo: bool) -> Notice:
     visit = visits.filter(pk=pk, applications__isnull=False).first()
     if visit is None:
         raise Http404("No visit with a record by this number.")
-    return notice_of_visit(visit_ref=str(visit.ref), demo=demo)
+    return notice_of(visit, demo=demo)
+
+
+def notice_of(visit: Visit, *, demo: bool) -> Notice:
+    """Gather the notice of a visit with what was due and is not in its records."""
+    left_out = _left_out(visit)
+    return notice_of_visit(visit_ref=str(visit.ref), demo=demo, not_treated=left_out)
+
+
+def _left_out(visit: Visit) -> tuple[NotTreated, ...]:
+    """Zones that the visit's renewal still waits for; the why is what the technician wrote."""
+    waiting = RenewalZone.objects.filter(renewal=visit.renewal_id, zone__retired_on__isnull=True)
+    treated = visit.applications.values("record__treated_areas__zone")
+    rows = waiting.exclude(zone__in=treated).order_by("zone_id")
+    why = visit.ending_note or "it stays due and is treated on another visit"
+    names = dict.fromkeys(rows.values_list("zone__name", flat=True))
+    return tuple(NotTreated(name, why) for name in names)

@@ -328,7 +328,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         preferences=_preferences(visit.property),
         zones=zone_rows(zones, windows, today),
         line=_drawing(zones, windows, today),
-        records=tuple(_record_line(one) for one in records_of_visit(str(visit.pk))),
+        records=tuple(_record_line(one) for one in records_of_visit(str(visit.ref))),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
     )

@@ -41,6 +41,6 @@ def visit_page(person: Person, pk: int) -> VisitPage:
     return VisitPage(
         visit=visit,
         words=visit_words(visit, visit.property.branch.time_zone),
-        records=use_rows(records_of_visit(str(visit.pk))),
+        records=use_rows(records_of_visit(str(visit.ref))),
         contacts=contact_rows(visit.property.customer_id),
     )

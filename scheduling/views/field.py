@@ -170,7 +170,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         finished_amount=_sprayed(entered),
         started_at=_at(request, entered["started"]),
         finished_at=_at(request, entered["finished"]),
-        visit_ref=str(page.visit_pk),
+        visit_ref=page.visit_ref,
         equipment=entered["equipment"],
         weather=_weather(entered),
         notes=entered["notes"],

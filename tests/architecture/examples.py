@@ -39,7 +39,7 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     visit = make_visit(
         place, technician, today, starts_at=noon, ends_at=noon + timedelta(minutes=45)
     )
-    record = make_record(zone, technician, use, visit_ref=str(visit.pk), applied_on=today)
+    record = make_record(zone, technician, use, visit_ref=str(visit.ref), applied_on=today)
     VisitApplication.objects.create(visit=visit, record=record)
     make_window(record)
     preference = Preference.objects.create(

@@ -88,6 +88,22 @@ def office_books(page: Page, axe: Axe) -> None:
     page.goto(f"/day/?date={tomorrow.isoformat()}")
     expect(page.locator("main")).to_contain_text("Booked")
     axe(page)
+    visit = Visit.objects.filter(renewal_id=renewal_pk).latest("pk")
+    finds(page, axe, visit)
+
+
+def finds(page: Page, axe: Axe, visit: Visit) -> None:
+    """Look the property up by its street and open the visit booked there."""
+    page.goto("/renewals/")
+    page.get_by_role("searchbox").fill(visit.property.street)
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile("/search/"))
+    axe(page)
+    page.get_by_role("main").get_by_role("link", name=visit.property.street).first.click()
+    expect(page.get_by_role("heading", name="Residual line")).to_be_visible()
+    page.goto(visit.get_absolute_url())
+    expect(page.locator("main")).to_contain_text(visit.technician.full_name)
+    axe(page)
 
 
 def technician_records(page: Page, axe: Axe, visit: Visit) -> None:

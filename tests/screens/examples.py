@@ -79,7 +79,7 @@ def examples_for(person: Person | None) -> Examples:
     newest = record.last()
     found: Examples = {
         "visit": visit and visit.pk,
-        "visit_notice.visit": int(newest.visit_ref) if newest and newest.visit_ref else None,
+        "visit_notice.visit": newest and _first(Visit, ref=newest.visit_ref),
         "property": place and place.pk,
         "customer": place and place.customer_id,
         "contact": place and _first(Contact, customer_id=place.customer_id),

@@ -142,7 +142,7 @@ def _heading(words: str) -> list[Flowable]:
 
 def _record(record: NoticeRecord, heading: str) -> list[Flowable]:
     facts = [
-        ("Where", _joined(record.zones, record.places)),
+        ("Use site", _joined(record.zones, record.places)),
         ("When", record.times),
         ("Against", record.pests),
         ("How", record.method),

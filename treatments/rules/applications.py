@@ -200,6 +200,11 @@ def product_amount(entered: Entered | None, rate_unit: str) -> Amount | None:
     if entered is None or not entered.text.strip():
         return None
     amount = _parsed(entered)
+    if not amount.value:
+        raise Refused(
+            "amount",
+            "Nothing was used: 0. Put the amount that was applied, or end the stop not done.",
+        )
     if amount.kind != kind_of(rate_unit):
         raise Refused(
             "unit",

@@ -99,10 +99,11 @@ def _office_of(firm: Firm, branch_id: int) -> Person:
     )
 
 
-def work_day(*, firm: Firm, day: date, most: int) -> list[Visit]:
+def work_day(*, firm: Firm, day: date, most: int, is_swept: bool) -> list[Visit]:
     """One past day from sweep to the last record; every visit of it is treated."""
     eve = at(day - timedelta(days=1), time(15), firm)
-    sweep(today=day, now=eve)
+    if is_swept:
+        sweep(today=day, now=eve)
     booked = book_day(firm=firm, day=day, most=most, now=eve)
     plan_day(day=day, by=None, now=eve)
     for visit in booked.visits:
@@ -185,7 +186,7 @@ def _application(
         finished_amount=_entered(job.finished.value, "gal") if job.finished else None,
         started_at=begun,
         finished_at=begun + timedelta(minutes=6),
-        visit_ref=str(visit.pk),
+        visit_ref=str(visit.ref),
         equipment="1-gal hand can, fan nozzle",
         weather=Weather("4", "62", "hand meter"),
         protective_equipment_confirmed=True,

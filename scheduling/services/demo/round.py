@@ -13,6 +13,7 @@ from scheduling.rules.csv_out import csv_lines
 from scheduling.rules.demo.people import PEOPLE
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.visit_states import RenewalState, VisitKind
+from scheduling.selectors.notices import notice_of
 from scheduling.selectors.use_log import HEADER, export_rows
 from scheduling.services.booking import book_visit
 from scheduling.services.cancel import cancel_visit, decline_renewal
@@ -33,7 +34,6 @@ from scheduling.services.importing import import_accounts
 from sites.rules.units import unit_word
 from treatments.reports.notice import draw_notice
 from treatments.selectors.log import verify_all
-from treatments.selectors.notices import notice_of_visit
 from treatments.selectors.records import UseLogFilter
 
 SHEET = "demo-accounts.csv"
@@ -86,7 +86,9 @@ def _past(firm: Firm, today: date) -> Step:
     """Fifteen working days since then, with one use over the label among them."""
     visits: list[Visit] = []
     for back in PAST_DAYS:
-        visits += work_day(firm=firm, day=today + timedelta(days=back), most=STOPS_A_DAY)
+        day = today + timedelta(days=back)
+        # the sweep of the last fortnight is left to the step that shows it
+        visits += work_day(firm=firm, day=day, most=STOPS_A_DAY, is_swept=back < -14)
     visits += _special_days(firm, today)
     records = VisitApplication.objects.count()
     return Step("Past weeks", (f"{len(visits)} visits, {records} records in the log.",))
@@ -192,7 +194,7 @@ def _treat(firm: Firm, stop: Visit) -> Step:
 
 
 def _notice(stop: Visit) -> Step:
-    paper = draw_notice(notice_of_visit(visit_ref=str(stop.pk), demo=True))
+    paper = draw_notice(notice_of(stop, demo=True))
     return Step("Notice", (f"{len(paper)} bytes of PDF.",), {"demo-notice.pdf": paper})
 
 
@@ -208,5 +210,7 @@ def _verify() -> Step:
         raise Refused("log", "; ".join(one.difference for one in found if not one.is_whole))
     return Step(
         "Verify log",
-        tuple(f"{one.branch_name}: {one.size} leaves, root {one.root[:16]}" for one in found),
+        tuple(
+            f"{one.branch_name}: {one.size} leaves, root {one.root[:16]}, whole" for one in found
+        ),
     )

@@ -69,7 +69,7 @@ def used(place: Property, applicator: Person, product: str, **fields: Any) -> Ap
         registration_number=use.label_version.product.registration_number,
         **{
             "applied_on": TODAY,
-            "visit_ref": str(visit.pk),
+            "visit_ref": str(visit.ref),
             "finished_amount": "0.6",
             "finished_unit": "gal",
         }
