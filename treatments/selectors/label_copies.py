@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from sites.selectors.pests import pests
 from treatments.models import LabelLimit, LabelUse, LabelVersion, Product
 from treatments.rules.label_entry import (
     NewDirection,
@@ -13,6 +14,7 @@ from treatments.rules.label_entry import (
     NewProduct,
     NewProtection,
 )
+from treatments.rules.label_file import write
 
 DIRECTION_FIELDS = tuple(
     name
@@ -72,6 +74,12 @@ def product_as_entered(product: Product) -> NewProduct:
             for row in rows
         ),
     )
+
+
+def label_document(version: LabelVersion) -> dict[str, Any]:
+    """One label with its product in the format of a label file."""
+    names = {pest.pk: pest.common_name for pest in pests()}
+    return write(product_as_entered(version.product), as_entered(version), names)
 
 
 def _fields(row: Any, names: tuple[str, ...]) -> dict[str, Any]:
