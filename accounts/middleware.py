@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.cache import patch_cache_control
 
 from accounts.guards import person_of
 from accounts.refusals import Refused
@@ -28,6 +29,20 @@ class BranchTimeMiddleware:
             return self.get_response(request)
         with timezone.override(ZoneInfo(person_of(request).branch.time_zone)):
             return self.get_response(request)
+
+
+class PrivatePagesMiddleware:
+    """Let no browser or proxy keep a page of who is signed in (RFC 9111, 5.2.2.5 and 5.2.2.7)."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        is_private = request.user.is_authenticated
+        response = self.get_response(request)
+        if is_private or request.user.is_authenticated:
+            patch_cache_control(response, private=True, no_store=True)
+        return response
 
 
 class RefusedMiddleware:

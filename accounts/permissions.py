@@ -43,6 +43,7 @@ class Permission(StrEnum):
     SEE_USE_LOG = "see_use_log"
     EXPORT_USE_LOG = "export_use_log"
     VERIFY_LOG = "verify_log"
+    SEE_LABELS = "see_labels"
     EDIT_LABELS = "edit_labels"
 
 
@@ -60,10 +61,16 @@ _OFFICE = frozenset(
         Permission.SEE_RENEWALS,
         Permission.BOOK_VISITS,
         Permission.PLAN_ROUTES,
+        Permission.SEE_LABELS,
     }
 )
 _TECHNICIAN = frozenset(
-    {Permission.SEE_OWN_PAGE, Permission.WORK_STOPS, Permission.RECORD_APPLICATIONS}
+    {
+        Permission.SEE_OWN_PAGE,
+        Permission.WORK_STOPS,
+        Permission.RECORD_APPLICATIONS,
+        Permission.SEE_LABELS,
+    }
 )
 _MANAGER = _OFFICE | {
     Permission.GRANT_ROLES,

@@ -26,6 +26,7 @@ from sites.rules.units import canonical
 from treatments.models import (
     ApplicationRecord,
     LabelUse,
+    LabelVerification,
     LabelVersion,
     Product,
     ResidualWindow,
@@ -192,6 +193,7 @@ def make_label(
     *,
     pests: Sequence[Pest] = (),
     use: dict[str, Any] | None = None,
+    is_verified: bool = True,
     **fields: Any,
 ) -> LabelUse:
     """A label in force since 2026 with one direction: a perimeter band, 90 days, 7 between.
@@ -226,6 +228,10 @@ def make_label(
         | (use or {})
     )
     direction.pests.set(pests or [make_pest()])
+    if is_verified:
+        LabelVerification.objects.create(
+            label_version=version, verified_at=datetime(2026, 1, 2, tzinfo=UTC)
+        )
     return direction
 
 

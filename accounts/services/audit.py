@@ -45,3 +45,9 @@ def open_item(*, branch_id: int, code: str, thing: object, sentence: str) -> Ope
         defaults={"branch": Branch.objects.get(pk=branch_id), "sentence": sentence},
     )
     return item
+
+
+def close_items(*, code: str, thing: object, note: str, now: datetime) -> int:
+    """Close what is open under a code about a thing, with a note; how many there were."""
+    still_open = OpenItem.objects.filter(code=code, thing=name_of(thing), closed_at=None)
+    return still_open.update(closed_at=now, closed_note=note)

@@ -162,6 +162,8 @@ def _text(raw: bytes) -> str | Problem:
         line = raw[: wrong.start].count(b"\n") + 1
         reason = f"byte {raw[wrong.start]:#04x} is not UTF-8. Save the file as CSV UTF-8."
         return Problem(line, "", reason)
+    if "\x00" in text.split("\n", 1)[0]:
+        return Problem(1, "", "the header holds zero bytes. Save the file as CSV UTF-8.")
     return text if text.strip() else Problem(1, "", "the file is empty.")
 
 
@@ -197,7 +199,7 @@ def _header_problems(header: list[str]) -> Iterator[Problem]:
             yield Problem(1, name, "this column is missing.")
     for name in dict.fromkeys(header):
         if name not in NAMES:
-            shown = name[:40] or "(no name)"
+            shown = cells.CONTROL.sub("?", name[:40]) or "(no name)"
             yield Problem(1, shown, "this column is not known. Remove it.")
         elif header.count(name) > 1:
             yield Problem(1, name, "this column is there twice.")

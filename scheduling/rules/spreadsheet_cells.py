@@ -24,7 +24,11 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 NUMBER = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,9})?")
 EMAIL = re.compile(r"[^@\s,;<>\"]+@[^@\s,;<>\"]+\.[^@\s,;<>\".]{2,}")
 ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+# Control characters, line separators, marks of no width or of writing direction (Unicode 15,
+# categories Cc, Zl, Zp and of Cf those that hide or reorder text; joiners of emoji stay).
+CONTROL = re.compile(
+    r"[\x00-\x1f\x7f-\x9f\xad\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]"
+)
 TEN_DIGITS = re.compile(r"[2-9][0-9]{2}[2-9][0-9]{6}")
 OLDEST = date(1990, 1, 1)  # house rule: an older treatment is a typing error
 MOST_FEET = Decimal(100_000)  # house rule: longer is a typing error

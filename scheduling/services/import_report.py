@@ -53,8 +53,9 @@ class ImportReport:
             return f"{self.file_name}: nothing changed, {count(self.unchanged, 'row')} known."
         if self.is_refused:
             many = count(len(self.changes), "cell")
+            verb = "differs" if len(self.changes) == 1 else "differ"
             return (
-                f"{self.file_name}: {many} differ from what is stored, nothing stored. "
+                f"{self.file_name}: {many} {verb} from what is stored, nothing stored. "
                 "Correct the file, or run again with --update to take its values."
             )
         verb = "would make" if self.is_dry_run else "made"

@@ -297,7 +297,7 @@ def test_a_label_changes_until_it_is_used_and_then_never() -> None:
 
 
 def test_a_label_nobody_used_can_be_deleted() -> None:
-    use = make_label()
+    use = make_label(is_verified=False)
     version = use.label_version
     use.delete()
     version.delete()

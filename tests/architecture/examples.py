@@ -22,7 +22,7 @@ from tests.factories import (
     make_window,
     make_zone,
 )
-from treatments.models import LabelUse
+from treatments.models import LabelFile, LabelLimit, LabelUse, LabelVersion
 
 Examples = dict[str, int | str]
 
@@ -60,6 +60,34 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     }
 
 
+def _of_the_label(use: LabelUse) -> Examples:
+    """The things of one label."""
+    version = use.label_version
+    limit = LabelLimit.objects.create(
+        label_version=version,
+        fact="wind",
+        comparison="at_most",
+        limit=10,
+        severity="refuse",
+        sentence="Not in wind above 10 mph.",
+        page="p. 6",
+    )
+    pdf = b"%PDF-1.7"
+    LabelFile.objects.create(
+        label_version=version, kind="label", name="label.pdf", content=pdf, size=len(pdf)
+    )
+    LabelVersion.objects.filter(pk=version.pk).update(
+        pages={"protective_equipment": "p. 2", "reentry_text": "p. 2", "precautions": "p. 1"}
+    )
+    return {
+        "label": version.pk,
+        "product": version.product_id,
+        "direction": use.pk,
+        "limit": limit.pk,
+        "file_kind": "label",
+    }
+
+
 def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
     """Everything an address can name, belonging to this technician's work."""
     today = timezone.now().date()
@@ -79,5 +107,6 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "time_off": time_off.pk,
         "weekday": today.weekday(),
         "day": today.isoformat(),
+        **_of_the_label(use),
         **_at_the_property(technician, use, zone_name),
     }

@@ -10,7 +10,7 @@ To add a view, add a row under its URL name, in the order of the URL map:
   errors (422) or a refusal. `None`: the view does not take that method and answers 405.
 - `takes`: what each argument of the pattern is, by the names of `tests.architecture.examples`;
   the walk asks once with an own example and once with somebody else's: the same answers, except
-  that a technician who may open an own one gets 404 for another's.
+  that a technician who may open an own one gets 404 for another's, unless `is_everybodys`.
 
 Use the named answers below; write out five numbers only where no name fits.
 """
@@ -43,6 +43,7 @@ class Row:
     get: Answers | None
     post: Answers | None = None
     takes: tuple[str, ...] = ()
+    is_everybodys: bool = False
 
 
 def of_somebody_else(own: Answers) -> Answers:
@@ -94,6 +95,24 @@ TABLE: dict[str, Row] = {
     # the office works with notices; records are for who made them and for who sees the use log
     "record": Row(get=(302, 403, 200, 404, 200), takes=("record",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
+    # labels are for everybody in the firm to read; a used one never changes
+    "labels": Row(get=ANY_ROLE),
+    "product": Row(get=ANY_ROLE, takes=("product",), is_everybodys=True),
+    "label": Row(get=ANY_ROLE, takes=("label",), is_everybodys=True),
+    "label_compare": Row(get=ANY_ROLE, takes=("label",), is_everybodys=True),
+    "label_json": Row(get=ANY_ROLE, takes=("label",), is_everybodys=True),
+    "label_file": Row(get=ANY_ROLE, takes=("label", "file_kind"), is_everybodys=True),
+    "label_import": Row(get=MANAGER, post=MANAGER_FORM),
+    "label_verify": Row(get=MANAGER, post=answers(MANAGER, 302), takes=("label",)),
+    "label_complete": Row(get=None, post=MANAGER_FORM, takes=("label",)),
+    "label_supersede": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
+    "label_withdraw": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
+    "label_file_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
+    "direction_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
+    "direction_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("direction",)),
+    "direction_remove": Row(get=None, post=MANAGER_FORM, takes=("direction",)),
+    "limit_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
+    "limit_remove": Row(get=None, post=MANAGER_FORM, takes=("limit",)),
     # the first floor
     "property_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("customer",)),
     "property_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),

@@ -15,7 +15,7 @@ from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
-from treatments.models import ApplicationRecord, LabelUse
+from treatments.models import ApplicationRecord, LabelLimit, LabelUse, LabelVersion, Product
 
 Examples = dict[str, object]
 
@@ -94,6 +94,10 @@ def examples_for(person: Person | None) -> Examples:
         "unit": _first(Unit),
         "preference": _first(Preference),
         "caution": _first(SiteCaution),
+        "label": _first(LabelVersion),
+        "product": _first(Product),
+        "direction": _first(LabelUse),
+        "limit": _first(LabelLimit),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),

@@ -89,10 +89,9 @@ def test_what_was_not_measured_is_not_zero() -> None:
     assert finished_amount(Entered("", "gal")) is None
 
 
-def test_an_amount_of_zero_is_an_amount() -> None:
-    found = product_amount(Entered("0", "fl_oz"), "gal")
-    assert found is not None
-    assert found.value == 0
+def test_nothing_used_is_no_application() -> None:
+    with pytest.raises(Refused, match="Nothing was used"):
+        product_amount(Entered("0", "fl_oz"), "gal")
 
 
 def test_cold_is_a_reading_and_a_word_is_not() -> None:

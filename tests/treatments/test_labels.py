@@ -17,15 +17,22 @@ from accounts.refusals import Refused
 from tests.factories import make_label, make_person, make_pest, make_product
 from tests.treatments.conftest import NOW, House
 from treatments.models import LabelLimit, LabelUse, LabelVersion, Product
-from treatments.rules.label_entry import NewDirection, NewIngredient, NewLabel, NewLimit
+from treatments.rules.label_entry import (
+    NewDirection,
+    NewIngredient,
+    NewLabel,
+    NewLimit,
+    NewProtection,
+)
+from treatments.selectors.label_copies import direction_as_entered
 from treatments.selectors.labels import directions_in_force
+from treatments.services.label_rows import edit_direction
 from treatments.services.labels import (
-    edit_direction,
     enter_label,
-    register_product,
     verify_label,
     withdraw_label,
 )
+from treatments.services.products import register_product
 from treatments.services.recording import record_application
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
@@ -39,7 +46,7 @@ def register(by: Person | None, **changes: Any) -> Product:
         "registration_kind": "section3",
         "registration_number": "EPA Reg. No. 099999 - 0101",
         "formulation": "sc",
-        "ingredients": [NewIngredient("demothrin", Decimal("7.9"), Decimal("0.666667"), "3A")],
+        "ingredients": (NewIngredient("demothrin", Decimal("7.9"), Decimal("0.666667"), "3A"),),
     }
     return register_product(by=by, **(facts | changes))
 
@@ -74,6 +81,11 @@ def label_of(product: Product, pest_id: int, **changes: Any) -> NewLabel:
         "precautions": "Toxic to fish.",
         "directions": (direction,),
         "limits": limits,
+        "pages": {
+            "protective_equipment": "p. 2",
+            "reentry_text": "p. 2",
+            "precautions": "p. 1",
+        },
     }
     return NewLabel(**(facts | changes))
 
@@ -96,7 +108,11 @@ def test_a_product_is_stored_with_its_number_in_one_spelling(manager: Person) ->
         {"formulation": "magic"},
         {"signal_word": "beware"},
         {"name": "  "},
-        {"ingredients": [NewIngredient("demothrin", Decimal("100.1"))]},
+        {"ingredients": (NewIngredient("demothrin", Decimal("100.1")),)},
+        {"ingredients": (NewIngredient("demothrin", Decimal("0")),)},
+        {"ingredients": (NewIngredient("demothrin", Decimal(60)),) * 2},
+        {"ingredients": tuple(NewIngredient(name, Decimal(60)) for name in ("one", "two"))},
+        {"ingredients": ()},
     ],
 )
 def test_a_product_that_cannot_be_is_refused(manager: Person, changes: dict[str, Any]) -> None:
@@ -130,6 +146,17 @@ def changed(label: NewLabel, **fields: Any) -> NewLabel:
     return replace(label, directions=(replace(label.directions[0], **fields),))
 
 
+def limited(label: NewLabel, **fields: Any) -> NewLabel:
+    """The label with its first limit changed."""
+    return replace(label, limits=(replace(label.limits[0], **fields),))
+
+
+def protected(label: NewLabel, **fields: Any) -> NewLabel:
+    """The label with one piece of protective equipment."""
+    gloves = NewProtection("apply", "Gloves", "p. 2")
+    return replace(label, protections=(replace(gloves, **fields),))
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
@@ -145,6 +172,39 @@ def changed(label: NewLabel, **fields: Any) -> NewLabel:
         (lambda label: changed(label, residual_days=5000), "not on any label"),
         (lambda label: changed(label, min_interval_days=-1), "not on any label"),
         (lambda label: changed(label, page=""), "needs a title and the page"),
+        (lambda label: changed(label, rate_min=Decimal(0)), "above zero"),
+        (lambda label: changed(label, per_gallon=Decimal(-1)), "above zero"),
+        (lambda label: changed(label, gallons_per_1000=Decimal(0)), "above zero; leave them"),
+        (lambda label: changed(label, gallons_per_1000=None), "needs the gallons of finished"),
+        (lambda label: changed(label, min_gallons_per_1000=Decimal(2)), "The least gallons"),
+        (lambda label: changed(label, max_gallons_per_1000=Decimal("0.5")), "The least gallons"),
+        (lambda label: changed(label, rate_basis="barrel"), "There is no basis"),
+        (lambda label: changed(label, mix_basis="shaken"), "There is no way to mix"),
+        (lambda label: changed(label, methods=()), "at least one method"),
+        (lambda label: changed(label, uses_per_year=0), "uses a year are not on any label"),
+        (lambda label: changed(label, rate_basis="percent", rate_max=Decimal(101)), "above 100"),
+        (lambda label: changed(label, rate_basis="percent", rate_unit="oz_wt"), "by volume"),
+        (lambda label: limited(label, fact="moon"), "There is no limit 'moon'"),
+        (lambda label: limited(label, comparison="about"), "There is no comparison"),
+        (lambda label: limited(label, severity="shout"), "There is no severity"),
+        (lambda label: limited(label, limit=Decimal(-1)), "never below zero"),
+        (lambda label: limited(label, page=" "), "needs the label's sentence and the page"),
+        (lambda label: limited(label, unit="fl_oz"), "Only an amount of product in a year"),
+        (lambda label: limited(label, fact="product_per_area_year"), "in which unit"),
+        (
+            lambda label: limited(
+                label, fact="product_per_area_year", unit="fl_oz", limit=Decimal(0)
+            ),
+            "at most so much, above zero",
+        ),
+        (lambda label: protected(label, task="rest"), "There is no task 'rest'"),
+        (lambda label: protected(label, page=""), "needs its name and its page"),
+        (lambda label: replace(label, prohibited_methods=("magic",)), "There is no method"),
+        (lambda label: replace(label, pages={"moon": "p. 1"}), "There is no fact 'moon'"),
+        (
+            lambda label: replace(label, not_to_be_used_after=date(2026, 1, 1)),
+            "last day of use is before the first",
+        ),
         (lambda label: changed(label, title="Other"), "There is no direction 'Outside band'"),
         (lambda label: changed(label, pest_ids=(99_999_999,)), "does not exist"),
         (lambda label: replace(label, directions=label.directions * 2), "have one title"),
@@ -185,10 +245,14 @@ def test_who_holds_no_permission_enters_nothing(office: Person, technician: Pers
 
 def test_a_label_is_edited_and_withdrawn_until_it_is_used(manager: Person) -> None:
     version = enter_label(label=label_of(register(manager), make_pest().pk), by=manager)
-    use = edit_direction(label_use_id=version.uses.get().pk, by=manager, residual_days=60)
+    use = version.uses.get()
+    direction = replace(direction_as_entered(use), residual_days=60)
+    edit_direction(label_use_id=use.pk, direction=direction, by=manager)
     assert LabelUse.objects.get(pk=use.pk).residual_days == 60
     with pytest.raises(Refused, match="not on any label"):
-        edit_direction(label_use_id=use.pk, by=manager, residual_days=9999)
+        edit_direction(
+            label_use_id=use.pk, direction=replace(direction, residual_days=9999), by=manager
+        )
     last_day = date(2026, 12, 1)
     assert (
         withdraw_label(
@@ -205,7 +269,9 @@ def test_a_used_label_never_changes(house: House, manager: Person) -> None:
         withdraw_label(label_version_id=version.pk, last_day=ON, by=manager)
     assert refused.value.code == "label_used"
     with pytest.raises(Refused):
-        edit_direction(label_use_id=house.use.pk, by=manager, residual_days=60)
+        edit_direction(
+            label_use_id=house.use.pk, direction=direction_as_entered(house.use), by=manager
+        )
     for rows in (LabelVersion.objects.all(), LabelUse.objects.all()):
         with pytest.raises(IntegrityError), transaction.atomic():
             rows.update(page="p. 9") if rows.model is LabelUse else rows.update(precautions="None")
@@ -252,7 +318,7 @@ def test_directions_take_a_fixed_number_of_queries(
     for number in (3, 30):
         for _ in range(number):
             make_label()
-        with django_assert_num_queries(4):
+        with django_assert_num_queries(5):
             for use in directions_in_force(ON):
                 assert use.label_version.product.name
                 assert list(use.pests.all())

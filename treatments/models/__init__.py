@@ -3,7 +3,9 @@
 from treatments.models import labels, log, records, windows
 from treatments.models.labels import (
     ActiveIngredient,
+    LabelFile,
     LabelLimit,
+    LabelProtection,
     LabelUse,
     LabelVerification,
     LabelVersion,
@@ -36,7 +38,9 @@ __all__ = [
     "CorrectionRequest",
     "HistoricBatch",
     "HistoricTreatment",
+    "LabelFile",
     "LabelLimit",
+    "LabelProtection",
     "LabelUse",
     "LabelVerification",
     "LabelVersion",

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from django.db import models
+from django.urls import reverse
 
 from accounts.append_only import Guard
 from accounts.stamps import Stamped
 from sites.rules.places import choices
 from treatments.rules.products import (
+    FILE_KIND_WORDS,
     FORMULATION_WORDS,
     MIX_BASIS_WORDS,
     RATE_BASIS_WORDS,
     REGISTRATION_KIND_WORDS,
     SIGNAL_WORD_WORDS,
+    TASK_WORDS,
     MixBasis,
     RateBasis,
     SignalWord,
@@ -52,6 +55,9 @@ class Product(Stamped):
     def __str__(self) -> str:
         return self.name
 
+    def get_absolute_url(self) -> str:
+        return reverse("product", args=[self.pk])
+
 
 class ProductIngredient(Stamped):
     """How much of an active ingredient a product holds."""
@@ -74,7 +80,8 @@ class LabelVersion(Stamped):
     """One dated label of a product; from its first use on it never changes.
 
     A version ends where the next one's `effective_on` begins; a lot keeps its own label until
-    that version is withdrawn (`not_to_be_used_after`).
+    that version is withdrawn (`not_to_be_used_after`). A draft is still being entered and is
+    never in force; `pages` names the page of each fact that is not a row of its own.
     """
 
     product = models.ForeignKey(Product, on_delete=models.PROTECT, related_name="labels")
@@ -86,6 +93,10 @@ class LabelVersion(Stamped):
     reentry_minutes = models.PositiveIntegerField(null=True, blank=True)
     precautions = models.TextField()
     only_listed_uses = models.BooleanField(default=False)
+    prohibited_methods = models.JSONField(default=list, blank=True)
+    safety_sheet_date = models.DateField(null=True, blank=True)
+    pages = models.JSONField(default=dict, blank=True)
+    is_draft = models.BooleanField(default=False)
 
     class Meta:
         ordering = ("product", "-effective_on")
@@ -95,6 +106,9 @@ class LabelVersion(Stamped):
 
     def __str__(self) -> str:
         return f"{self.product}, label of {self.label_date:%b} {self.label_date.year}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("label", args=[self.pk])
 
 
 class LabelVerification(Stamped):
@@ -114,7 +128,8 @@ class LabelUse(Stamped):
 
     Rates are `rate_unit` of undiluted product on the usual quantity of `rate_basis` (1,000 sq ft
     of treated area, 10 linear ft, one placement); `per_gallon` is the same direction said as
-    product in one gallon of finished spray; `gallons_per_1000` is the spray it is put out in.
+    product in one gallon of finished spray; `gallons_per_1000` is the spray it is put out in, and
+    `min_gallons_per_1000`, `max_gallons_per_1000` what the label allows of it.
     """
 
     label_version = models.ForeignKey(LabelVersion, on_delete=models.PROTECT, related_name="uses")
@@ -133,6 +148,12 @@ class LabelUse(Stamped):
         max_length=16, choices=choices(MIX_BASIS_WORDS), default=MixBasis.PER_FINISHED
     )
     gallons_per_1000 = models.DecimalField(max_digits=9, decimal_places=4, null=True, blank=True)
+    min_gallons_per_1000 = models.DecimalField(
+        max_digits=9, decimal_places=4, null=True, blank=True
+    )
+    max_gallons_per_1000 = models.DecimalField(
+        max_digits=9, decimal_places=4, null=True, blank=True
+    )
     residual_days = models.PositiveIntegerField(null=True, blank=True)
     min_interval_days = models.PositiveIntegerField(default=0)
     uses_per_year = models.PositiveIntegerField(null=True, blank=True)
@@ -146,7 +167,10 @@ class LabelUse(Stamped):
 
 
 class LabelLimit(Stamped):
-    """One ceiling or condition of a label as a typed row, with its page."""
+    """One ceiling or condition of a label as a typed row, with its page.
+
+    `unit` is of product and only for an amount of product in a year; every other fact has its own.
+    """
 
     label_version = models.ForeignKey(LabelVersion, on_delete=models.PROTECT, related_name="limits")
     label_use = models.ForeignKey(
@@ -155,6 +179,7 @@ class LabelLimit(Stamped):
     fact = models.CharField(max_length=32)
     comparison = models.CharField(max_length=12)
     limit = models.DecimalField(max_digits=12, decimal_places=4)
+    unit = models.CharField(max_length=8, blank=True)
     severity = models.CharField(max_length=12)
     sentence = models.CharField(max_length=300)
     page = models.CharField(max_length=20)
@@ -164,6 +189,46 @@ class LabelLimit(Stamped):
 
     def __str__(self) -> str:
         return self.sentence
+
+
+class LabelProtection(Stamped):
+    """One piece of protective equipment for one task (9-trade 4), with its page."""
+
+    label_version = models.ForeignKey(
+        LabelVersion, on_delete=models.PROTECT, related_name="protections"
+    )
+    task = models.CharField(max_length=16, choices=choices(TASK_WORDS))
+    item = models.CharField(max_length=120)
+    page = models.CharField(max_length=20)
+
+    class Meta:
+        ordering = ("label_version", "pk")
+
+    def __str__(self) -> str:
+        return f"{self.get_task_display()}: {self.item}"
+
+
+class LabelFile(Stamped):
+    """The printed label or safety data sheet as a PDF, kept with the rows that were read from it.
+
+    The bytes are in the database, so that one backup holds the label with its records and a file
+    is only ever read through a permission check.
+    """
+
+    label_version = models.ForeignKey(LabelVersion, on_delete=models.PROTECT, related_name="files")
+    kind = models.CharField(max_length=16, choices=choices(FILE_KIND_WORDS))
+    name = models.CharField(max_length=120)
+    content = models.BinaryField()
+    size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=["label_version", "kind"], name="label_file_once"),
+        )
+
+    def __str__(self) -> str:
+        return self.name
 
 
 _USED = "EXISTS (SELECT 1 FROM treatments_applicationrecord WHERE label_version_id = OLD.{column})"
@@ -183,7 +248,12 @@ GUARDS = (
             update_when=_USED.format(column="label_version_id"),
             delete_when=_USED.format(column="label_version_id"),
         )
-        for table in ("treatments_labeluse", "treatments_labellimit")
+        for table in (
+            "treatments_labeluse",
+            "treatments_labellimit",
+            "treatments_labelprotection",
+            "treatments_labelfile",
+        )
     ),
     Guard(
         "treatments_labeluse_pests",

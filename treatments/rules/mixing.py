@@ -12,7 +12,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from accounts.refusals import Refused
 from sites.rules.units import Amount, display, unit_word
 from treatments.rules.dilutions import FL_OZ_PER_GAL, active_ingredient_lb, per_acre
-from treatments.rules.products import MixBasis
+from treatments.rules.products import MixBasis, RateBasis
 from treatments.rules.rates import Rate
 
 DISAGREEMENT = Decimal(10)  # percent between area rate and dilution (house rule)
@@ -179,8 +179,15 @@ def proposed_amount(wanted: Amount, most: Amount | None, *, is_raised: bool = Fa
 
 
 def _proposed(job: Job, wanted: Amount) -> Amount:
-    most = job.most.product_on(job.area) if job.most else None
-    return proposed_amount(wanted, most, is_raised=job.is_raised)
+    return proposed_amount(wanted, _ceiling(job), is_raised=job.is_raised)
+
+
+def _ceiling(job: Job) -> Amount | None:
+    if job.most is None:
+        return None
+    if job.most.basis == RateBasis.AREA:
+        return job.most.product_on(job.area)
+    return dilution_product(job.finished_gal, job.most, job.mix_basis)
 
 
 def round_down(amount: Amount, graduation: Decimal | None) -> Amount:

@@ -123,6 +123,24 @@ class Comparison(StrEnum):
     REQUIRED = "required"
 
 
+class Task(StrEnum):
+    """What somebody does while wearing what the label asks for (9-trade 4)."""
+
+    MIX_AND_LOAD = "mix_and_load"
+    APPLY = "apply"
+    OVERHEAD = "overhead"
+    CONFINED = "confined"
+    DUST = "dust"
+    CLEAN_UP = "clean_up"
+
+
+class FileKind(StrEnum):
+    """Which paper of a product a file is."""
+
+    LABEL = "label"
+    SAFETY_SHEET = "safety_sheet"
+
+
 class LicenseKind(StrEnum):
     """In what standing somebody applies products."""
 
@@ -221,6 +239,18 @@ COMPARISON_WORDS: Mapping[StrEnum, str] = {
     Comparison.AT_LEAST: "At least",
     Comparison.FORBIDDEN: "Not allowed",
     Comparison.REQUIRED: "Required",
+}
+TASK_WORDS: Mapping[StrEnum, str] = {
+    Task.MIX_AND_LOAD: "Mix and load",
+    Task.APPLY: "Apply",
+    Task.OVERHEAD: "Overhead",
+    Task.CONFINED: "Unventilated or confined",
+    Task.DUST: "Dust",
+    Task.CLEAN_UP: "Clean up",
+}
+FILE_KIND_WORDS: Mapping[StrEnum, str] = {
+    FileKind.LABEL: "Label",
+    FileKind.SAFETY_SHEET: "Safety data sheet",
 }
 LICENSE_KIND_WORDS: Mapping[StrEnum, str] = {
     LicenseKind.CERTIFIED: "Certified applicator",

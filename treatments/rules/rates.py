@@ -28,6 +28,8 @@ DEFAULT_PER = {
     RateBasis.SPACE_VOLUME: Amount(Decimal(1000), "ft3"),
     RateBasis.PERCENT: Amount(Decimal(100), "gal"),
 }
+# rates said as product in the spray; the area follows from the gallons put on it
+IN_SPRAY = (RateBasis.FINISHED_VOLUME, RateBasis.DILUENT_VOLUME, RateBasis.PERCENT)
 
 
 @dataclass(frozen=True)

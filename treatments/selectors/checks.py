@@ -19,7 +19,7 @@ from treatments.rules.label_checks import (
 )
 from treatments.rules.mixing import Job, MixPlan, plan_mix, plan_unmixed, proposed_amount
 from treatments.rules.products import Method, MixBasis, RateBasis, Severity
-from treatments.rules.rates import Rate
+from treatments.rules.rates import IN_SPRAY, Rate
 from treatments.selectors.label_facts import (
     clause_of,
     label_facts,
@@ -41,8 +41,9 @@ from treatments.selectors.whole import (
 if TYPE_CHECKING:
     from accounts.models import Person
 
+
 COUNTED_IN = {RateBasis.LINEAR: "ft", RateBasis.COUNT: "each", RateBasis.SPACE_VOLUME: "ft3"}
-COUNTED_ON_AMOUNT = ("rate", "ingredient", "volume")
+COUNTED_ON_AMOUNT = ("rate", "ingredient", "product_year", "volume")
 
 
 @dataclass(frozen=True)
@@ -125,6 +126,8 @@ def _mix(
     setting: Setting, use: LabelUse, tank_gal: Decimal | None, graduation: Decimal | None
 ) -> MixPlan | None:
     area = _square_feet(setting.parts)
+    if area and use.rate_basis in IN_SPRAY and use.gallons_per_1000:
+        return plan_mix(_spray_job(use, area, use.gallons_per_1000, tank_gal, graduation))
     if not area or use.rate_basis != RateBasis.AREA:
         return None
     rate = Rate.of(RateBasis.AREA, use.rate_min or use.rate_max, use.rate_unit)
@@ -145,6 +148,36 @@ def _mix(
             graduation=graduation,
         )
     )
+
+
+def _spray_job(
+    use: LabelUse,
+    area: Decimal,
+    gallons_per_1000: Decimal,
+    tank_gal: Decimal | None,
+    graduation: Decimal | None,
+) -> Job:
+    """A job whose label names product in the spray: per gallon made up or added to, or percent."""
+    is_added = use.rate_basis == RateBasis.DILUENT_VOLUME
+    return Job(
+        area_sq_ft=area,
+        finished_gal_per_1000=gallons_per_1000,
+        tank_gal=tank_gal or area / 1000 * gallons_per_1000,
+        dilution=_in_spray(use, use.rate_min or use.rate_max),
+        mix_basis=MixBasis.PER_DILUENT if is_added else MixBasis.PER_FINISHED,
+        lb_ai_per_gal=pounds_per_gallon(use),
+        percent_ai=percent_active(use),
+        most=_in_spray(use, use.rate_max),
+        graduation=graduation,
+    )
+
+
+def _in_spray(use: LabelUse, value: Decimal) -> Rate:
+    if use.rate_basis != RateBasis.PERCENT:
+        return Rate.of(RateBasis.FINISHED_VOLUME, value, use.rate_unit)
+    in_100_gal = Amount(value, "gal").to(use.rate_unit)
+    per = Amount(Decimal(100), "gal")
+    return Rate(RateBasis.FINISHED_VOLUME, in_100_gal, per)
 
 
 def _counted(setting: Setting, use: LabelUse) -> Amount | None:

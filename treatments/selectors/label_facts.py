@@ -14,7 +14,7 @@ from treatments.rules.rates import Rate
 
 
 def label_facts(use: LabelUse) -> LabelFacts:
-    """What one direction says; give it with label, product, limits and pests prefetched."""
+    """What one direction says; give it with label, product, limits and so on prefetched."""
     label = use.label_version
     return LabelFacts(
         product_name=label.product.name,
@@ -23,9 +23,12 @@ def label_facts(use: LabelUse) -> LabelFacts:
         places=frozenset(Place(place) for place in use.places),
         methods=frozenset(Method(method) for method in use.methods),
         pests=frozenset(pest.common_name for pest in use.pests.all()),
+        prohibited_methods=frozenset(Method(method) for method in label.prohibited_methods),
         only_these=label.only_listed_uses,
         rate_min=_rate(use, use.rate_min),
         rate_max=_rate(use, use.rate_max),
+        min_finished_gal=use.min_gallons_per_1000,
+        max_finished_gal=use.max_gallons_per_1000,
         min_interval_days=use.min_interval_days or None,
         uses_per_year=use.uses_per_year,
         limits=tuple(
@@ -34,6 +37,7 @@ def label_facts(use: LabelUse) -> LabelFacts:
         effective_on=label.effective_on,
         not_to_be_used_after=label.not_to_be_used_after,
         is_restricted_use=label.product.is_restricted_use,
+        is_verified=bool(label.verifications.all()),
     )
 
 
@@ -58,6 +62,7 @@ def _limit(row: LimitRow, use: LabelUse) -> LabelLimit:
         comparison=Comparison(row.comparison),
         limit=row.limit,
         severity=Severity(row.severity),
+        unit=row.unit,
         clause=clause_of(use, row.page),
     )
 

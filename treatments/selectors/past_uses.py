@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from sites.rules.units import Amount
+from sites.rules.units import Amount, kind_of
 from treatments.models import LabelUse, TreatedArea
 from treatments.rules.dilutions import active_ingredient_lb
 from treatments.selectors.label_facts import percent_active, pounds_per_gallon
@@ -72,6 +72,18 @@ def ingredient_lb(use: LabelUse, product: Amount | None) -> Decimal | None:
     return active_ingredient_lb(
         product, lb_ai_per_gal=pounds_per_gallon(use), percent=percent_active(use)
     )
+
+
+def product_this_year(uses: Collection[PastUse], on: date, unit: str) -> Amount | None:
+    """Product put on these zones this year, by each record's share of area; None if not known."""
+    total = Decimal(0)
+    for one in uses:
+        if one.on.year != on.year:
+            continue
+        if one.product is None or not one.record_mm2 or one.product.kind != kind_of(unit):
+            return None
+        total += one.product.to(unit).value * one.zone_mm2 / one.record_mm2
+    return Amount(total, unit)
 
 
 def ingredient_lb_this_year(use: LabelUse, uses: Collection[PastUse], on: date) -> Decimal | None:

@@ -19,13 +19,15 @@ from treatments.rules.label_checks import (
     ProposedUse,
     ZoneUse,
 )
-from treatments.rules.products import LicenseKind, LimitFact, Method
+from treatments.rules.label_checks.history import YEARLY
+from treatments.rules.products import LicenseKind, Method
 from treatments.selectors.past_uses import (
     PastUse,
     ingredient_lb,
     ingredient_lb_this_year,
     last_used_on,
     past_uses,
+    product_this_year,
     uses_this_year,
 )
 from treatments.selectors.whole import Part, Setting, latest_license
@@ -54,6 +56,7 @@ def proposed_use(
         pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
         product=product or Amount(Decimal(0), use.rate_unit),
         finished=finished,
+        diluent=_diluent(product, finished),
         length=together(setting.parts, "ft"),
         count=together(setting.parts, "each"),
         space=together(setting.parts, "ft3"),
@@ -65,20 +68,28 @@ def proposed_use(
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
     )
-    return _with_ingredient(proposed, use, product, uses)
+    return _with_year(proposed, use, product, uses)
 
 
-def _with_ingredient(
+def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:
+    """The water: finished spray less a liquid product; a dry one takes no room worth counting."""
+    if finished is None or product is None or product.kind != "volume":
+        return finished
+    return Amount(finished.value - product.to(finished.unit).value, finished.unit)
+
+
+def _with_year(
     proposed: ProposedUse, use: LabelUse, product: Amount | None, uses: list[PastUse]
 ) -> ProposedUse:
-    limits = use.label_version.limits.all()
-    is_limited = any(row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR for row in limits)
-    if not is_limited or not proposed.area.value:
+    if not proposed.area.value or not any(
+        row.fact in YEARLY for row in use.label_version.limits.all()
+    ):
         return proposed
     return replace(
         proposed,
         ingredient_lb=ingredient_lb(use, product),
         ingredient_lb_this_year=ingredient_lb_this_year(use, uses, proposed.on),
+        product_this_year=product_this_year(uses, proposed.on, use.rate_unit),
     )
 
 

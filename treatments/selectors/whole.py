@@ -122,6 +122,8 @@ def direction_named(label_use_id: int | None) -> LabelUse | None:
     use = directions_with_label().filter(pk=label_use_id).first()
     if use is None:
         raise Refused("direction", "There is no such direction for use. Choose one of the list.")
+    if use.label_version.is_draft:
+        raise Refused("direction", "This label is still being entered. Choose one of the list.")
     return use
 
 
@@ -130,6 +132,7 @@ def directions_with_label() -> QuerySet[LabelUse]:
     return LabelUse.objects.select_related("label_version__product").prefetch_related(
         "pests",
         "label_version__limits",
+        "label_version__verifications",
         "label_version__product__ingredients__ingredient",
     )
 

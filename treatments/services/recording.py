@@ -12,7 +12,7 @@ from django.db import IntegrityError, transaction
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
-from accounts.services.audit import note_event
+from accounts.services.audit import note_event, open_item
 from sites.services.locks import lock_property
 from treatments.models import (
     ApplicationJudgement,
@@ -91,6 +91,7 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
         for one in judged
     )
     _open_windows(whole, areas, by)
+    _ask_for_verification(whole)
     refresh_protections(area.zone_id for area in areas)
     note_event(by=by, act="record_application", thing=record, now=now)
     append_leaf(
@@ -140,6 +141,19 @@ def _store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
             width_out_mm=part.zone.width_out_mm,
         )
         for part in whole.parts
+    )
+
+
+def _ask_for_verification(whole: Whole) -> None:
+    """An unverified label that is in use is a matter for a manager, once a label."""
+    if whole.use is None or whole.use.label_version.verifications.all():
+        return
+    open_item(
+        branch_id=whole.place.branch_id,
+        code="label_unverified",
+        thing=whole.use.label_version,
+        sentence=f"{whole.use.label_version} is in use and nobody has verified it. "
+        "Compare it with the printed label.",
     )
 
 

@@ -19,6 +19,7 @@ from treatments.rules.products import (
     RegistrationKind,
     Severity,
     SignalWord,
+    Task,
 )
 
 
@@ -318,6 +319,18 @@ PROTECTIVE_EQUIPMENT = (
     "Long sleeves and long pants, shoes and socks, chemical-resistant gloves, eye protection."
 )
 REENTRY = "Keep people and pets off treated surfaces until dry."
+PAGES = {
+    "protective_equipment": "p. 2",
+    "reentry_text": "p. 2",
+    "precautions": "p. 1",
+    "only_listed_uses": "p. 3",
+}
+PROTECTIONS = (
+    (Task.MIX_AND_LOAD, "Chemical-resistant gloves and eye protection", "p. 2"),
+    (Task.APPLY, "Long sleeves and long pants, shoes and socks", "p. 2"),
+    (Task.OVERHEAD, "Eye protection and a hat with a brim", "p. 2"),
+    (Task.CLEAN_UP, "Chemical-resistant gloves", "p. 2"),
+)
 PRECAUTIONS = (
     "Harmful if swallowed or absorbed through skin. Toxic to fish and aquatic invertebrates. "
     "Do not apply directly to water, drains or food."

@@ -15,8 +15,15 @@ from scheduling.rules.demo.people import BRANCHES, PASSWORD, PEOPLE, DemoPerson
 from scheduling.rules.demo.products import PESTS, PRODUCTS, DemoProduct, decimal_or_none
 from scheduling.services.shifts import set_shift
 from sites.services.pests import register_pest
-from treatments.rules.label_entry import NewDirection, NewIngredient, NewLabel, NewLimit
-from treatments.services.labels import enter_label, register_product, verify_label
+from treatments.rules.label_entry import (
+    NewDirection,
+    NewIngredient,
+    NewLabel,
+    NewLimit,
+    NewProtection,
+)
+from treatments.services.labels import enter_label, verify_label
+from treatments.services.products import register_product
 
 if TYPE_CHECKING:
     from accounts.models import Branch, Person
@@ -148,14 +155,14 @@ def _product(
         formulation=one.formulation,
         signal_word=one.signal_word,
         is_restricted_use=one.is_restricted_use,
-        ingredients=[
+        ingredients=(
             NewIngredient(
                 one.ingredient,
                 Decimal(one.percent),
                 decimal_or_none(one.pounds_per_gallon),
                 one.irac_group,
-            )
-        ],
+            ),
+        ),
         by=None,
     )
     label = enter_label(label=_label(one, product.pk, pest_ids, today), by=None)
@@ -170,6 +177,8 @@ def _label(one: DemoProduct, product_id: int, pest_ids: dict[str, int], today: d
         protective_equipment=shelf.PROTECTIVE_EQUIPMENT,
         reentry_text=shelf.REENTRY,
         precautions=shelf.PRECAUTIONS,
+        pages=shelf.PAGES,
+        protections=tuple(NewProtection(*row) for row in shelf.PROTECTIONS),
         only_listed_uses=one.only_listed_uses,
         directions=tuple(
             NewDirection(

@@ -70,7 +70,8 @@ def stops_at(draw: st.DrawFn, place: int, names: list[str]) -> Stop:
     return Stop(
         id=f"s{place}",
         location=place,
-        service_s=draw(st.integers(0, 8)) * 15 * MINUTE,
+        # a visit is never without work: booking takes five minutes at least
+        service_s=draw(st.integers(1, 8)) * 15 * MINUTE,
         windows=windows,
         required_skills=frozenset(draw(st.sets(st.sampled_from(["7A"])))),
         fixed_technician=draw(st.sampled_from([None, None, *names])),

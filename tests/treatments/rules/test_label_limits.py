@@ -116,5 +116,5 @@ def test_unverified_limits_warn_only() -> None:
 
 
 def test_a_limit_that_is_not_judged_says_so() -> None:
-    facts = with_limit(LimitFact.PRODUCT_PER_AREA_YEAR, Comparison.AT_MOST, "4")
-    assert only("product_per_area_year", facts).severity == Severity.WARN
+    facts = with_limit(LimitFact.WIND, Comparison.FORBIDDEN, None)
+    assert only("wind", facts).severity == Severity.WARN

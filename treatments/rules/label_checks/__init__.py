@@ -21,6 +21,7 @@ from treatments.rules.products import Severity
 
 CHECKS: tuple[Check, ...] = (
     directions.version,
+    directions.verified,
     directions.place,
     directions.method,
     directions.pest,
@@ -29,6 +30,7 @@ CHECKS: tuple[Check, ...] = (
     history.interval,
     history.uses,
     history.ingredient,
+    history.product,
     history.known_since,
     limits.limits,
     people.license_in_force,

@@ -87,3 +87,12 @@ def version(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
         sentence = f"This label was not to be used after {short_day(last, True)}."
         return [Judgement("version", Severity.REFUSE, sentence, facts.clause, to_do)]
     return []
+
+
+def verified(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """A label that no second person compared with the paper warns; it never stops anybody."""
+    if facts.is_verified:
+        return []
+    sentence = "Nobody but who entered this label has compared it with the printed one."
+    to_do = "Read the printed label; a manager verifies the entry."
+    return [Judgement("unverified", Severity.WARN, sentence, facts.clause, to_do)]

@@ -15,13 +15,17 @@ from treatments.rules.rates import Rate
 
 @dataclass(frozen=True)
 class LabelLimit:
-    """One typed row: the fact, how it is compared, the limit in the fact's unit (LIMIT_UNITS)."""
+    """One typed row: the fact, how it is compared, the limit in the fact's unit (LIMIT_UNITS).
+
+    `unit` is of product, for an amount of product in a year.
+    """
 
     fact: LimitFact
     comparison: Comparison
     limit: Decimal | None = None
     severity: Severity = Severity.REFUSE
     clause: str = ""
+    unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,7 @@ class LabelFacts:
     effective_on: date | None = None
     not_to_be_used_after: date | None = None
     is_restricted_use: bool = False
+    is_verified: bool = True
 
 
 @dataclass(frozen=True)
@@ -114,7 +119,8 @@ class ProposedUse:
 
     `pests` maps the common name to its group; `product` is undiluted; the measures that do not
     apply are None; `state` is the property's; `categories` the license categories that would
-    do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area.
+    do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area,
+    as is `product_this_year`, put there before this use.
     """
 
     on: date
@@ -136,6 +142,7 @@ class ProposedUse:
     history_known_since: date | None = None
     ingredient_lb: Decimal | None = None
     ingredient_lb_this_year: Decimal | None = None
+    product_this_year: Amount | None = None
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from decimal import Decimal
 
+from accounts.refusals import Refused
 from accounts.rules.day_words import short_day
-from sites.rules.units import plain
+from sites.rules.units import Amount, group, plain, unit_word
 from treatments.rules.dilutions import SQ_FT_PER_ACRE
 from treatments.rules.label_checks.facts import (
     Judgement,
@@ -14,7 +16,10 @@ from treatments.rules.label_checks.facts import (
     ProposedUse,
     ZoneUse,
 )
-from treatments.rules.products import LimitFact, Severity
+from treatments.rules.products import LimitFact, RateBasis, Severity
+from treatments.rules.rates import Rate
+
+YEARLY = (LimitFact.INGREDIENT_PER_ACRE_YEAR, LimitFact.PRODUCT_PER_AREA_YEAR)
 
 
 def interval(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
@@ -84,19 +89,18 @@ def _history_needed(facts: LabelFacts, use: ProposedUse) -> date | None:
     days = []
     if facts.min_interval_days:
         days.append(use.on - timedelta(days=facts.min_interval_days))
-    if facts.uses_per_year is not None or _yearly(facts):
+    if facts.uses_per_year is not None or any(_yearly(facts, fact) for fact in YEARLY):
         days.append(date(use.on.year, 1, 1))
     return min(days, default=None)
 
 
-def _yearly(facts: LabelFacts) -> list[LabelLimit]:
-    fact = LimitFact.INGREDIENT_PER_ACRE_YEAR
+def _yearly(facts: LabelFacts, fact: LimitFact) -> list[LabelLimit]:
     return [row for row in facts.limits if row.fact == fact and row.limit is not None]
 
 
 def ingredient(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     """Pounds of active ingredient per acre in a year, by cross-multiplication."""
-    return [_ingredient_of(row, facts, use) for row in _yearly(facts)]
+    return [_ingredient_of(row, facts, use) for row in _yearly(facts, YEARLY[0])]
 
 
 def _ingredient_of(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> Judgement:
@@ -111,3 +115,37 @@ def _ingredient_of(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> Judg
         return Judgement("ingredient", Severity.NOTE, numbers, clause)
     to_do = "Choose another ingredient, or inspect and seal."
     return Judgement("ingredient", row.severity, f"{numbers}.", clause, to_do)
+
+
+def product(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """Product on 1,000 sq ft in a year, this use included, by cross-multiplication."""
+    return [_product_of(row, facts, use) for row in _yearly(facts, YEARLY[1])]
+
+
+def _product_of(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> Judgement:
+    clause = row.clause or facts.clause
+    if use.product_this_year is None or use.area.value <= 0 or row.limit is None:
+        sentence = "Product put out this year is not known for these zones."
+        return Judgement("product_year", Severity.WARN, sentence, clause, "Add it up by hand.")
+    most = Rate.of(RateBasis.AREA, row.limit, row.unit or use.product.unit)
+    try:
+        return _product_judged(most, row, clause, use, use.product_this_year)
+    except Refused as refused:
+        to_do = "Enter the amount in the label's unit."
+        return Judgement("product_year", row.severity, refused.sentence, clause, to_do)
+
+
+def _product_judged(
+    most: Rate, row: LabelLimit, clause: str, use: ProposedUse, before: Amount
+) -> Judgement:
+    unit = most.product.unit
+    total = Amount(use.product.to(unit).value + before.to(unit).value, unit)
+    put = most.applied(total, use.area).quantize(Decimal("0.0001"))
+    numbers = (
+        f"{group(put)} {unit_word(unit)} of product on 1,000 sq ft this year, "
+        f"most {group(most.product.value)}"
+    )
+    if most.compare(total, use.area) <= 0:
+        return Judgement("product_year", Severity.NOTE, numbers, clause)
+    to_do = "Choose another product, or inspect and seal."
+    return Judgement("product_year", row.severity, f"{numbers}.", clause, to_do)

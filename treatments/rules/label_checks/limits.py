@@ -14,6 +14,7 @@ from treatments.rules.label_checks.facts import (
     ProposedUse,
     ZoneUse,
 )
+from treatments.rules.label_checks.history import YEARLY
 from treatments.rules.products import (
     LIMIT_FACT_WORDS,
     LIMIT_UNITS,
@@ -80,8 +81,8 @@ def limits(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
 
 def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     clause = row.clause or facts.clause
-    if row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR and row.limit is not None:
-        return []  # history.ingredient judges it
+    if row.fact in YEARLY and row.limit is not None:
+        return []  # judged with the history
     if row.fact == LimitFact.IMPERVIOUS_HORIZONTAL:
         return [_impervious(zone, row, clause, use) for zone in _flat(use)]
     if row.fact == LimitFact.RAIN_PROTECTED_ONLY:

@@ -1,0 +1,207 @@
+"""The rows of a label one by one: directions for use, limits, protective equipment."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from django.db import transaction
+
+from accounts.permissions import Permission, require
+from accounts.refusals import Refused
+from accounts.services.audit import note_event
+from treatments.models import (
+    ApplicationRecord,
+    LabelLimit,
+    LabelProtection,
+    LabelUse,
+    LabelVersion,
+)
+from treatments.rules.label_entry import NewDirection, NewLimit, NewProtection
+from treatments.rules.label_refusals import refuse_direction, refuse_limit, refuse_protection
+from treatments.selectors.whole import pests_by_ids
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+def editable_version(label_version_id: int) -> LabelVersion:
+    """The label to change, locked; refused once it was verified or used."""
+    version = unused_version(label_version_id)
+    if version.verifications.exists():
+        raise Refused(
+            "label_verified",
+            "This label was verified and stays as it is. Enter the next version instead.",
+        )
+    return version
+
+
+def unused_version(label_version_id: int) -> LabelVersion:
+    """The label, locked; refused when it was used or is not there."""
+    version = LabelVersion.objects.select_for_update().filter(pk=label_version_id).first()
+    if version is None:
+        raise Refused("label", "There is no such label.")
+    if ApplicationRecord.objects.filter(label_version=version).exists():
+        raise Refused(
+            "label_used", "This label was used and never changes. Enter the next version instead."
+        )
+    return version
+
+
+def create_rows(
+    version: LabelVersion,
+    directions: tuple[NewDirection, ...],
+    limits: tuple[NewLimit, ...],
+    protections: tuple[NewProtection, ...],
+    by: Person | None,
+) -> None:
+    """Store rows that were already checked."""
+    for direction in directions:
+        _create_direction(version, direction, by)
+    uses = {use.title: use.pk for use in version.uses.all()}
+    LabelLimit.objects.bulk_create(
+        LabelLimit(label_version=version, created_by=by, **_limit_columns(new, uses))
+        for new in limits
+    )
+    LabelProtection.objects.bulk_create(
+        LabelProtection(label_version=version, created_by=by, **asdict(new)) for new in protections
+    )
+
+
+@transaction.atomic
+def add_direction(*, label_version_id: int, direction: NewDirection, by: Person | None) -> LabelUse:
+    """Add one direction for use to a label that is neither verified nor used."""
+    require(by, Permission.EDIT_LABELS)
+    version = editable_version(label_version_id)
+    _refuse_direction(version, direction)
+    use = _create_direction(version, direction, by)
+    note_event(by=by, act="add_direction", thing=use)
+    return use
+
+
+@transaction.atomic
+def edit_direction(*, label_use_id: int, direction: NewDirection, by: Person | None) -> LabelUse:
+    """Write a direction for use anew, before its label is verified or used."""
+    require(by, Permission.EDIT_LABELS)
+    use: LabelUse = _row(LabelUse, label_use_id)
+    _refuse_direction(editable_version(use.label_version_id), direction, but=use.pk)
+    for name, value in _direction_columns(direction).items():
+        setattr(use, name, value)
+    use.created_by = by
+    use.save()
+    use.pests.set(pests_by_ids(direction.pest_ids))
+    note_event(by=by, act="edit_direction", thing=use)
+    return use
+
+
+@transaction.atomic
+def remove_direction(*, label_use_id: int, by: Person | None) -> None:
+    """Take a direction away; refused with limits of its own, or when it is a label's last one."""
+    require(by, Permission.EDIT_LABELS)
+    use = _row(LabelUse, label_use_id)
+    version = editable_version(use.label_version_id)
+    if use.limits.exists():
+        raise Refused("direction", "This direction has limits of its own. Remove them first.")
+    if not version.is_draft and version.uses.count() == 1:
+        raise Refused("direction", "A label needs at least one direction. Add another one first.")
+    note_event(by=by, act="remove_direction", thing=use, title=use.title)
+    use.delete()
+
+
+@transaction.atomic
+def add_limit(*, label_version_id: int, limit: NewLimit, by: Person | None) -> LabelLimit:
+    """Add one limit to a label that is neither verified nor used."""
+    require(by, Permission.EDIT_LABELS)
+    version = editable_version(label_version_id)
+    columns = _checked_limit(version, limit)
+    row = LabelLimit.objects.create(label_version=version, created_by=by, **columns)
+    note_event(by=by, act="add_limit", thing=row)
+    return row
+
+
+@transaction.atomic
+def edit_limit(*, label_limit_id: int, limit: NewLimit, by: Person | None) -> LabelLimit:
+    """Write a limit anew, before its label is verified or used."""
+    require(by, Permission.EDIT_LABELS)
+    row: LabelLimit = _row(LabelLimit, label_limit_id)
+    for name, value in _checked_limit(editable_version(row.label_version_id), limit).items():
+        setattr(row, name, value)
+    row.created_by = by
+    row.save()
+    note_event(by=by, act="edit_limit", thing=row)
+    return row
+
+
+@transaction.atomic
+def remove_limit(*, label_limit_id: int, by: Person | None) -> None:
+    """Take a limit away, before its label is verified or used."""
+    require(by, Permission.EDIT_LABELS)
+    row = _row(LabelLimit, label_limit_id)
+    editable_version(row.label_version_id)
+    note_event(by=by, act="remove_limit", thing=row, sentence=row.sentence)
+    row.delete()
+
+
+@transaction.atomic
+def add_protection(
+    *, label_version_id: int, protection: NewProtection, by: Person | None
+) -> LabelProtection:
+    """Add one piece of protective equipment for a task."""
+    require(by, Permission.EDIT_LABELS)
+    version = editable_version(label_version_id)
+    refuse_protection(protection)
+    row = LabelProtection.objects.create(label_version=version, created_by=by, **asdict(protection))
+    note_event(by=by, act="add_protection", thing=row)
+    return row
+
+
+@transaction.atomic
+def remove_protection(*, label_protection_id: int, by: Person | None) -> None:
+    """Take a piece of protective equipment away, before its label is verified or used."""
+    require(by, Permission.EDIT_LABELS)
+    row = _row(LabelProtection, label_protection_id)
+    editable_version(row.label_version_id)
+    note_event(by=by, act="remove_protection", thing=row, item=row.item)
+    row.delete()
+
+
+def _row(model: Any, pk: int) -> Any:
+    row = model.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("label", "This row of the label is not there any more. Open the label again.")
+    return row
+
+
+def _refuse_direction(version: LabelVersion, direction: NewDirection, but: int = 0) -> None:
+    refuse_direction(direction)
+    if version.uses.filter(title=direction.title.strip()).exclude(pk=but).exists():
+        sentence = "Another direction of this label has that title. Give it its own."
+        raise Refused("label", sentence, field="title")
+
+
+def _create_direction(version: LabelVersion, new: NewDirection, by: Person | None) -> LabelUse:
+    use = LabelUse.objects.create(label_version=version, created_by=by, **_direction_columns(new))
+    use.pests.set(pests_by_ids(new.pest_ids))
+    return use
+
+
+def _direction_columns(new: NewDirection) -> dict[str, Any]:
+    columns = asdict(new)
+    del columns["pest_ids"]
+    return columns | {
+        "title": new.title.strip(),
+        "places": list(new.places),
+        "methods": list(new.methods),
+    }
+
+
+def _checked_limit(version: LabelVersion, limit: NewLimit) -> dict[str, Any]:
+    uses = {use.title: use.pk for use in version.uses.all()}
+    refuse_limit(limit, set(uses))
+    return _limit_columns(limit, uses)
+
+
+def _limit_columns(new: NewLimit, uses: dict[str, int]) -> dict[str, Any]:
+    columns = asdict(new)
+    title = columns.pop("direction")
+    return columns | {"label_use_id": uses[title] if title else None}
