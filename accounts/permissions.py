@@ -45,6 +45,8 @@ class Permission(StrEnum):
     VERIFY_LOG = "verify_log"
     SEE_LABELS = "see_labels"
     EDIT_LABELS = "edit_labels"
+    SEE_STOCK = "see_stock"
+    EDIT_STOCK = "edit_stock"
 
 
 _OFFICE = frozenset(
@@ -62,6 +64,7 @@ _OFFICE = frozenset(
         Permission.BOOK_VISITS,
         Permission.PLAN_ROUTES,
         Permission.SEE_LABELS,
+        Permission.SEE_STOCK,
     }
 )
 _TECHNICIAN = frozenset(
@@ -79,6 +82,7 @@ _MANAGER = _OFFICE | {
     Permission.EXPORT_USE_LOG,
     Permission.VERIFY_LOG,
     Permission.EDIT_LABELS,
+    Permission.EDIT_STOCK,
 }
 
 ROLES: dict[Role, Set[Permission]] = {

@@ -2,7 +2,15 @@
 
 from django.urls import path
 
-from treatments.views import label_entry, labels, log, records
+from treatments.views import (
+    equipment,
+    label_entry,
+    labels,
+    log,
+    records,
+    stock,
+    stock_moves,
+)
 
 urlpatterns = [
     path("record/<int:pk>/", records.show, name="record"),
@@ -24,4 +32,17 @@ urlpatterns = [
     path("directions/<int:pk>/remove/", label_entry.direction_remove, name="direction_remove"),
     path("labels/<int:pk>/limits/add/", label_entry.limit_add, name="limit_add"),
     path("limits/<int:pk>/remove/", label_entry.limit_remove, name="limit_remove"),
+    path("stock/", stock.index, name="stock"),
+    path("stock/receive/", stock.receive, name="lot_receive"),
+    path("stock/places/add/", stock.add, name="stock_place_add"),
+    path("stock/reorder/", stock.reorder, name="reorder_level"),
+    path("stock/lots/<int:pk>/", stock.lot, name="lot"),
+    path("stock/lots/<int:pk>/transfer/", stock_moves.transfer, name="lot_transfer"),
+    path("stock/lots/<int:pk>/count/", stock_moves.adjust, name="lot_adjust"),
+    path("stock/lots/<int:pk>/dispose/", stock_moves.dispose, name="lot_dispose"),
+    path("stock/moves/<int:pk>/take-back/", stock_moves.take_back, name="move_take_back"),
+    path("equipment/", equipment.index, name="equipment"),
+    path("equipment/add/", equipment.add, name="equipment_add"),
+    path("equipment/<int:pk>/", equipment.show, name="equipment_one"),
+    path("equipment/<int:pk>/calibrate/", equipment.calibrate, name="calibrate"),
 ]

@@ -14,10 +14,12 @@ from scheduling.models import Visit
 from scheduling.selectors.today import ZoneRow, own_visit, zone_rows
 from sites.rules.units import Amount, display, parse_amount
 from sites.selectors.properties import zones_of
+from treatments.reports.tag_words import ContainerTag
 from treatments.rules.label_checks import Judgement
 from treatments.rules.mixing import MixPlan, TankLoad
 from treatments.rules.products import METHOD_WORDS, Method, Severity
 from treatments.selectors.checks import Preview, preview
+from treatments.selectors.container_tags import container_tag
 from treatments.selectors.label_facts import rate_of
 from treatments.selectors.labels import directions_in_force
 from treatments.selectors.windows import windows_of
@@ -234,21 +236,33 @@ def _facts(use: LabelUse) -> DirectionFacts:
 
 def _judged(page: MixPage, person: Person, today: date) -> MixPage:
     """Ask the label; what cannot be worked out is said on the page, and nothing typed is lost."""
-    choice = page.choice
     try:
-        answer = preview(
-            person=person,
-            property_id=page.property_id,
-            zone_ids=choice.zone_ids,
-            label_use_id=choice.use_id or 0,
-            method=choice.method,
-            pest_ids=choice.pest_ids,
-            tank_gal=parse_amount(choice.tank, "gal", at_most=LARGEST_TANK_GAL).value,
-            on=today,
-        )
+        answer = _preview(page, person, today)
     except Refused as refused:
         return MixPage(**{**vars(page), "refusal": refused.sentence})
     return MixPage(**{**vars(page), **_answer(answer, page.size)})
+
+
+def _preview(page: MixPage, person: Person, today: date) -> Preview:
+    choice = page.choice
+    return preview(
+        person=person,
+        property_id=page.property_id,
+        zone_ids=choice.zone_ids,
+        label_use_id=choice.use_id or 0,
+        method=choice.method,
+        pest_ids=choice.pest_ids,
+        tank_gal=parse_amount(choice.tank, "gal", at_most=LARGEST_TANK_GAL).value,
+        on=today,
+    )
+
+
+def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool) -> ContainerTag:
+    """The tag of a stop's mix; refused until zones and a direction are chosen and mixed."""
+    page = mix_page(person, pk, choice, today)
+    if page.direction is None or not page.choice.zone_ids:
+        raise Refused("container_tag", "Choose zones and a direction for use on the mix first.")
+    return container_tag(_preview(page, person, today), person, today, demo=demo)
 
 
 def _answer(answer: Preview, size: str) -> dict[str, object]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -14,9 +15,10 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
 from scheduling.forms.field import ChoiceOfUse, NotDoneForm, RecordForm, whole_numbers
-from scheduling.selectors.mixes import Choice, MixPage, mix_page
+from scheduling.selectors.mixes import Choice, MixPage, mix_page, mix_tag
 from scheduling.selectors.today import own_visit, stop_page, today_page, zone_of
 from scheduling.services import field
+from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import Application, Entered, TreatedZone, Weather
 
 
@@ -68,6 +70,16 @@ def mix(request: HttpRequest, pk: int) -> HttpResponse:
     page = _mix_page(request, pk)
     context = {"page": page, "form": _choice_form(page)}
     return render(request, "scheduling/field/mix.html", context)
+
+
+@require_GET
+@requires(Permission.WORK_STOPS)
+def tag(request: HttpRequest, pk: int) -> HttpResponse:
+    """The tag of the container the mix goes into, as a PDF."""
+    person = person_of(request)
+    words = mix_tag(person, pk, _choice(request), _today(request), demo=settings.DEMO)
+    name = {"Content-Disposition": f'inline; filename="container-tag-{pk}.pdf"'}
+    return HttpResponse(draw_container_tag(words), content_type="application/pdf", headers=name)
 
 
 @require_http_methods(["GET", "POST"])

@@ -22,7 +22,16 @@ from tests.factories import (
     make_window,
     make_zone,
 )
-from treatments.models import LabelFile, LabelLimit, LabelUse, LabelVersion
+from treatments.models import (
+    Equipment,
+    LabelFile,
+    LabelLimit,
+    LabelUse,
+    LabelVersion,
+    StockMove,
+)
+from treatments.services.stock import receive_lot
+from treatments.services.stock_places import add_place
 
 Examples = dict[str, int | str]
 
@@ -88,6 +97,34 @@ def _of_the_label(use: LabelUse) -> Examples:
     }
 
 
+def _in_the_store(technician: Person, use: LabelUse) -> Examples:
+    """A lot of the label's product in a vehicle of the technician, and a sprayer."""
+    truck = add_place(
+        branch_id=technician.branch_id,
+        kind="vehicle",
+        name=f"Truck of {technician.full_name}",
+        technician_id=technician.pk,
+        by=None,
+    )
+    lot = receive_lot(
+        place_id=truck.pk,
+        label_version_id=use.label_version_id,
+        lot_number="L-1",
+        container_size="32",
+        container_unit="fl_oz",
+        containers=1,
+        received_on=timezone.now().date(),
+        dealer="Demonstration Supply",
+        by=None,
+        now=timezone.now(),
+    )
+    sprayer = Equipment.objects.create(
+        branch=technician.branch, name=f"Can {technician.pk}", kind="hand_can", tank_gal=1
+    )
+    move = StockMove.objects.get(lot=lot)
+    return {"lot": lot.pk, "move": move.pk, "equipment": sprayer.pk}
+
+
 def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
     """Everything an address can name, belonging to this technician's work."""
     today = timezone.now().date()
@@ -108,5 +145,6 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "weekday": today.weekday(),
         "day": today.isoformat(),
         **_of_the_label(use),
+        **_in_the_store(technician, use),
         **_at_the_property(technician, use, zone_name),
     }

@@ -89,6 +89,8 @@ TABLE: dict[str, Row] = {
     "stop_start": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
+    # without zones and a direction in the query there is nothing to write on a tag
+    "mix_tag": Row(get=answers(TECHNICIAN, 422), takes=("visit",)),
     # without zones and a direction in the query the record page leads back to the mix
     "record_stop": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     # the second floor
@@ -113,6 +115,19 @@ TABLE: dict[str, Row] = {
     "direction_remove": Row(get=None, post=MANAGER_FORM, takes=("direction",)),
     "limit_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
     "limit_remove": Row(get=None, post=MANAGER_FORM, takes=("limit",)),
+    "stock": Row(get=OFFICE),
+    "lot_receive": Row(get=MANAGER, post=MANAGER_FORM),
+    "stock_place_add": Row(get=MANAGER, post=MANAGER_FORM),
+    "reorder_level": Row(get=MANAGER, post=MANAGER_FORM),
+    "lot": Row(get=OFFICE, takes=("lot",)),
+    "lot_transfer": Row(get=MANAGER, post=MANAGER_FORM, takes=("lot",)),
+    "lot_adjust": Row(get=MANAGER, post=MANAGER_FORM, takes=("lot",)),
+    "lot_dispose": Row(get=MANAGER, post=MANAGER_FORM, takes=("lot",)),
+    "move_take_back": Row(get=MANAGER, post=MANAGER_FORM, takes=("move",)),
+    "equipment": Row(get=OFFICE),
+    "equipment_add": Row(get=MANAGER, post=MANAGER_FORM),
+    "equipment_one": Row(get=OFFICE, takes=("equipment",)),
+    "calibrate": Row(get=MANAGER, post=MANAGER_FORM, takes=("equipment",)),
     # the first floor
     "property_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("customer",)),
     "property_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),

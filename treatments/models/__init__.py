@@ -1,6 +1,7 @@
 """The tables of the second floor."""
 
-from treatments.models import labels, log, records, windows
+from treatments.models import labels, log, records, stock, windows
+from treatments.models.equipment import Calibration, Equipment
 from treatments.models.labels import (
     ActiveIngredient,
     LabelFile,
@@ -21,6 +22,7 @@ from treatments.models.records import (
     RetentionHold,
     TreatedArea,
 )
+from treatments.models.stock import ProductLot, ReorderLevel, StockMove, StockPlace
 from treatments.models.windows import (
     HistoricBatch,
     HistoricTreatment,
@@ -28,14 +30,16 @@ from treatments.models.windows import (
     ZoneProtection,
 )
 
-GUARDS = (*labels.GUARDS, *records.GUARDS, *log.GUARDS, *windows.GUARDS)
+GUARDS = (*labels.GUARDS, *records.GUARDS, *log.GUARDS, *windows.GUARDS, *stock.GUARDS)
 
 __all__ = [
     "GUARDS",
     "ActiveIngredient",
     "ApplicationJudgement",
     "ApplicationRecord",
+    "Calibration",
     "CorrectionRequest",
+    "Equipment",
     "HistoricBatch",
     "HistoricTreatment",
     "LabelFile",
@@ -48,10 +52,14 @@ __all__ = [
     "LogFrontier",
     "Product",
     "ProductIngredient",
+    "ProductLot",
     "RecordPersonalValue",
+    "ReorderLevel",
     "ResidualWindow",
     "RetentionHold",
     "SignedHead",
+    "StockMove",
+    "StockPlace",
     "TreatedArea",
     "ZoneProtection",
 ]

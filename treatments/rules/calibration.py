@@ -6,12 +6,49 @@ worksheet (all read).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
+from enum import StrEnum
 
 from accounts.refusals import Refused
 
-TEST_PLOT_SQ_FT = Decimal(43560) / 128  # fluid ounces caught here are gallons per acre
+SQ_FT_PER_ACRE = Decimal(43560)
+TEST_PLOT_SQ_FT = SQ_FT_PER_ACRE / 128  # fluid ounces caught here are gallons per acre
 ML_PER_GAL = Decimal("3785.411784")
+
+
+class EquipmentKind(StrEnum):
+    """What product is put out with."""
+
+    HAND_CAN = "hand_can"
+    BACKPACK = "backpack"
+    POWER_SPRAYER = "power_sprayer"
+    SPREADER = "spreader"
+    DUSTER = "duster"
+    FOGGER = "fogger"
+
+
+class Measuring(StrEnum):
+    """How an output was measured."""
+
+    AREA = "area"
+    ACRE_128TH = "acre_128th"
+    TIMED_FLOW = "timed_flow"
+
+
+EQUIPMENT_WORDS: Mapping[StrEnum, str] = {
+    EquipmentKind.HAND_CAN: "Hand can",
+    EquipmentKind.BACKPACK: "Backpack sprayer",
+    EquipmentKind.POWER_SPRAYER: "Power sprayer",
+    EquipmentKind.SPREADER: "Spreader",
+    EquipmentKind.DUSTER: "Duster",
+    EquipmentKind.FOGGER: "Fogger or mister",
+}
+MEASURING_WORDS: Mapping[StrEnum, str] = {
+    Measuring.AREA: "Gallons over a measured plot",
+    Measuring.ACRE_128TH: "Fluid ounces over 1/128 acre",
+    Measuring.TIMED_FLOW: "Milliliters caught in seconds",
+}
 
 
 def gallons_per_1000(caught_gal: Decimal, sprayed_sq_ft: Decimal) -> Decimal:
@@ -57,3 +94,25 @@ def linear_volume_gal(length_ft: Decimal, gal_per_10_ft: Decimal, depth_ft: int 
 def _above_zero(value: Decimal) -> None:
     if value <= 0:
         raise Refused("calibration", "A calibration needs more than zero. Measure it again.")
+
+
+def measured_output(
+    measuring: Measuring, caught: Decimal, over: Decimal | None, sq_ft_a_minute: Decimal | None
+) -> Decimal:
+    """Gallons per 1,000 sq ft from one measurement (see `Calibration` for the units).
+
+    Refused: a measurement that lacks what its method needs, or is not above zero.
+    """
+    _above_zero(caught)
+    if measuring == Measuring.ACRE_128TH:
+        return plot_gallons_per_acre(caught) * 1000 / SQ_FT_PER_ACRE
+    if over is None:
+        raise Refused("calibration", "Say over how much it was caught.", field="over")
+    if measuring == Measuring.AREA:
+        return gallons_per_1000(caught, over)
+    if sq_ft_a_minute is None:
+        sentence = "Say how many square feet are covered in a minute."
+        raise Refused("calibration", sentence, field="sq_ft_a_minute")
+    _above_zero(sq_ft_a_minute)
+    gallons_a_minute = flow_ml_per_second(caught, over) * 60 / ML_PER_GAL
+    return gallons_per_1000(gallons_a_minute, sq_ft_a_minute)

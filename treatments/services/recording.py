@@ -30,6 +30,7 @@ from treatments.selectors.whole import Whole, whole_application
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.log import append_leaf
 from treatments.services.protections import refresh_protections
+from treatments.services.stock_use import use_from_stock
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -93,6 +94,7 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
     _open_windows(whole, areas, by)
     _ask_for_verification(whole)
     refresh_protections(area.zone_id for area in areas)
+    use_from_stock(record=record, by=by, now=now)
     note_event(by=by, act="record_application", thing=record, now=now)
     append_leaf(
         branch_id=record.branch_id,

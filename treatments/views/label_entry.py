@@ -13,7 +13,7 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.views.one_form import FormPage, one_form, posted
 from sites.selectors.pests import pests
-from treatments.forms import (
+from treatments.forms.labels import (
     AttachForm,
     DirectionForm,
     ImportLabelForm,

@@ -1,0 +1,54 @@
+"""What is entered about equipment and its calibration."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from accounts.forms import day_field, row_field
+from treatments.forms.stock import ChoosingForm
+from treatments.rules.calibration import EQUIPMENT_WORDS, MEASURING_WORDS
+
+
+def _number(label: str, places: int = 3, **more: Any) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, min_value=0, max_value=99_999, decimal_places=places, **more
+    )
+
+
+def _nozzle() -> forms.CharField:
+    return forms.CharField(label="Nozzle", max_length=80, required=False)
+
+
+class EquipmentForm(ChoosingForm):
+    """One sprayer, spreader or duster."""
+
+    branch = row_field("Branch")
+    name = forms.CharField(label="Name", max_length=80, help_text="1-gal hand can 3.")
+    kind = forms.ChoiceField(label="Kind", choices=list(EQUIPMENT_WORDS.items()))
+    tank_gal = _number("Tank, gal")
+    nozzle = _nozzle()
+    pressure_psi = forms.DecimalField(
+        label="Pressure, psi", min_value=0, max_value=9_999, decimal_places=1, required=False
+    )
+
+
+class CalibrationForm(forms.Form):
+    """One measurement."""
+
+    measured_on = day_field("Measured on")
+    measuring = forms.ChoiceField(label="How", choices=list(MEASURING_WORDS.items()))
+    caught = _number("Put out or caught", help_text="In gal, fl oz or mL, as the method says.")
+    over = _number(
+        "Over how much",
+        required=False,
+        help_text="Square feet of the plot, or seconds of a timed flow.",
+    )
+    sq_ft_a_minute = _number(
+        "Square feet a minute", 2, required=False, help_text="For a timed flow only."
+    )
+    nozzle = _nozzle()
+    pressure_psi = forms.DecimalField(
+        label="Pressure, psi", min_value=0, max_value=9_999, decimal_places=1, required=False
+    )

@@ -1,0 +1,48 @@
+"""The lists that forms about stock choose from."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from accounts.selectors.people import branches_for, technicians_of
+from treatments.models import ProductLot, StockPlace
+from treatments.selectors.stock import labels_to_receive, on_hand, places_for
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+Choices = list[tuple[int, str]]
+
+
+def label_choices() -> Choices:
+    """Every label a container may carry."""
+    return [(label.pk, str(label)) for label in labels_to_receive()]
+
+
+def product_choices() -> Choices:
+    """Every product once, under the key of its newest label."""
+    newest = {label.product_id: label for label in reversed(labels_to_receive())}
+    return [(label.pk, label.product.name) for label in reversed(newest.values())]
+
+
+def place_choices(person: Person) -> Choices:
+    """The places of the person's branches with their branch."""
+    return [(one.pk, f"{one}, {one.branch.name}") for one in places_for(person)]
+
+
+def driver_choices(person: Person) -> Choices:
+    """The technicians of the person's branches that have no vehicle yet."""
+    drivers = [one.technician_id for one in places_for(None) if one.technician_id]
+    people = technicians_of(None).filter(branch__in=branches_for(person)).exclude(pk__in=drivers)
+    return [(one.pk, f"{one.full_name}, {one.branch.name}") for one in people]
+
+
+def places_of_lot(lot: ProductLot) -> Choices:
+    """Every place of the lot's branch."""
+    return [(one.pk, str(one)) for one in StockPlace.objects.filter(branch_id=lot.branch_id)]
+
+
+def places_with(lot: ProductLot) -> Choices:
+    """The places where the lot is or was."""
+    here = {place for _, place in on_hand([lot.pk])}
+    return [row for row in places_of_lot(lot) if row[0] in here]
