@@ -1,4 +1,4 @@
-"""`import_accounts` as the firm runs it: each bad file ends with 1, a sentence and nothing stored."""
+"""`import_accounts` as the firm runs it: a bad file ends with 1, a sentence, nothing stored."""
 
 from __future__ import annotations
 

@@ -192,7 +192,7 @@ def test_every_page_bears_every_bad_question(
     name: str, clients: dict[str, Client], own: Examples
 ) -> None:
     client = clients[_opens(name)]
-    url, page = _shown(name, client, own)
+    _, page = _shown(name, client, own)
     sender = Sender(guarded_rows())
     keys = {"page", *_form("get", name, page).values} | (KEYS_OF_LINKS.get(name) or set())
     for what, asked in _bad_questions(_url(name, own), keys):
