@@ -59,9 +59,10 @@ GOOD_VALUES = {
 
 @dataclass
 class PageForm:
-    """One form of a page: how it is sent and the value it shows in every field."""
+    """One form of a page: how it is sent, where to, and the value it shows in every field."""
 
     method: str
+    action: str = ""
     values: dict[str, str] = field(default_factory=dict)
 
     def filled(self) -> dict[str, str]:
@@ -82,7 +83,7 @@ class _Forms(HTMLParser):
         known = dict(attrs)
         if tag == "form":
             method = (known.get("method") or "get").lower()
-            self.found.append(PageForm(method))
+            self.found.append(PageForm(method, known.get("action") or ""))
         elif self.found and tag in ("input", "textarea", "select"):
             self._field(tag, known)
         elif tag == "option" and self.select and known.get("value"):

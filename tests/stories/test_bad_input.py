@@ -13,7 +13,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection, transaction
 from django.http import HttpResponse
 from django.test import Client
-from django.urls import reverse
+from django.urls import resolve, reverse
 
 from tests.architecture.examples import Examples
 from tests.architecture.permission_table import ROLES, TABLE, Answers
@@ -39,7 +39,7 @@ POSTED = [name for name, row in TABLE.items() if row.post]
 ASKED = [name for name, row in TABLE.items() if row.get]
 # Numbers, days, text and choices behind these: the engines refuse a zero byte and a number out of
 # reach differently, so these forms are walked on both.
-ON_BOTH_ENGINES = ("renewal_book", "record_stop", "zone_add", "customer_add")
+ON_BOTH_ENGINES = ("renewal_book", "record_stop", "zone_add", "customer_add", "limit_add")
 # What these store comes with a page instead of a redirect: the plan, the link of an invitation.
 STORES_WITH_A_PAGE = {"day", "person_invite", "person_invite_again"}
 
@@ -125,9 +125,14 @@ def _shown(name: str, client: Client, own: Examples) -> tuple[str, str]:
     return url, answer.content.decode() if is_page else ""
 
 
+def _leads_to(name: str, form: PageForm) -> bool:
+    path = form.action.split("?")[0]
+    return not path or resolve(path).url_name == name
+
+
 def _form(method: str, name: str, page: str) -> PageForm:
     """The form a page sends; a button alone is asked with the fields such views read."""
-    found = [form for form in forms_of(page) if form.method == method]
+    found = [one for one in forms_of(page) if one.method == method and _leads_to(name, one)]
     form = max(found, key=lambda one: len(one.values), default=PageForm(method))
     form.values = form.values or {"reason": "nobody home", "note": ""}
     if name == "shifts":  # seven times the same six fields
