@@ -1,8 +1,9 @@
 """Database guards: rows that never change, written as triggers for SQLite and PostgreSQL.
 
 Every write path (save, bulk, raw SQL) meets them; both engines raise what Django shows as
-`IntegrityError`. On SQLite a later table rebuild drops triggers silently, so they are installed
-again after every `migrate`; INSERT OR REPLACE is refused by key as well as by recursive triggers.
+`IntegrityError`. They are installed after every `migrate`: on SQLite a table rebuild drops the
+table's own triggers silently and stumbles over those that ask it, so there they are lifted before
+one. INSERT OR REPLACE is refused by key as well as by recursive triggers.
 On PostgreSQL TRUNCATE is refused too. The owner of the tables can still drop a trigger: the
 runtime role must not be the owner, and the log makes what remains evident.
 """
@@ -31,13 +32,15 @@ class Guarding(Protocol):
 class Guard:
     """What is refused on one table.
 
-    `update_when` and `delete_when` are SQL conditions over OLD (empty: allowed); `keys` are the
-    unique keys besides the primary key that INSERT OR REPLACE must not overwrite.
+    `update_when` and `delete_when` are SQL conditions over OLD, `insert_when` one over NEW (empty:
+    allowed); `keys` are the unique keys besides the primary key that INSERT OR REPLACE must not
+    overwrite.
     """
 
     table: str
     update_when: str = NEVER
     delete_when: str = NEVER
+    insert_when: str = ""
     keys: tuple[tuple[str, ...], ...] = ()
 
     def statements(self, vendor: str) -> list[str]:
@@ -50,7 +53,13 @@ class Guard:
 
     def names(self, vendor: str) -> list[str]:
         """Return the names of the triggers that must be in place."""
-        acts = (("update", self.update_when), ("delete", self.delete_when))
+        # on SQLite an insert is looked at wherever updates are refused: see `keys`
+        insert_when = self.insert_when or (vendor == "sqlite" and self.update_when)
+        acts = (
+            ("update", self.update_when),
+            ("delete", self.delete_when),
+            ("insert", insert_when),
+        )
         return [f"{self.table}_keep_{act}" for act, condition in acts if condition]
 
 
@@ -69,18 +78,19 @@ def _taken(guard: Guard, key: tuple[str, ...]) -> str:
 
 
 def _sqlite(guard: Guard) -> list[str]:
-    taken = " OR ".join(_taken(guard, key) for key in (("id",), *guard.keys))
+    taken = [_taken(guard, key) for key in (("id",), *guard.keys)]
+    refused = [guard.insert_when] if guard.insert_when else []
     statements = []
     if guard.update_when:
         statements += _sqlite_trigger(guard, "UPDATE", guard.update_when)
-        statements += _sqlite_trigger(guard, "INSERT", taken)
+        statements += _sqlite_trigger(guard, "INSERT", " OR ".join([*taken, *refused]))
     if guard.delete_when:
         statements += _sqlite_trigger(guard, "DELETE", guard.delete_when)
     return statements
 
 
 def _postgres_function(guard: Guard, act: str, condition: str) -> str:
-    row = "NEW" if act == "UPDATE" else "OLD"
+    row = "OLD" if act in ("DELETE", "TRUNCATE") else "NEW"
     return (
         f"CREATE OR REPLACE FUNCTION {guard.table}_keep_{act.lower()}() RETURNS trigger AS $$ "
         f"BEGIN IF {condition} THEN RAISE EXCEPTION "
@@ -107,6 +117,8 @@ def _postgres(guard: Guard) -> list[str]:
     if guard.delete_when:
         statements += _postgres_trigger(guard, "DELETE", guard.delete_when)
         statements += _postgres_trigger(guard, "TRUNCATE", NEVER)
+    if guard.insert_when:
+        statements += _postgres_trigger(guard, "INSERT", guard.insert_when)
     return statements
 
 
@@ -116,6 +128,20 @@ def install(connection: Any, guards: Iterable[Guarding]) -> None:
         for guard in guards:
             for statement in guard.statements(connection.vendor):
                 cursor.execute(statement)
+
+
+def lift(connection: Any, guards: Iterable[Guarding]) -> None:
+    """Take SQLite's triggers away before its tables are rebuilt.
+
+    A trigger that asks another table makes SQLite refuse the rebuild of that table. PostgreSQL
+    alters in place and keeps its guards.
+    """
+    if connection.vendor != "sqlite":
+        return
+    with connection.cursor() as cursor:
+        for guard in guards:
+            for name in guard.names(connection.vendor):
+                cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
 
 
 _INSTALLED = {

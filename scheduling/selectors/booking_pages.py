@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from django.http import Http404
 
-from scheduling.rules.day_words import hours, week_day
+from scheduling.rules.day_words import hours, local, week_day
 from scheduling.selectors.renewal_pages import renewal_for, row_of
 from scheduling.selectors.renewal_words import RenewalRow
 from sites.selectors.properties import cautions_of, preferences_of, property_for
@@ -18,7 +18,9 @@ if TYPE_CHECKING:
     from accounts.models import Person
     from sites.models import Property
 
-MINUTES = 45  # house rule: a visit is proposed for so long until somebody says otherwise
+# House rules: what a booking proposes until somebody says otherwise.
+MINUTES = 45
+OPENS, CLOSES = time(9), time(11)
 
 
 @dataclass(frozen=True)
@@ -33,20 +35,27 @@ class BookingFor:
     preferences: tuple[Any, ...]
 
 
-def booking_for_renewal(person: Person, pk: int, today: date) -> BookingFor:
+def booking_for_renewal(person: Person, pk: int, now: datetime) -> BookingFor:
     """Start from a renewal the person may see: the last day of good time is proposed."""
     renewal = renewal_for(person, pk)
-    target = {"renewal_id": renewal.pk}
-    day = max(renewal.due_on, renewal.opens_on, today)
-    return _booking(renewal.property, row_of(renewal, today), target, day)
+    place = renewal.property
+    day = max(renewal.due_on, renewal.opens_on, first_day(now, place.branch.time_zone))
+    row = row_of(renewal, local(now, place.branch.time_zone).date())
+    return _booking(place, row, {"renewal_id": renewal.pk}, day)
 
 
-def booking_for_property(person: Person, pk: int, today: date) -> BookingFor:
+def booking_for_property(person: Person, pk: int, now: datetime) -> BookingFor:
     """Start from a property the person may see, closed customers excepted."""
     place = property_for(person, pk)
     if place.customer.status != "active":
         raise Http404("The account of this property is closed.")
-    return _booking(place, None, {"property_id": place.pk}, today)
+    return _booking(place, None, {"property_id": place.pk}, first_day(now, place.branch.time_zone))
+
+
+def first_day(now: datetime, time_zone: str) -> date:
+    """The first day whose proposed arrival window is not over yet, in the branch's time."""
+    here = local(now, time_zone)
+    return here.date() + timedelta(days=here.time() >= CLOSES)
 
 
 def ready_places(facts: Mapping[str, object]) -> list[tuple[str, dict[str, str]]]:
@@ -74,8 +83,8 @@ def _booking(
         target=target,
         proposed={
             "day": day,
-            "window_opens": "09:00",
-            "window_closes": "11:00",
+            "window_opens": f"{OPENS:%H:%M}",
+            "window_closes": f"{CLOSES:%H:%M}",
             "minutes": MINUTES,
         },
         cautions=tuple(cautions_of(place.pk)),

@@ -11,7 +11,8 @@ from urllib.parse import urlencode
 
 from accounts.refusals import Refused
 from scheduling.models import Visit
-from scheduling.selectors.today import ZoneRow, own_visit, zone_rows
+from scheduling.selectors.stops import ZoneRow, zone_rows
+from scheduling.selectors.today import own_visit
 from sites.rules.units import Amount, display, parse_amount
 from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag

@@ -14,7 +14,6 @@ from django.views.decorators.http import require_http_methods
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
-from accounts.selectors.pages import local_today
 from accounts.selectors.people import technicians_of
 from scheduling.forms.office import BookingForm, posted
 from scheduling.selectors.booking_pages import (
@@ -30,16 +29,14 @@ from scheduling.services.booking import book_visit
 @require_http_methods(["GET", "POST"])
 def for_renewal(request: HttpRequest, pk: int) -> HttpResponse:
     """Book the visit that renews what lapses."""
-    person = person_of(request)
-    return _book(request, booking_for_renewal(person, pk, local_today(person, timezone.now())))
+    return _book(request, booking_for_renewal(person_of(request), pk, timezone.now()))
 
 
 @requires(Permission.BOOK_VISITS)
 @require_http_methods(["GET", "POST"])
 def for_property(request: HttpRequest, pk: int) -> HttpResponse:
     """Book a first service, a re-service, an inspection."""
-    person = person_of(request)
-    return _book(request, booking_for_property(person, pk, local_today(person, timezone.now())))
+    return _book(request, booking_for_property(person_of(request), pk, timezone.now()))
 
 
 def _book(request: HttpRequest, booking: BookingFor) -> HttpResponse:

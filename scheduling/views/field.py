@@ -16,7 +16,8 @@ from accounts.permissions import Permission
 from accounts.refusals import Refused
 from scheduling.forms.field import ChoiceOfUse, NotDoneForm, RecordForm, whole_numbers
 from scheduling.selectors.mixes import Choice, MixPage, mix_page, mix_tag
-from scheduling.selectors.today import own_visit, stop_page, today_page, zone_of
+from scheduling.selectors.stops import stop_page
+from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
 from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import Application, Entered, TreatedZone, Weather

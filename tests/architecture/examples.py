@@ -128,7 +128,7 @@ def _in_the_store(technician: Person, use: LabelUse) -> Examples:
 def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
     """Everything an address can name, belonging to this technician's work."""
     today = timezone.now().date()
-    shift = make_shift(technician, today.weekday())
+    shifts = [make_shift(technician, weekday) for weekday in range(7)]
     time_off = TimeOff.objects.create(
         technician=technician,
         starts_on=today + timedelta(days=30),
@@ -140,7 +140,7 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "invited": urlsafe_base64_encode(str(technician.pk).encode()),
         "token": default_token_generator.make_token(technician),
         "license": technician.licenses.first().pk,
-        "shift": shift.pk,
+        "shift": shifts[today.weekday()].pk,
         "time_off": time_off.pk,
         "weekday": today.weekday(),
         "day": today.isoformat(),

@@ -112,6 +112,11 @@ def test_another_technician_is_not_handed_overlapping_work(
     _refused(lambda: Visit.objects.filter(pk=other.pk).update(technician=technician))
 
 
+# Bare writers insert first and check afterwards, so PostgreSQL may find two that wait for each
+# other and end one of them; booking never gets there, it takes the shift's row first.
+LOSSES = ("visit_no_overlap", "deadlock detected")
+
+
 def _attempt(home: Property, technician: Person, gate: Barrier, start: int) -> bool:
     """Take the place from a thread and connection of its own; say whether it was won."""
     try:
@@ -119,7 +124,7 @@ def _attempt(home: Property, technician: Person, gate: Barrier, start: int) -> b
         with transaction.atomic():
             _planned(home, technician, start, start + 45)
     except DatabaseError as error:
-        assert "visit_no_overlap" in str(error), error
+        assert any(reason in str(error) for reason in LOSSES), error
         return False
     else:
         return True

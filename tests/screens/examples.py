@@ -95,6 +95,7 @@ def examples_for(person: Person | None) -> Examples:
         "preference": _first(Preference),
         "caution": _first(SiteCaution),
         "label": _first(LabelVersion),
+        "file_kind": "label",
         "product": _first(Product),
         "direction": _first(LabelUse),
         "limit": _first(LabelLimit),

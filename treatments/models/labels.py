@@ -231,34 +231,32 @@ class LabelFile(Stamped):
         return self.name
 
 
-_USED = "EXISTS (SELECT 1 FROM treatments_applicationrecord WHERE label_version_id = OLD.{column})"
-_USED_BY_USE = (
-    "EXISTS (SELECT 1 FROM treatments_applicationrecord r JOIN treatments_labeluse u "
-    "ON u.label_version_id = r.label_version_id WHERE u.id = OLD.labeluse_id)"
+_RECORDS = "EXISTS (SELECT 1 FROM treatments_applicationrecord r"
+_OF_LABEL = f"{_RECORDS} WHERE r.label_version_id = {{row}}.{{column}})"
+_OF_DIRECTION = (
+    f"{_RECORDS} JOIN treatments_labeluse u ON u.label_version_id = r.label_version_id "
+    "WHERE u.id = {row}.{column})"
 )
+_OF_PRODUCT = (
+    f"{_RECORDS} JOIN treatments_labelversion v ON v.id = r.label_version_id "
+    "WHERE v.product_id = {row}.{column})"
+)
+
+
+def _frozen_once_used(table: str, used: str, column: str, *, grows: bool = False) -> Guard:
+    """Refuse changes of rows that a record relies on; `grows`: new rows beside them are fine."""
+    old, new = (used.format(row=row, column=column) for row in ("OLD", "NEW"))
+    return Guard(table, update_when=old, delete_when=old, insert_when="" if grows else new)
+
+
 GUARDS = (
-    Guard(
-        "treatments_labelversion",
-        update_when=_USED.format(column="id"),
-        delete_when=_USED.format(column="id"),
-    ),
-    *(
-        Guard(
-            table,
-            update_when=_USED.format(column="label_version_id"),
-            delete_when=_USED.format(column="label_version_id"),
-        )
-        for table in (
-            "treatments_labeluse",
-            "treatments_labellimit",
-            "treatments_labelprotection",
-            "treatments_labelfile",
-        )
-    ),
-    Guard(
-        "treatments_labeluse_pests",
-        update_when=_USED_BY_USE,
-        delete_when=_USED_BY_USE,
-    ),
+    _frozen_once_used("treatments_product", _OF_PRODUCT, "id", grows=True),
+    _frozen_once_used("treatments_productingredient", _OF_PRODUCT, "product_id"),
+    _frozen_once_used("treatments_labelversion", _OF_LABEL, "id", grows=True),
+    _frozen_once_used("treatments_labeluse", _OF_LABEL, "label_version_id"),
+    _frozen_once_used("treatments_labellimit", _OF_LABEL, "label_version_id"),
+    _frozen_once_used("treatments_labelprotection", _OF_LABEL, "label_version_id"),
+    _frozen_once_used("treatments_labelfile", _OF_LABEL, "label_version_id"),
+    _frozen_once_used("treatments_labeluse_pests", _OF_DIRECTION, "labeluse_id"),
     Guard("treatments_labelverification"),
 )

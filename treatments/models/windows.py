@@ -102,6 +102,8 @@ class ZoneProtection(models.Model):
 
 
 GUARDS = (
+    # a batch may be undone, what it says never changes
+    Guard("treatments_historictreatment", delete_when="", keys=(("zone_id", "applied_on"),)),
     Guard(
         "treatments_residualwindow",
         delete_when="OLD.treated_area_id IS NOT NULL",

@@ -110,7 +110,7 @@ def limit_row(pk: int) -> LabelLimit:
 
 def file_for(label_version_id: int, kind: str) -> LabelFile:
     """The PDF of a label; Http404 when none is attached."""
-    files = LabelFile.objects.filter(label_version_id=label_version_id, kind=kind)
+    files = LabelFile.objects.filter(label_version=version_for(label_version_id), kind=kind)
     found = files.first()
     if found is None:
         raise Http404

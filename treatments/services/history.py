@@ -18,12 +18,11 @@ from treatments.rules.applications import HistoricRow
 from treatments.rules.residual import window, window_days
 from treatments.selectors.windows import historic_of, in_portions
 from treatments.services.log import append_leaf
-from treatments.services.protections import refresh_protections
+from treatments.services.protections import new_window, refresh_protections
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
-NO_FACTORS = {"surface": "1", "exposure": "1", "rain": "1", "heat": "1"}
 ROWS_A_WRITING = 1000
 LONGEST_PRODUCT, LONGEST_NAME = 160, 120
 
@@ -111,18 +110,12 @@ def _open_windows(treatments: Iterable[HistoricTreatment], by: Person | None) ->
 
 
 def _window(treatment: HistoricTreatment, claim: int, by: Person | None) -> ResidualWindow:
-    days = window(treatment.applied_on, claim)
-    return ResidualWindow(
+    return new_window(
+        window(treatment.applied_on, claim),
         zone_id=treatment.zone_id,
         pest_group=PestGroup.GENERAL,
+        by=by,
         historic=treatment,
-        claim_days=days.claim_days,
-        days=days.days,
-        factors=NO_FACTORS,
-        applied_on=days.applied_on,
-        opens_on=days.opens_on,
-        expires_on=days.expires_on,
-        created_by=by,
     )
 
 

@@ -3,11 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
 
-from treatments.models import ZoneProtection
+from treatments.models import ResidualWindow, ZoneProtection
+from treatments.rules.residual import Window
 from treatments.selectors.windows import derived_protections, in_portions
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+# every factor is 1 until the firm has a table of its own
+NO_FACTORS = {"surface": "1", "exposure": "1", "rain": "1", "heat": "1"}
+
+
+def new_window(
+    held: Window, *, zone_id: int, pest_group: str, by: Person | None, **source: Any
+) -> ResidualWindow:
+    """Make the row of a window, not stored yet.
+
+    `source` names what opened it: `treated_area` of a record or `historic` of a spreadsheet.
+    """
+    return ResidualWindow(
+        zone_id=zone_id,
+        pest_group=pest_group,
+        claim_days=held.claim_days,
+        days=held.days,
+        factors=NO_FACTORS,
+        applied_on=held.applied_on,
+        opens_on=held.opens_on,
+        expires_on=held.expires_on,
+        created_by=by,
+        **source,
+    )
 
 
 @transaction.atomic

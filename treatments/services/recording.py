@@ -23,20 +23,17 @@ from treatments.models import (
 )
 from treatments.rules.applications import Application, digest_of, refuse_nonsense
 from treatments.rules.leaves import SALT_BYTES
-from treatments.rules.residual import Factors, window
+from treatments.rules.residual import window
 from treatments.selectors.checks import judge_record
 from treatments.selectors.payloads import payloads_of
 from treatments.selectors.whole import Whole, whole_application
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.log import append_leaf
-from treatments.services.protections import refresh_protections
+from treatments.services.protections import new_window, refresh_protections
 from treatments.services.stock_use import use_from_stock
 
 if TYPE_CHECKING:
     from accounts.models import Person
-
-NO_FACTORS = Factors()
-FACTOR_TEXT = {"surface": "1", "exposure": "1", "rain": "1", "heat": "1"}
 
 
 @dataclass(frozen=True)
@@ -163,20 +160,9 @@ def _open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> Non
     use = whole.use
     if use is None or use.residual_days is None:
         return
-    days = window(whole.on, use.residual_days, use.min_interval_days, NO_FACTORS)
+    days = window(whole.on, use.residual_days, use.min_interval_days)
     ResidualWindow.objects.bulk_create(
-        ResidualWindow(
-            zone_id=area.zone_id,
-            pest_group=group,
-            treated_area=area,
-            claim_days=days.claim_days,
-            days=days.days,
-            factors=FACTOR_TEXT,
-            applied_on=days.applied_on,
-            opens_on=days.opens_on,
-            expires_on=days.expires_on,
-            created_by=by,
-        )
+        new_window(days, zone_id=area.zone_id, pest_group=group, by=by, treated_area=area)
         for area in areas
         for group in whole.pest_groups
     )

@@ -15,6 +15,7 @@ from scheduling.rules.demo.people import BRANCHES, PASSWORD, PEOPLE, DemoPerson
 from scheduling.rules.demo.products import PESTS, PRODUCTS, DemoProduct, decimal_or_none
 from scheduling.services.shifts import set_shift
 from sites.services.pests import register_pest
+from treatments.reports.label_sheet import draw_demonstration_label
 from treatments.rules.label_entry import (
     NewDirection,
     NewIngredient,
@@ -22,6 +23,8 @@ from treatments.rules.label_entry import (
     NewLimit,
     NewProtection,
 )
+from treatments.rules.products import FileKind
+from treatments.services.label_files import attach_file
 from treatments.services.labels import enter_label, verify_label
 from treatments.services.products import register_product
 
@@ -166,7 +169,26 @@ def _product(
         by=None,
     )
     label = enter_label(label=_label(one, product.pk, pest_ids, today), by=None)
+    attach_file(label_version_id=label.pk, kind=FileKind.LABEL, upload=_sheet(one), by=None)
     verify_label(label_version_id=label.pk, by=firm.manager, now=now)
+
+
+@dataclass
+class Sheet:
+    """A drawn label, handed over like an uploaded file; `size` in bytes."""
+
+    name: str | None
+    size: int | None
+    content: bytes
+
+    def read(self) -> bytes:
+        return self.content
+
+
+def _sheet(one: DemoProduct) -> Sheet:
+    lines = [f"{row.title}, {row.page}" for row in one.directions]
+    drawn = draw_demonstration_label(f"{one.name}, {one.number}", lines)
+    return Sheet(f"{one.number}.pdf", len(drawn), drawn)
 
 
 def _label(one: DemoProduct, product_id: int, pest_ids: dict[str, int], today: date) -> NewLabel:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import time, timedelta
+from datetime import date, time, timedelta
 from typing import Any
 
 import pytest
@@ -64,8 +64,17 @@ def entered(person: Person, **fields: Any) -> dict[str, Any]:
 
 def test_the_form_proposes_a_day_and_shows_what_lapses(office: Person, renewal: Renewal) -> None:
     page = client_for(office).get(f"/renewals/{renewal.pk}/book/").content.decode()
-    assert "Terry Technician" in page and f'value="{TODAY}"' in page
+    assert "Terry Technician" in page and f'value="{TOMORROW}"' in page
     assert renewal.reason in page and "9 days left" in page
+
+
+@pytest.mark.parametrize(("clock", "day"), [("10:59", TODAY), ("11:00", TOMORROW)])
+def test_a_window_that_is_over_today_is_proposed_for_tomorrow(
+    office: Person, renewal: Renewal, clock: str, day: date
+) -> None:
+    with time_machine.travel(f"{TODAY}T{clock}:00-05:00", tick=False):
+        page = client_for(office).get(f"/renewals/{renewal.pk}/book/").content.decode()
+    assert f'name="day" value="{day}"' in page
 
 
 def test_a_booking_is_stored_and_said(office: Person, technician: Person, renewal: Renewal) -> None:

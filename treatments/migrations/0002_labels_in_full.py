@@ -8,8 +8,11 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
 
+    # Databases made before the guards moved out of the migrations have these two applied.
+    replaces = [('treatments', '0002_guards'), ('treatments', '0003_labels_in_full')]
+
     dependencies = [
-        ('treatments', '0002_guards'),
+        ('treatments', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -10,8 +10,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('accounts', '0002_guards'),
-        ('treatments', '0003_labels_in_full'),
+        ('accounts', '0001_initial'),
+        ('treatments', '0002_labels_in_full'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

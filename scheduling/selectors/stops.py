@@ -1,0 +1,226 @@
+"""One stop of a technician: how to get in, what is due and why, what was done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from django.utils.safestring import SafeString, mark_safe
+
+from scheduling.models import Visit
+from scheduling.models.visits import OPEN_STATES
+from scheduling.rules.day_words import clock
+from scheduling.rules.visit_states import VisitState
+from scheduling.selectors.today import (
+    Call,
+    Remark,
+    StopRow,
+    local_or_none,
+    own_visit,
+    remark_words,
+    stop_row,
+    zone_of,
+)
+from sites.rules.units import unit_word
+from sites.selectors.properties import zone_measure, zones_of
+from treatments.reports.residual_line import LineWindow, ZoneLine, line_days, residual_line
+from treatments.rules.products import METHOD_WORDS, Method
+from treatments.selectors.records import HistoryRow, history_of, records_of_visit
+from treatments.selectors.windows import windows_of
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+    from sites.models import Property, TreatableZone
+    from treatments.models import ApplicationRecord, ResidualWindow
+
+LINE_BACK, LINE_AHEAD = timedelta(days=45), timedelta(days=60)
+ACCESS_WORDS = (
+    ("gate_code", "Gate code"),
+    ("lock_box", "Lock box"),
+    ("key_tag", "Key tag"),
+    ("parking", "Parking"),
+    ("ask_for", "Ask for"),
+    ("notes", "Notes"),
+)
+
+
+@dataclass(frozen=True)
+class AccessFact:
+    """One way in."""
+
+    name: str
+    value: str
+
+
+@dataclass(frozen=True)
+class ZoneRow:
+    """One zone with its size and what is left of its protection."""
+
+    pk: int
+    name: str
+    size: str
+    left: str
+    arithmetic: str
+    is_chosen: bool = False
+
+
+@dataclass(frozen=True)
+class RecordLine:
+    """A record of this stop in a line."""
+
+    pk: int
+    words: str
+    amount: str
+
+
+@dataclass(frozen=True)
+class StopPage:
+    """Everything of one stop but the mix."""
+
+    pk: int
+    customer: str
+    address: str
+    kind: str
+    reasons: tuple[str, ...]
+    note: str
+    state_word: str
+    is_booked: bool
+    is_open: bool
+    arrival: str
+    window_opens_at: datetime
+    window: str
+    position: str
+    started_at: datetime | None
+    finished_at: datetime | None
+    ending_note: str
+    access: tuple[AccessFact, ...]
+    cautions: tuple[Remark, ...]
+    preferences: tuple[Remark, ...]
+    zones: tuple[ZoneRow, ...]
+    line: SafeString
+    records: tuple[RecordLine, ...]
+    history: tuple[HistoryRow, ...]
+    contacts: tuple[Call, ...]
+
+
+def _preferences(place: Property) -> tuple[Remark, ...]:
+    return tuple(
+        Remark(
+            f"{remark_words(one)} ({one.said_by}, {one.said_on:%b} {one.said_on.day})",
+            one.is_hard,
+        )
+        for one in place.preferences.all()
+    )
+
+
+def _access(visit: Visit, today: date) -> tuple[AccessFact, ...]:
+    """Gate codes and keys are shown on the day of the visit only."""
+    access = getattr(visit.property, "access", None)
+    if access is None or visit.day != today:
+        return ()
+    facts = ((words, getattr(access, name)) for name, words in ACCESS_WORDS)
+    return tuple(AccessFact(words, value) for words, value in facts if value)
+
+
+def zone_rows(
+    zones: list[TreatableZone],
+    windows: dict[int, list[ResidualWindow]],
+    today: date,
+    chosen: frozenset[int] = frozenset(),
+) -> tuple[ZoneRow, ...]:
+    """Say size and days left of each zone."""
+    rows = []
+    for zone in zones:
+        measure = zone_measure(zone)
+        line = _line(zone, windows.get(zone.pk, []))
+        rows.append(
+            ZoneRow(
+                pk=zone.pk,
+                name=zone.name,
+                size=measure.size_words,
+                left=line_days(line, today) if line.windows else "never treated",
+                arithmetic=measure.sentence,
+                is_chosen=zone.pk in chosen,
+            )
+        )
+    return tuple(rows)
+
+
+def _line(zone: TreatableZone, windows: list[ResidualWindow]) -> ZoneLine:
+    return ZoneLine(
+        name=zone.name,
+        windows=tuple(
+            LineWindow(window.applied_on, window.opens_on, window.expires_on, f"{window.days} d")
+            for window in windows
+        ),
+    )
+
+
+def stop_page(person: Person, pk: int, today: date) -> StopPage:
+    """Gather one stop: how to get in, what to watch, what is due and why, what was done."""
+    visit = own_visit(person, pk)
+    zones = list(zones_of(visit.property_id))
+    windows = windows_of([zone.pk for zone in zones])
+    row = stop_row(visit, today, is_next=False)
+    return StopPage(
+        pk=visit.pk,
+        customer=row.customer,
+        address=visit.property.address,
+        kind=row.kind,
+        reasons=tuple(visit.renewal.reason.split("; ")) if visit.renewal else (),
+        note=visit.note,
+        state_word=row.state_word,
+        is_booked=visit.state == VisitState.BOOKED,
+        is_open=visit.state in OPEN_STATES,
+        arrival=_arrival(row),
+        window_opens_at=row.window_opens_at,
+        window=row.window,
+        position=row.position,
+        started_at=local_or_none(visit.started_at, zone_of(person)),
+        finished_at=row.finished_at,
+        ending_note=visit.ending_note,
+        access=_access(visit, today),
+        cautions=row.cautions,
+        preferences=_preferences(visit.property),
+        zones=zone_rows(zones, windows, today),
+        line=_drawing(zones, windows, today),
+        records=tuple(_record_line(one) for one in records_of_visit(str(visit.ref))),
+        history=tuple(history_of(visit.property_id, limit=5)),
+        contacts=row.calls,
+    )
+
+
+def _record_line(record: ApplicationRecord) -> RecordLine:
+    amount = f"{record.product_amount} {unit_word(record.product_unit)}"
+    return RecordLine(
+        pk=record.pk,
+        words=record.product_name or METHOD_WORDS[Method(record.method)],
+        amount=amount if record.product_amount else "no amount given",
+    )
+
+
+def _arrival(row: StopRow) -> str:
+    if row.starts_at is None:
+        return f"Promised {row.window}."
+    return f"Planned {clock(row.starts_at)}, promised {row.window}."
+
+
+def _drawing(
+    zones: list[TreatableZone], windows: dict[int, list[ResidualWindow]], today: date
+) -> SafeString:
+    lines = [_line(zone, windows.get(zone.pk, [])) for zone in zones]
+    drawn = [line for line in lines if line.windows]
+    if not drawn:
+        return SafeString("")
+    svg = residual_line(
+        drawn,
+        today=today,
+        start=today - LINE_BACK,
+        end=today + LINE_AHEAD,
+        width=340,
+        form="narrow",
+        uid="stop",
+    )
+    # the drawing escapes every text it is given
+    return mark_safe(svg)
