@@ -29,6 +29,7 @@ from treatments.models import (
     LabelVerification,
     LabelVersion,
     Product,
+    ProductLot,
     ResidualWindow,
     TreatedArea,
 )
@@ -294,6 +295,22 @@ def make_window(record: ApplicationRecord, days: int = 90, **fields: Any) -> Res
             "applied_on": record.applied_on,
             "opens_on": record.applied_on,
             "expires_on": record.applied_on + timedelta(days=days),
+        }
+        | fields
+    )
+
+
+def make_lot(use: LabelUse | None = None, **fields: Any) -> ProductLot:
+    """A lot of 32 fl oz bottles of a label, received on the suite's day; nothing is on hand yet."""
+    return ProductLot.objects.create(
+        **{
+            "label_version": (use or make_label()).label_version,
+            "branch": fields.pop("branch", None) or make_branch(),
+            "lot_number": f"L-{next(_numbers)}",
+            "container_size": "32",
+            "container_unit": "fl_oz",
+            "received_on": TODAY,
+            "dealer": "Demonstration Supply",
         }
         | fields
     )

@@ -22,6 +22,7 @@ from tests.factories import (
     make_branch,
     make_customer,
     make_label,
+    make_lot,
     make_person,
     make_property,
     make_record,
@@ -40,6 +41,8 @@ from treatments.models import (
     ResidualWindow,
     RetentionHold,
     SignedHead,
+    StockMove,
+    StockPlace,
 )
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
@@ -87,7 +90,18 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     ),
     "treatments_residualwindow": lambda: make_window(_record()),
     "treatments_historictreatment": lambda: _historic(),
+    "treatments_productlot": lambda: make_lot(),
+    "treatments_stockmove": lambda: _taken_back(),
 }
+
+
+def _taken_back() -> StockMove:
+    """The opposite of a delivery, which holds the key of what it takes back."""
+    lot = make_lot()
+    store = StockPlace.objects.create(branch=lot.branch, name="Store")
+    fields = {"kind": "receive", "lot": lot, "to_place": store, "amount": "32", "unit": "fl_oz"}
+    came = StockMove.objects.create(**fields, ul=946_353, at=NOON)
+    return StockMove.objects.create(**fields, ul=-946_353, at=NOON, corrects=came)
 
 
 def _historic() -> HistoricTreatment:

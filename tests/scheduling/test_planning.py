@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
+import time_machine
 from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -231,6 +232,7 @@ def test_who_may_not_plan_is_refused(technician: Person) -> None:
         plan(technician)
 
 
+@time_machine.travel("2026-11-25T17:00:00+00:00", tick=False)
 def test_the_command_prints_the_order(
     technician: Person, capsys: pytest.CaptureFixture[str]
 ) -> None:
