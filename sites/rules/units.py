@@ -10,8 +10,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, ROUND_HALF_EVEN, Context, Decimal, localcontext
+from functools import cache
 
-from pint import DimensionalityError, UnitRegistry
+from pint import UnitRegistry
 
 from accounts.refusals import Refused
 
@@ -115,16 +116,26 @@ class Amount:
 
     def to(self, unit: str) -> Amount:
         """The same amount in another unit; refused between kinds (fl oz and oz by weight)."""
-        kind_of(unit)
+        if _base(unit) != _base(self.unit):
+            raise _unlike(self.unit, unit)
         with localcontext(EXACT):
-            try:
-                moved = ureg.Quantity(self.value, self.unit).to(unit).magnitude
-            except DimensionalityError as failure:
-                raise _unlike(self.unit, unit) from failure
-        return Amount(Decimal(moved), unit)
+            return Amount(self.value * _factor(self.unit) / _factor(unit), unit)
 
     def __str__(self) -> str:
         return f"{plain(self.value)} {unit_word(self.unit)}"
+
+
+def _base(unit: str) -> str:
+    """What a unit is a multiple of; spaces and volumes share one."""
+    kind = kind_of(unit)
+    return "uL" if kind == "space" else CANONICAL[kind]
+
+
+@cache
+def _factor(unit: str) -> Decimal:
+    """How many of its base a unit is: exact, and asked of the registry once."""
+    with localcontext(EXACT):
+        return Decimal(ureg.Quantity(Decimal(1), unit).to(_base(unit)).magnitude)
 
 
 def _unlike(one: str, other: str) -> Refused:

@@ -1,0 +1,1 @@
+"""Benchmarks: each answer beside the shortest way to the same answer, as a ratio."""

@@ -1,0 +1,60 @@
+"""`python -m tests.bench NAME [--engine sqlite|postgresql]`: how far from the floor, as a ratio.
+
+Builds its rows in a throwaway database, checks that the floor gives the same answer, then times
+both in turns: five rounds, medians and spread.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import tempfile
+from contextlib import ExitStack
+from pathlib import Path
+
+import django
+
+BENCHES = ("check_mix",)
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("name", choices=BENCHES)
+    parser.add_argument("--engine", choices=("sqlite", "postgresql"), default="sqlite")
+    parser.add_argument("--times", type=int, default=20, help="answers in each round")
+    return parser.parse_args()
+
+
+def _settle(engine: str, stack: ExitStack) -> None:
+    """Choose the database before the settings load."""
+    os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
+    os.environ["EAVELINE_TEST_ENGINE"] = engine
+    if engine == "postgresql":
+        from tests.servers import postgres  # noqa: PLC0415
+
+        home = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="eaveline-bench-")))
+        home.chmod(0o755)
+        os.environ["DATABASE_URL"] = stack.enter_context(postgres(home))
+        os.environ["REDIS_URL"] = ""
+    django.setup()
+
+
+def main() -> None:
+    """Run one benchmark and print its line."""
+    options = _options()
+    with ExitStack() as stack:
+        _settle(options.engine, stack)
+        from django.db import connections  # noqa: PLC0415
+        from django.test.utils import setup_databases, teardown_databases  # noqa: PLC0415
+
+        made = setup_databases(verbosity=0, interactive=False)
+        stack.callback(connections.close_all)
+        stack.callback(teardown_databases, made, verbosity=0)
+        bench = importlib.import_module(f"tests.bench.{options.name}")
+        for line in bench.run(times=options.times):
+            print(f"{options.engine}: {line}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
