@@ -229,3 +229,27 @@ class PeopleFilter(forms.Form):
     def __init__(self, *args: Any, branches: Choices, **more: Any) -> None:
         super().__init__(*args, **more)
         self.fields["branch"].choices = [("", "Every branch"), *branches]  # type: ignore[attr-defined]
+
+
+class ItemFilter(forms.Form):
+    """Which matters: still open or closed, of which kind."""
+
+    show = forms.ChoiceField(
+        label="Show", required=False, choices=[("", "Still open"), ("closed", "Closed")]
+    )
+    kind = forms.ChoiceField(label="Kind", required=False)
+
+    def __init__(self, *args: Any, kinds: Choices, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["kind"].choices = [("", "Every kind"), *kinds]  # type: ignore[attr-defined]
+
+
+class CloseItemForm(forms.Form):
+    """What came of a matter."""
+
+    note = forms.CharField(
+        label="What was done",
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="It stays with the matter for whoever asks later.",
+    )

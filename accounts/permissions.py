@@ -25,6 +25,8 @@ class Permission(StrEnum):
     """One act that somebody may or may not do."""
 
     SEE_OWN_PAGE = "see_own_page"
+    SEE_OPEN_ITEMS = "see_open_items"
+    CLOSE_OPEN_ITEMS = "close_open_items"
     SEE_CUSTOMERS = "see_customers"
     EDIT_CUSTOMERS = "edit_customers"
     EDIT_PROPERTIES = "edit_properties"
@@ -52,6 +54,8 @@ class Permission(StrEnum):
 _OFFICE = frozenset(
     {
         Permission.SEE_OWN_PAGE,
+        Permission.SEE_OPEN_ITEMS,
+        Permission.CLOSE_OPEN_ITEMS,
         Permission.SEE_CUSTOMERS,
         Permission.EDIT_CUSTOMERS,
         Permission.EDIT_PROPERTIES,

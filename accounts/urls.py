@@ -2,9 +2,11 @@
 
 from django.urls import path
 
-from accounts.views import branches, customers, invitation, licenses, people
+from accounts.views import attention, branches, customers, invitation, licenses, people
 
 urlpatterns = [
+    path("attention/", attention.index, name="attention"),
+    path("attention/<int:pk>/close/", attention.close, name="attention_close"),
     path("people/", people.index, name="people"),
     path("people/invite/", people.invite, name="person_invite"),
     path("people/<int:pk>/", people.show, name="person"),

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.http import urlsafe_base64_encode
 
 from accounts.models import Person
+from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication
 from sites.models import Preference, PropertyAccess, SiteCaution, Unit
 from tests.factories import (
@@ -134,7 +135,14 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         starts_on=today + timedelta(days=30),
         ends_on=today + timedelta(days=31),
     )
+    item = open_item(
+        branch_id=technician.branch_id,
+        code="visit_in_time_off",
+        thing=time_off,
+        sentence="A visit is booked in time off. Cancel it or book it with somebody else.",
+    )
     return {
+        "item": item.pk,
         "branch": technician.branch_id,
         "person": technician.pk,
         "invited": urlsafe_base64_encode(str(technician.pk).encode()),

@@ -142,6 +142,8 @@ TABLE: dict[str, Row] = {
     "zone_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("zone",)),
     "zone_retire": Row(get=OFFICE, post=OFFICE_MOVED, takes=("zone",)),
     # the ground floor
+    "attention": Row(get=OFFICE),
+    "attention_close": Row(get=OFFICE, post=OFFICE_FORM, takes=("item",)),
     "people": Row(get=OFFICE),
     "person": Row(get=OFFICE, takes=("person",)),
     "person_invite": Row(get=OFFICE, post=OFFICE_FORM),
