@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from sites.rules.units import EXACT, KINDS, Amount
 from treatments.rules.dilutions import percent_by_weight, placed
-from treatments.rules.mixing import Job, dilution_product, plan_mix, plan_unmixed
+from treatments.rules.mixing import CountedJob, Job, dilution_product, plan_counted, plan_mix
 from treatments.rules.products import MixBasis, RateBasis
 from treatments.rules.rates import Rate
 
@@ -74,14 +74,15 @@ def test_dry_product_added_to_water_is_not_one_in_129() -> None:
 
 def test_granules_by_area() -> None:
     """Derived (trade.md 1.8): 10 % at 2 lb per 1,000 on 12,000 sq ft."""
-    plan = plan_unmixed(d(12000), Rate.of(RateBasis.AREA, d(2), "lb"), d(10))
+    rate = Rate.of(RateBasis.AREA, d(2), "lb")
+    plan = plan_counted(CountedJob(Amount(d(12000), "ft2"), rate, percent_ai=d(10)))
     assert (plan.product, plan.ai_lb) == (Amount(d(24), "lb"), d("2.4"))
 
 
 def test_dust_by_area() -> None:
     """Derived (trade.md 1.4): 3.54 g/m2 of 0.05 % dust on 10 m2 are 35.4 g with 17.7 mg."""
     rate = Rate(RateBasis.AREA, Amount(d("3.54"), "g"), Amount(d(1), "m2"))
-    plan = plan_unmixed(Amount(d(10), "m2").to("ft2").value, rate, d("0.05"))
+    plan = plan_counted(CountedJob(Amount(d(10), "m2"), rate, percent_ai=d("0.05")))
     assert plan.product.value.quantize(d("0.000001")) == d("35.4")
     assert plan.ai_lb is not None
     assert Amount(plan.ai_lb, "lb").to("mg").value.quantize(d("0.000001")) == d("17.7")
