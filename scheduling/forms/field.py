@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -40,17 +40,31 @@ def whole_numbers(texts: Sequence[str]) -> tuple[int, ...]:
 
 
 class ChoiceOfUse(forms.Form):
-    """Which direction for use, by which method, from which tank; zones and pests are ticked."""
+    """Direction for use, method, rate, equipment and measure; zones and pests are ticked."""
 
     use = forms.ChoiceField(label="Direction for use")
     method = forms.ChoiceField(label="Method")
+    rate = forms.ChoiceField(label="Rate")
+    reason = forms.CharField(
+        label="Why a high rate",
+        max_length=200,
+        required=False,
+        help_text="Only for the high rate or the maximum; it goes into the record.",
+    )
+    equipment = forms.ChoiceField(
+        label="Equipment",
+        required=False,
+        help_text="Its tank and measured output; else the label's gallons are assumed.",
+    )
     tank = forms.CharField(
         label="Tank, gal", widget=forms.TextInput(attrs={"inputmode": "decimal"})
     )
+    measure = forms.ChoiceField(
+        label="Measure", required=False, help_text="Amounts are rounded down to its marks."
+    )
 
-    def __init__(self, *args: Any, uses: Choices, methods: Choices, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, offered: Mapping[str, Choices], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        offered = {"use": [("", "Choose"), *uses], "method": methods}
         for name, choices in offered.items():
             self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
 

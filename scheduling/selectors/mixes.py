@@ -3,55 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 from typing import TYPE_CHECKING
-from urllib.parse import urlencode
 
 from accounts.refusals import Refused
 from scheduling.models import Visit
+from scheduling.selectors.mix_choices import (
+    Choice,
+    Offered,
+    mix_choice,
+    offered_measures,
+    offered_rates,
+    offered_sprayers,
+    reason_words,
+    with_defaults,
+)
+from scheduling.selectors.mix_words import MixWords, mix_words
 from scheduling.selectors.stops import ZoneRow, zone_rows
 from scheduling.selectors.today import own_visit
-from sites.rules.units import Amount, display, parse_amount
 from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag
 from treatments.rules.label_checks import Judgement
-from treatments.rules.mixing import MixPlan, TankLoad
+from treatments.rules.measures import measure_named
 from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.sprayers import Sprayer
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.container_tags import container_tag
+from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.label_facts import rate_of
 from treatments.selectors.labels import directions_in_force
+from treatments.selectors.mix_jobs import takes_water
 from treatments.selectors.windows import windows_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
     from treatments.models import LabelUse
-
-LB_PLACES = 6
-LARGEST_TANK_GAL = Decimal(2000)
-
-
-@dataclass(frozen=True)
-class Choice:
-    """What the technician has chosen so far."""
-
-    zone_ids: tuple[int, ...] = ()
-    use_id: int | None = None
-    method: str = ""
-    pest_ids: tuple[int, ...] = ()
-    tank: str = "1"
-
-    @property
-    def query(self) -> str:
-        """The same choice as an address."""
-        pairs: list[tuple[str, object]] = [("zone", zone) for zone in self.zone_ids]
-        pairs += [("use", self.use_id)] if self.use_id else []
-        pairs += [("method", self.method)] if self.method else []
-        pairs += [("pest", pest) for pest in self.pest_ids]
-        pairs += [("tank", self.tank)] if self.tank else []
-        return urlencode(pairs)
 
 
 @dataclass(frozen=True)
@@ -81,31 +68,6 @@ class PestRow:
 
 
 @dataclass(frozen=True)
-class LoadWords:
-    """One tank load in the label's unit and in another."""
-
-    number: int
-    product: str
-    product_also: str
-    finished: str
-    finished_also: str
-
-
-@dataclass(frozen=True)
-class MixWords:
-    """The mix for people: every amount rounded down, never up at a limit."""
-
-    size: str
-    product: str
-    product_also: str
-    finished: str
-    explained: str
-    warnings: tuple[str, ...]
-    loads: tuple[LoadWords, ...]
-    fill_steps: tuple[str, ...]
-
-
-@dataclass(frozen=True)
 class MixPage:
     """Zones, direction, the label's answer and the mix of one stop."""
 
@@ -120,6 +82,12 @@ class MixPage:
     methods: tuple[tuple[str, str], ...]
     pests: tuple[PestRow, ...]
     choice: Choice
+    rates: Offered = ()
+    measures: Offered = ()
+    sprayers: Offered = ()
+    sprayer: Sprayer | None = None
+    rate_words: str = ""
+    takes_water: bool = True
     checks: tuple[Judgement, ...] = ()
     is_allowed: bool = False
     verdict: str = ""
@@ -137,6 +105,21 @@ class MixPage:
     @property
     def passed(self) -> tuple[Judgement, ...]:
         return tuple(check for check in self.checks if check.severity == Severity.NOTE)
+
+    @property
+    def rate_chosen(self) -> str:
+        return dict(self.rates).get(self.choice.rate, "")
+
+    @property
+    def sprayer_words(self) -> str:
+        return dict(self.sprayers).get(str(self.choice.equipment_id), "")
+
+    @property
+    def read_in(self) -> str:
+        """The unit the product is read in: that of the measure, else the label's."""
+        label_unit = self.direction.unit if self.direction else "fl_oz"
+        measure = measure_named(self.choice.measure, label_unit)
+        return measure.unit if measure and self.measures else label_unit
 
     @property
     def query(self) -> str:
@@ -161,7 +144,7 @@ class MixPage:
     @property
     def proposed(self) -> str:
         if self.mix is None:
-            return "not counted by area"
+            return "no amount"
         return ", ".join(part for part in (self.mix.product, self.mix.finished) if part)
 
 
@@ -170,25 +153,27 @@ def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
     visit = own_visit(person, pk)
     uses = tuple(directions_in_force(today))
     use = next((use for use in uses if use.pk == choice.use_id), None)
-    full = _with_defaults(choice, use)
-    page = _chosen(visit, uses, use, full, today)
+    sprayers = sprayers_of_branch(person.branch_id)
+    full = with_defaults(choice, use, sprayers)
+    page = _offered(_chosen(visit, uses, use, full, today), use, sprayers)
     if use is None or not full.zone_ids:
         return page
-    return _judged(page, person, today)
+    return _judged(page, use, person, today)
 
 
-def _with_defaults(choice: Choice, use: LabelUse | None) -> Choice:
-    """The first method and every pest of the direction, until the technician says otherwise."""
+def _offered(page: MixPage, use: LabelUse | None, sprayers: dict[int, Sprayer]) -> MixPage:
+    """The page with the rates, measures and sprayers of its direction."""
     if use is None:
-        return Choice(zone_ids=choice.zone_ids, tank=choice.tank)
-    named = {pest.pk for pest in use.pests.all()}
-    pests = tuple(pest for pest in choice.pest_ids if pest in named)
-    return Choice(
-        zone_ids=choice.zone_ids,
-        use_id=use.pk,
-        method=choice.method if choice.method in use.methods else use.methods[0],
-        pest_ids=pests or tuple(sorted(named)),
-        tank=choice.tank,
+        return page
+    mixed = takes_water(use)
+    return replace(
+        page,
+        takes_water=mixed,
+        rates=offered_rates(use),
+        measures=offered_measures(use),
+        sprayers=offered_sprayers(sprayers) if mixed else (),
+        sprayer=sprayers.get(page.choice.equipment_id or 0) if mixed else None,
+        rate_words=reason_words(page.choice, use),
     )
 
 
@@ -235,47 +220,50 @@ def _facts(use: LabelUse) -> DirectionFacts:
     )
 
 
-def _judged(page: MixPage, person: Person, today: date) -> MixPage:
+def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPage:
     """Ask the label; what cannot be worked out is said on the page, and nothing typed is lost."""
     try:
-        answer = _preview(page, person, today)
+        answer = _preview(page, use, person, today)
     except Refused as refused:
-        return MixPage(**{**vars(page), "refusal": refused.sentence})
-    return MixPage(**{**vars(page), **_answer(answer, page.size)})
+        return replace(page, refusal=refused.sentence)
+    return _answered(page, answer)
 
 
-def _preview(page: MixPage, person: Person, today: date) -> Preview:
+def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Preview:
     choice = page.choice
     return preview(
         person=person,
         property_id=page.property_id,
         zone_ids=choice.zone_ids,
-        label_use_id=choice.use_id or 0,
+        label_use_id=use.pk,
         method=choice.method,
         pest_ids=choice.pest_ids,
-        tank_gal=parse_amount(choice.tank, "gal", at_most=LARGEST_TANK_GAL).value,
+        tank_gal=None if page.sprayer else choice.tank_gal,
         on=today,
+        choice=mix_choice(choice, use, page.sprayer),
     )
 
 
 def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool) -> ContainerTag:
     """The tag of a stop's mix; refused until zones and a direction are chosen and mixed."""
     page = mix_page(person, pk, choice, today)
-    if page.direction is None or not page.choice.zone_ids:
+    use = next((use for use in page.uses if use.pk == page.choice.use_id), None)
+    if use is None or not page.choice.zone_ids:
         raise Refused("container_tag", "Choose zones and a direction for use on the mix first.")
-    return container_tag(_preview(page, person, today), person, today, demo=demo)
+    return container_tag(_preview(page, use, person, today), person, today, demo=demo)
 
 
-def _answer(answer: Preview, size: str) -> dict[str, object]:
+def _answered(page: MixPage, answer: Preview) -> MixPage:
     checks = sorted(answer.judgements, key=lambda one: list(Severity).index(one.severity))
-    mix = _mix_words(answer.mix, size) if answer.mix and answer.is_allowed else None
-    return {
-        "checks": tuple(checks),
-        "is_allowed": answer.is_allowed,
-        "verdict": _verdict(checks),
-        "mix": mix,
-        "summary": _summary(answer, mix),
-    }
+    mix = mix_words(answer.mix, page.size) if answer.mix and answer.is_allowed else None
+    return replace(
+        page,
+        checks=tuple(checks),
+        is_allowed=answer.is_allowed,
+        verdict=_verdict(checks),
+        mix=mix,
+        summary=_summary(answer, mix),
+    )
 
 
 def _verdict(checks: Sequence[Judgement]) -> str:
@@ -293,46 +281,3 @@ def _summary(answer: Preview, mix: MixWords | None) -> str:
         return "Allowed."
     loads = f", {len(mix.loads)} loads" if len(mix.loads) > 1 else ""
     return f"Allowed. {mix.product}{loads}."
-
-
-def _mix_words(mix: MixPlan, size: str) -> MixWords:
-    return MixWords(
-        size=size,
-        product=display(mix.measured, 2, round_down=True),
-        product_also=_also(mix.measured, mix.ai_lb),
-        finished=_gallons(mix.finished_gal) if mix.finished_gal else "",
-        explained=_explained(mix),
-        warnings=mix.warnings,
-        loads=tuple(_load_words(load) for load in mix.loads),
-        fill_steps=mix.fill_steps,
-    )
-
-
-def _load_words(load: TankLoad) -> LoadWords:
-    gallons = Amount(load.finished_gal, "gal")
-    return LoadWords(
-        number=load.number,
-        product=display(load.measured, 2, round_down=True),
-        product_also=_also(load.measured, None),
-        finished=_gallons(load.finished_gal),
-        finished_also=f"{display(gallons.to('fl_oz'), 1)} · {display(gallons.to('mL'), 0)}",
-    )
-
-
-def _gallons(gallons: Decimal) -> str:
-    return display(Amount(gallons, "gal"), 2)
-
-
-def _also(amount: Amount, ai_lb: Decimal | None) -> str:
-    metric = amount.to("mL" if amount.kind == "volume" else "g")
-    words = [display(metric, 2, round_down=True)]
-    words += [f"{ai_lb:.{LB_PLACES}f} lb active"] if ai_lb is not None else []
-    return " · ".join(words)
-
-
-def _explained(mix: MixPlan) -> str:
-    """Where the number came from."""
-    words = [f"By area {display(mix.by_area, 3)}."] if mix.by_area else []
-    words += [f"By dilution {display(mix.by_dilution, 3)}."] if mix.by_dilution else []
-    words.append(f"That is {display(mix.product_per_1000, 3)} per 1,000 sq ft")
-    return " ".join(words) + f", {display(mix.product_per_acre, 2)} per acre."

@@ -15,7 +15,8 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
 from scheduling.forms.field import ChoiceOfUse, NotDoneForm, RecordForm, whole_numbers
-from scheduling.selectors.mixes import Choice, MixPage, mix_page, mix_tag
+from scheduling.selectors.mix_choices import Choice
+from scheduling.selectors.mixes import MixPage, mix_page, mix_tag
 from scheduling.selectors.stops import stop_page
 from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
@@ -123,23 +124,32 @@ def _mix_page(request: HttpRequest, pk: int) -> MixPage:
 
 def _choice(request: HttpRequest) -> Choice:
     asked = request.GET
-    use = whole_numbers(asked.getlist("use")[:1])
+    use, equipment = (whole_numbers(asked.getlist(name)[:1]) for name in ("use", "equipment"))
     return Choice(
         zone_ids=whole_numbers(asked.getlist("zone")),
         use_id=use[0] if use else None,
         method=asked.get("method", ""),
         pest_ids=whole_numbers(asked.getlist("pest")),
         tank=asked.get("tank", "1"),
+        rate=asked.get("rate", ""),
+        reason=asked.get("reason", ""),
+        measure=asked.get("measure", ""),
+        equipment_id=equipment[0] if equipment else None,
     )
 
 
 def _choice_form(page: MixPage) -> ChoiceOfUse:
     choice = page.choice
-    initial = {"use": choice.use_id, "method": choice.method, "tank": choice.tank}
+    named = [(use.pk, f"{use.label_version.product.name}: {use.title}") for use in page.uses]
     return ChoiceOfUse(
-        initial=initial,
-        uses=[(use.pk, f"{use.label_version.product.name}: {use.title}") for use in page.uses],
-        methods=page.methods,
+        initial={**vars(choice), "use": choice.use_id, "equipment": choice.equipment_id},
+        offered={
+            "use": [("", "Choose"), *named],
+            "method": page.methods,
+            "rate": page.rates,
+            "measure": page.measures,
+            "equipment": [("", "Not chosen"), *page.sprayers],
+        },
     )
 
 
@@ -148,11 +158,11 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
     person = person_of(request)
     now = timezone.now().astimezone(zone_of(person))
     started = own_visit(person, page.visit_pk).started_at or now
-    unit = page.direction.unit if page.direction else "fl_oz"
     return {
         "started": started.astimezone(zone_of(person)).time(),
         "finished": now.time(),
-        "product_unit": unit,
+        "product_unit": page.read_in,
+        "equipment": page.sprayer.name if page.sprayer else "",
     }
 
 
@@ -186,7 +196,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         visit_ref=page.visit_ref,
         equipment=entered["equipment"],
         weather=_weather(entered),
-        notes=entered["notes"],
+        notes="\n".join(text for text in (entered["notes"], page.rate_words) if text),
         protective_equipment_confirmed=entered["protective_equipment"],
     )
 

@@ -131,6 +131,7 @@ def technician_records(page: Page, axe: Axe, visit: Visit) -> None:
     expect(page.locator("[role=alert]").first).to_be_visible()
     expect(page.get_by_label("Product used")).to_have_value("lots")
     page.get_by_label("Product used").fill("0.5")
+    page.get_by_label("Unit of the product").select_option("fl_oz")
     page.get_by_label("Finished spray used").fill("1")
     page.get_by_label(re.compile("I wore")).check()
     page.get_by_role("button", name="Save this record").click()

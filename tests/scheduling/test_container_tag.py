@@ -33,10 +33,11 @@ def test_the_tag_names_the_firm_and_what_is_in_the_container(house: House) -> No
         "99999-101",
         "Caution",
         "Terry Technician",
-        # the label's most is 1 fl oz per 1,000 sq ft; 95 % of it on 1,600 sq ft is 1.52 fl oz
-        "1.52 fl oz in 1.60 gal of finished spray",
-        # 1.52 / 128 gal x 0.666667 lb / (1.6 gal x 8.34 lb) (reference/trade.md 1.1 and 1.2)
-        "demothrin 0.0593 %",
+        # the label's most is 1 fl oz per 1,000 sq ft; 95 % of it on 1,600 sq ft is 1.52 fl oz or
+        # 44.95 mL, down to a mark of 1 mL
+        "44 mL in 1.60 gal of finished spray",
+        # 44 / 3,785.41 gal x 0.666667 lb / (1.6 gal x 8.34 lb) (reference/trade.md 1.1 and 1.2)
+        "demothrin 0.0581 %",
     ):
         assert words in text, words
 

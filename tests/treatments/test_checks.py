@@ -18,6 +18,10 @@ from tests.factories import make_label, make_product, make_zone
 from tests.treatments.conftest import NOW, House
 from treatments.models import LabelLimit, LabelUse
 from treatments.rules.applications import Entered, TreatedZone
+from treatments.rules.measures import Measure
+from treatments.rules.mix_choices import MixChoice
+from treatments.rules.rate_choices import RateChoice
+from treatments.rules.sprayers import Sprayer
 from treatments.selectors.checks import Preview, preview
 from treatments.services.recording import record_application
 
@@ -65,7 +69,7 @@ def test_the_low_rate_is_proposed_where_the_label_has_one(house: House) -> None:
 
 
 def test_amounts_are_rounded_down_to_the_measure(house: House) -> None:
-    found = ask(house, graduation=Decimal("0.25"))
+    found = ask(house, choice=MixChoice(measure=Measure("fl_oz", Decimal("0.25"))))
     # loads 0.95 and 0.57 fl oz on marks of a quarter: 0.75 and 0.50
     assert found.product == Amount(Decimal("1.25"), "fl_oz")
 
@@ -85,7 +89,7 @@ def test_a_granule_has_no_tank(house: House) -> None:
     found = ask(house, label_use_id=use.pk, method="granule")
     assert found.mix is not None
     assert found.mix.loads == ()
-    assert (found.product, found.finished) == (Amount(Decimal("3.2"), "lb"), None)
+    assert (found.product, found.finished) == (Amount(Decimal("3.04"), "lb"), None)  # 95 % of 3.2
 
 
 def test_placements_are_counted(house: House) -> None:
@@ -107,7 +111,8 @@ def test_placements_are_counted(house: House) -> None:
     )
     found = ask(house, zone_ids=[spots.pk], label_use_id=use.pk, method="bait")
     # 3 placements of half a gram at most, of which 95 % are proposed
-    assert (found.mix, found.product) == (None, Amount(Decimal("1.425"), "g"))
+    assert found.product == Amount(Decimal("1.425"), "g")
+    assert found.mix is not None and (found.mix.loads, found.mix.per.unit) == ((), "each")
     assert found.is_allowed
     application = house.application(
         zones=(TreatedZone(spots.pk),),
@@ -130,6 +135,104 @@ def test_counted_places_have_no_mix(house: House) -> None:
     assert (found.mix, found.product) == (None, None)
     assert codes(found, "refuse") == {"place"}
     assert not found.is_allowed
+
+
+RATES = {"rate_min": Decimal("0.4"), "rate_max": Decimal(1), "per_gallon": Decimal(1)}
+
+
+@pytest.mark.parametrize(
+    ("rate", "fl_oz"),
+    # on 1,600 sq ft: 0.4, the middle of 0.4 and 1, 95 % of 1, 1 itself
+    [("low", "0.64"), ("middle", "1.12"), ("high", "1.52"), ("most", "1.6")],
+)
+def test_the_rate_that_was_chosen(house: House, rate: str, fl_oz: str) -> None:
+    LabelUse.objects.update(**RATES)
+    found = ask(house, choice=MixChoice(rate=RateChoice(rate), reason="Heavy, many cracks"))
+    assert found.product == Amount(Decimal(fl_oz), "fl_oz")
+    assert found.is_allowed
+
+
+@pytest.mark.parametrize(("rate", "reason"), [("high", ""), ("most", "  "), ("most", "x" * 201)])
+def test_a_high_rate_needs_a_reason(rate: str, reason: str) -> None:
+    with pytest.raises(Refused) as refused:
+        MixChoice(rate=RateChoice(rate), reason=reason)
+    assert (refused.value.code, refused.value.facts) == ("reason", {"field": "reason"})
+
+
+SPACE: dict[str, Any] = {
+    "rate_basis": "space_volume",
+    "rate_unit": "fl_oz",
+    "rate_max": Decimal(2),
+    "per_gallon": Decimal(8),
+    "gallons_per_1000": None,
+    "methods": ["space"],
+    "places": ["crack_crevice"],
+}
+
+
+def test_a_fog_goes_by_space_with_its_own_dilution(house: House) -> None:
+    cellar = make_zone(
+        house.place, "Cellar", "10", "8", "12", geometry=Geometry.VOLUME, place=Place.CRACK_CREVICE
+    )
+    use = make_label(house.use.label_version.product, pests=[house.pest], use=SPACE,
+                     effective_on=date(2026, 1, 2))  # fmt: skip
+    found = ask(house, zone_ids=[cellar.pk], label_use_id=use.pk, method="space")
+    # derived: 960 cu ft at 2 fl oz per 1,000 are 1.92, of which 95 %; 8 fl oz of it to a gallon
+    assert found.product == Amount(Decimal("1.824"), "fl_oz")
+    assert found.finished == Amount(Decimal("0.228"), "gal")
+    assert found.mix is not None and found.mix.product_per_acre is None
+    assert found.is_allowed
+    # 2/3 lb in 128 fl oz (trade.md 1.5): 1.824 fl oz hold 0.0095 lb
+    assert found.mix.ai_lb is not None and found.mix.ai_lb.quantize(Decimal("1e-6")) == Decimal(
+        "0.009500"
+    )
+
+
+def test_a_length_and_a_dust(house: House) -> None:
+    cracks = make_zone(
+        house.place, "Cracks", "40", "0", "0", geometry=Geometry.LINEAR, place=Place.CRACK_CREVICE
+    )
+    dust = SPACE | {"rate_basis": "linear", "rate_unit": "g", "per_gallon": None}
+    use = make_label(
+        make_product("Demonstration H dust", formulation="dust"),
+        pests=[house.pest],
+        use=dust | {"methods": ["dust"]},
+    )
+    tenth = Measure("g", Decimal("0.1"))
+    found = ask(house, zone_ids=[cracks.pk], label_use_id=use.pk, method="dust",
+                choice=MixChoice(measure=tenth))  # fmt: skip
+    # 40 ft at 2 g per 10 ft are 8 g, of which 95 %
+    assert (found.product, found.finished) == (Amount(Decimal("7.6"), "g"), None)
+    assert found.is_allowed
+
+
+CAN = Sprayer("Can 1", Decimal(2), Decimal("1.25"), ON)
+
+
+def test_the_measured_output_takes_the_place_of_the_gallons_assumed(house: House) -> None:
+    found = ask(house, choice=MixChoice(sprayer=CAN))
+    # derived: 1,600 sq ft at 1.25 gal per 1,000 are 2 gal, one tank; the product stays the area's
+    assert found.finished == Amount(Decimal(2), "gal")
+    assert found.mix is not None and len(found.mix.loads) == 1
+    assert found.product == Amount(Decimal("1.52"), "fl_oz")
+
+
+def test_too_little_water_and_no_measurement_are_said(house: House) -> None:
+    LabelUse.objects.update(min_gallons_per_1000=Decimal("1.5"))
+    said = ask(house, choice=MixChoice(sprayer=CAN)).mix
+    assert said is not None and "too concentrated" in said.warnings[0]
+    never = ask(house, choice=MixChoice(sprayer=Sprayer("Can 2", Decimal(1))))
+    assert never.mix is not None and "never measured" in never.mix.warnings[0]
+    assert never.finished == Amount(Decimal("1.6"), "gal")  # the label's own gallon
+
+
+def test_percent_in_the_spray_follows_the_output(house: House) -> None:
+    percent = {"rate_basis": "percent", "rate_max": Decimal("0.5"), "rate_unit": "fl_oz"}
+    LabelUse.objects.update(**percent, gallons_per_1000=None, per_gallon=None)
+    assert ask(house).mix is None  # nobody knows how many gallons
+    # derived: 2 gal at 0.5 % are 1.28 fl oz, of which 95 %
+    found = ask(house, choice=MixChoice(sprayer=CAN))
+    assert found.product == Amount(Decimal("1.216"), "fl_oz")
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""What goes in the tank: finished spray, product, loads and the order of filling.
+"""What goes in the tank, or is put out unmixed: product and finished spray of one job.
 
 Formulas: proportion, as in US Army subcourse MD0173, pp. 36 to 43 (read). The rate on the area
 is the label's quantity; the dilution must agree with it.
@@ -7,17 +7,19 @@ is the label's quantity; the dilution must agree with it.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 
 from accounts.refusals import Refused
-from sites.rules.units import Amount, display, unit_word
+from sites.rules.units import Amount
 from treatments.rules.dilutions import FL_OZ_PER_GAL, active_ingredient_lb, per_acre
+from treatments.rules.measures import Measure, reading
 from treatments.rules.products import MixBasis, RateBasis
+from treatments.rules.rate_choices import SHARE_OF_MAXIMUM
 from treatments.rules.rates import Rate
+from treatments.rules.tank_loads import TankLoad, fill_steps, small_last_load, tank_loads
 
 DISAGREEMENT = Decimal(10)  # percent between area rate and dilution (house rule)
-SHARE_OF_MAXIMUM = Decimal("0.95")  # a proposal stays under a label's maximum by this much
-MOST_LOADS = 200
+PER_1000_SQ_FT = Amount(Decimal(1000), "ft2")
 
 
 @dataclass(frozen=True)
@@ -25,9 +27,9 @@ class Job:
     """What is to be mixed for.
 
     `area_sq_ft`; `finished_gal_per_1000` from the calibration; `area_rate` product per area,
-    `dilution` product per gallon (one of them at least); `most` the label's maximum;
-    `graduation` the finest mark of the measure on the truck, in the product's unit;
-    `is_raised` when the technician asked for more than 95 % of the maximum, with a reason.
+    `dilution` product per gallon (one of them at least); `most` the label's maximum; `measure`
+    the one on the truck; `is_raised` when the technician asked for more than 95 % of the
+    maximum, with a reason.
     """
 
     area_sq_ft: Decimal
@@ -39,7 +41,7 @@ class Job:
     lb_ai_per_gal: Decimal | None = None
     percent_ai: Decimal | None = None
     most: Rate | None = None
-    graduation: Decimal | None = None
+    measure: Measure | None = None
     is_raised: bool = False
 
     def __post_init__(self) -> None:
@@ -58,88 +60,136 @@ class Job:
 
 
 @dataclass(frozen=True)
-class TankLoad:
-    """One tank: gallons when full, product and water in it; `measured` is rounded down."""
+class CountedJob:
+    """What is put out by area, length, space or count without a calibrated gallonage.
 
-    number: int
-    finished_gal: Decimal
-    product: Amount
-    water_gal: Decimal
-    measured: Amount
+    `size` is measured as `rate` counts; `per_gallon` is product in one gallon as it is put out
+    (fogs, mists and drenches have their own dilution; None: unmixed), from a tank of `tank_gal`
+    (None: one that takes it all). The rest as in `Job`.
+    """
+
+    size: Amount
+    rate: Rate
+    most: Rate | None = None
+    per_gallon: Amount | None = None
+    tank_gal: Decimal | None = None
+    lb_ai_per_gal: Decimal | None = None
+    percent_ai: Decimal | None = None
+    measure: Measure | None = None
+    is_raised: bool = False
+
+    def __post_init__(self) -> None:
+        if self.size.value <= 0 or (self.tank_gal is not None and self.tank_gal <= 0):
+            raise Refused("mix", "Size and tank are above zero. Measure and enter them.")
 
 
 @dataclass(frozen=True)
 class MixPlan:
-    """The answer; amounts are exact until shown. A product used unmixed has no loads."""
+    """The answer; amounts are exact until shown. A product used unmixed has no loads.
 
-    area_sq_ft: Decimal
+    `size` is what was counted, `per` on how much of it the label counts; `measured` is what is
+    really poured, each load rounded down to a mark of `measure`.
+    """
+
+    size: Amount
+    per: Amount
     finished_gal: Decimal
     product: Amount
-    by_area: Amount | None
-    by_dilution: Amount | None
-    difference_percent: Decimal | None
-    warnings: tuple[str, ...]
+    measured: Amount
+    measure: Measure | None
     loads: tuple[TankLoad, ...]
     fill_steps: tuple[str, ...]
-    product_per_1000: Amount
-    product_per_acre: Amount
     ai_lb: Decimal | None
-    ai_lb_per_acre: Decimal | None
+    by_rate: Amount | None = None
+    by_dilution: Amount | None = None
+    difference_percent: Decimal | None = None
+    warnings: tuple[str, ...] = ()
 
     @property
-    def measured(self) -> Amount:
-        """What is really poured: the sum of the loads as measured."""
-        if not self.loads:
-            return self.product
-        total = sum((load.measured.value for load in self.loads), Decimal(0))
-        return Amount(total, self.product.unit)
+    def product_per(self) -> Amount:
+        """Product on `per` of the size."""
+        share = self.per.to(self.size.unit).value / self.size.value
+        return Amount(self.product.value * share, self.product.unit)
+
+    @property
+    def area_sq_ft(self) -> Decimal | None:
+        """The treated area; None where length, space or placements were counted."""
+        return self.size.to("ft2").value if self.size.kind == "area" else None
+
+    @property
+    def product_per_1000(self) -> Amount | None:
+        return replace(self, per=PER_1000_SQ_FT).product_per if self.area_sq_ft else None
+
+    @property
+    def product_per_acre(self) -> Amount | None:
+        each = self.product_per_1000
+        return None if each is None else Amount(per_acre(each.value), each.unit)
+
+    @property
+    def ai_lb_per_acre(self) -> Decimal | None:
+        if self.ai_lb is None or not self.area_sq_ft:
+            return None
+        return per_acre(self.ai_lb * 1000 / self.area_sq_ft)
 
 
 def plan_mix(job: Job) -> MixPlan:
-    """Product, loads and order of filling for one job."""
+    """Product, loads and order of filling for one job of spray on an area."""
     by_area = job.area_rate.product_on(job.area) if job.area_rate else None
     by_dilution = _by_dilution(job)
     wanted = by_area or by_dilution
     if wanted is None:
         raise Refused("mix", "The label direction has no rate. Choose another direction.")
-    product = _proposed(job, wanted)
-    loads = tank_loads(job, product)
-    plan = _plan(job, product, loads)
+    product = proposed_amount(wanted, _ceiling(job), is_raised=job.is_raised)
+    plan = _plan(job, job.area, product, job.finished_gal, job.tank_gal)
     difference = difference_percent(by_area, by_dilution)
     return replace(
         plan,
-        by_area=by_area,
+        by_rate=by_area,
         by_dilution=by_dilution,
         difference_percent=difference,
-        warnings=_warnings(job, difference, wanted, product),
+        warnings=(*_disagreement(difference), *_held_back(job, wanted, plan), *plan.warnings),
     )
 
 
-def plan_unmixed(job_area_sq_ft: Decimal, rate: Rate, percent_ai: Decimal | None = None) -> MixPlan:
-    """Granules, dusts and ready-to-use products by area: no water, no loads."""
-    product = rate.product_on(Amount(job_area_sq_ft, "ft2"))
-    job = Job(job_area_sq_ft, Decimal(1), Decimal(1), area_rate=rate, percent_ai=percent_ai)
-    return replace(_plan(job, product, ()), finished_gal=Decimal(0), by_area=product)
+def plan_counted(job: CountedJob) -> MixPlan:
+    """Product, and what it is mixed in where the direction has a dilution, by what is counted."""
+    wanted = job.rate.product_on(job.size)
+    most = job.most.product_on(job.size) if job.most else None
+    product = proposed_amount(wanted, most, is_raised=job.is_raised)
+    finished = Decimal(0)
+    if job.per_gallon is not None:
+        finished = product.to(job.per_gallon.unit).value / job.per_gallon.value
+    plan = _plan(job, job.size, product, finished, job.tank_gal or finished)
+    warnings = (*_held_back(job, wanted, plan), *plan.warnings)
+    return replace(plan, per=job.rate.per, by_rate=wanted, warnings=warnings)
 
 
-def _plan(job: Job, product: Amount, loads: tuple[TankLoad, ...]) -> MixPlan:
-    per_1000 = product.value * 1000 / job.area_sq_ft
-    ai = active_ingredient_lb(product, lb_ai_per_gal=job.lb_ai_per_gal, percent=job.percent_ai)
+def _plan(
+    job: Job | CountedJob, size: Amount, product: Amount, finished: Decimal, tank: Decimal
+) -> MixPlan:
+    loads = tank_loads(finished, tank, product, job.measure) if finished else ()
     return MixPlan(
-        area_sq_ft=job.area_sq_ft,
-        finished_gal=job.finished_gal,
+        size=size,
+        per=PER_1000_SQ_FT,
+        finished_gal=finished,
         product=product,
-        by_area=None,
-        by_dilution=None,
-        difference_percent=None,
-        warnings=(),
+        measured=_measured(product, loads, job.measure),
+        measure=job.measure,
         loads=loads,
-        fill_steps=fill_steps(loads[0]) if loads else (),
-        product_per_1000=Amount(per_1000, product.unit),
-        product_per_acre=Amount(per_acre(per_1000), product.unit),
-        ai_lb=ai,
-        ai_lb_per_acre=None if ai is None else per_acre(ai * 1000 / job.area_sq_ft),
+        fill_steps=fill_steps(loads[0], job.measure) if loads else (),
+        ai_lb=active_ingredient_lb(
+            product, lb_ai_per_gal=job.lb_ai_per_gal, percent=job.percent_ai
+        ),
+        warnings=small_last_load(finished, tank) if finished else (),
     )
+
+
+def _measured(product: Amount, loads: tuple[TankLoad, ...], measure: Measure | None) -> Amount:
+    """The sum of the loads as measured, or the product by itself where nothing is mixed."""
+    if not loads:
+        return measure.down(product) if measure else product
+    total = sum((load.measured.value for load in loads), Decimal(0))
+    return Amount(total, loads[0].measured.unit)
 
 
 def _by_dilution(job: Job) -> Amount | None:
@@ -178,10 +228,6 @@ def proposed_amount(wanted: Amount, most: Amount | None, *, is_raised: bool = Fa
     return Amount(min(wanted.value, ceiling), wanted.unit)
 
 
-def _proposed(job: Job, wanted: Amount) -> Amount:
-    return proposed_amount(wanted, _ceiling(job), is_raised=job.is_raised)
-
-
 def _ceiling(job: Job) -> Amount | None:
     if job.most is None:
         return None
@@ -190,79 +236,19 @@ def _ceiling(job: Job) -> Amount | None:
     return dilution_product(job.finished_gal, job.most, job.mix_basis)
 
 
-def round_down(amount: Amount, graduation: Decimal | None) -> Amount:
-    """Down to a mark of the measure, never up; refused when the measure is too coarse."""
-    if graduation is None:
-        return amount
-    if graduation <= 0:
-        raise Refused("graduation", "The marks of a measure are above zero. Read them again.")
-    marks = (amount.value / graduation).to_integral_value(ROUND_FLOOR)
-    if marks == 0 and amount.value > 0:
-        raise Refused(
-            "graduation",
-            f"{display(amount, 3, round_down=True)} is less than one mark of this measure, "
-            f"{graduation} {unit_word(amount.unit)}. Take a finer measure.",
-        )
-    return Amount(marks * graduation, amount.unit)
-
-
-def tank_loads(job: Job, product: Amount) -> tuple[TankLoad, ...]:
-    """ceil(V / tank) loads, the last one proportional; refused above 200."""
-    count = int((job.finished_gal / job.tank_gal).to_integral_value(ROUND_CEILING))
-    if count > MOST_LOADS:
-        raise Refused("loads", f"{count:,} loads is no day's work. Check the area and the tank.")
-    rest = job.finished_gal - (count - 1) * job.tank_gal
-    volumes = [job.tank_gal] * (count - 1) + [rest]
-    return tuple(
-        _load(number, gallons, job, product) for number, gallons in enumerate(volumes, start=1)
-    )
-
-
-def _load(number: int, gallons: Decimal, job: Job, product: Amount) -> TankLoad:
-    share = Amount(product.value * gallons / job.finished_gal, product.unit)
-    takes_room = share.to("gal").value if share.kind == "volume" else Decimal(0)
-    measured = round_down(share, job.graduation)
-    return TankLoad(number, gallons, share, gallons - takes_room, measured)
-
-
-def _warnings(
-    job: Job, difference: Decimal | None, wanted: Amount, product: Amount
-) -> tuple[str, ...]:
-    found = []
-    if difference is not None and abs(difference) > DISAGREEMENT:
-        found.append(
-            f"The dilution gives {abs(difference):.0f} % {'more' if difference > 0 else 'less'} "
-            "product than the rate on the area. Check the calibration and the measured area."
-        )
-    if product.value < wanted.value and not job.is_raised:
-        found.append(
-            f"{display(product, round_down=True)} is proposed, 95 % of the label's maximum. "
-            "Raise it only with a reason."
-        )
-    return (*found, *_small_last_load(job))
-
-
-def _small_last_load(job: Job) -> tuple[str, ...]:
-    """A last load under a quarter of the tank is hard to measure (common practice, no source)."""
-    full, rest = divmod(job.finished_gal, job.tank_gal)
-    if full == 0 or rest == 0 or rest * 4 >= job.tank_gal:
+def _disagreement(difference: Decimal | None) -> tuple[str, ...]:
+    if difference is None or abs(difference) <= DISAGREEMENT:
         return ()
-    equal = job.finished_gal / (full + 1)
     return (
-        f"The last load is only {rest:.2f} gal. Mix {full + 1:.0f} equal loads of "
-        f"{equal:.2f} gal, or take a bigger tank.",
+        f"The dilution gives {abs(difference):.0f} % {'more' if difference > 0 else 'less'} "
+        "product than the rate on the area. Check the calibration and the measured area.",
     )
 
 
-def fill_steps(load: TankLoad) -> tuple[str, ...]:
-    """Order of filling one load with its safety (common practice, no source; the label governs)."""
-    half = f"{load.finished_gal / 2:.2f} gal"
+def _held_back(job: Job | CountedJob, wanted: Amount, plan: MixPlan) -> tuple[str, ...]:
+    if plan.product.value >= wanted.value or job.is_raised:
+        return ()
     return (
-        "Put on what the label asks for before you open the product.",
-        f"Fill half the water, {half}. Keep the hose above the water line.",
-        f"Measure {display(load.measured, round_down=True)} below eye level, "
-        "in a measure kept for pesticides only.",
-        "Pour it in and rinse the measure into the tank.",
-        "Close the tank, shake it, let the pressure out.",
-        f"Fill with water to the {load.finished_gal:.2f} gal line and shake again.",
+        f"{reading(plan.product, None)} is proposed, 95 % of the label's maximum. "
+        "Raise it only with a reason.",
     )

@@ -17,17 +17,12 @@ from treatments.rules.label_checks import (
     allowed,
     check,
 )
-from treatments.rules.mixing import Job, MixPlan, plan_mix, plan_unmixed, proposed_amount
-from treatments.rules.products import Method, MixBasis, RateBasis, Severity
-from treatments.rules.rates import IN_SPRAY, Rate
-from treatments.selectors.label_facts import (
-    clause_of,
-    label_facts,
-    percent_active,
-    pounds_per_gallon,
-    rate_of,
-)
-from treatments.selectors.proposed_uses import proposed_use, together
+from treatments.rules.mix_choices import MixChoice
+from treatments.rules.mixing import MixPlan
+from treatments.rules.products import Method, Severity
+from treatments.selectors.label_facts import clause_of, label_facts
+from treatments.selectors.mix_jobs import mix_of
+from treatments.selectors.proposed_uses import proposed_use
 from treatments.selectors.whole import (
     Part,
     Setting,
@@ -42,7 +37,7 @@ if TYPE_CHECKING:
     from accounts.models import Person
 
 
-COUNTED_IN = {RateBasis.LINEAR: "ft", RateBasis.COUNT: "each", RateBasis.SPACE_VOLUME: "ft3"}
+AS_THE_LABEL_ASSUMES = MixChoice()
 COUNTED_ON_AMOUNT = ("rate", "ingredient", "product_year", "volume")
 
 
@@ -50,8 +45,9 @@ COUNTED_ON_AMOUNT = ("rate", "ingredient", "product_year", "volume")
 class Preview:
     """What the phone shows before mixing.
 
-    `mix` is None where the direction is not counted by area; `product` and `finished` are what
-    is proposed to put out, rounded down; `is_allowed` is false when something is refused.
+    `mix` is None where the zones are not measured in what the direction counts on; `product` and
+    `finished` are what is proposed to put out, rounded down; `is_allowed` is false when something
+    is refused.
     """
 
     direction: LabelUse
@@ -76,20 +72,20 @@ def preview(
     pest_ids: Collection[int],
     tank_gal: Decimal | None,
     on: date,
-    graduation: Decimal | None = None,
+    choice: MixChoice = AS_THE_LABEL_ASSUMES,
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
-    `tank_gal` is the sprayer's content (None: one load takes all), `graduation` the finest mark
-    of the measure in the product's unit. Refused: zones of another property, none at all, a
-    direction, pest or method that does not exist.
+    `tank_gal` is the tank's content without a sprayer (None: one load takes all). Refused: zones
+    of another property, none at all, a direction, pest or method that does not exist, an amount
+    that the measure is too coarse for.
     """
     setting = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
     use = setting.use
     if use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
-    mix = _mix(setting, use, tank_gal, graduation)
-    product = mix.measured if mix else _counted(setting, use)
+    mix = mix_of(setting, use, tank_gal, choice)
+    product = mix.measured if mix else None
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
     judgements = _judged(setting, use, product, finished, before_mixing=True)
     return Preview(use, setting.parts, mix, judgements, product, finished)
@@ -120,83 +116,6 @@ def _setting(
         pests=pests_by_ids(tuple(pest_ids)),
         on=on,
     )
-
-
-def _mix(
-    setting: Setting, use: LabelUse, tank_gal: Decimal | None, graduation: Decimal | None
-) -> MixPlan | None:
-    area = _square_feet(setting.parts)
-    if area and use.rate_basis in IN_SPRAY and use.gallons_per_1000:
-        return plan_mix(_spray_job(use, area, use.gallons_per_1000, tank_gal, graduation))
-    if not area or use.rate_basis != RateBasis.AREA:
-        return None
-    rate = Rate.of(RateBasis.AREA, use.rate_min or use.rate_max, use.rate_unit)
-    if use.gallons_per_1000 is None:
-        return plan_unmixed(area, rate, percent_active(use))
-    per_gallon = use.per_gallon if use.rate_min is None else None
-    return plan_mix(
-        Job(
-            area_sq_ft=area,
-            finished_gal_per_1000=use.gallons_per_1000,
-            tank_gal=area / 1000 * use.gallons_per_1000 if tank_gal is None else tank_gal,
-            area_rate=rate,
-            dilution=_dilution(per_gallon, use.rate_unit),
-            mix_basis=MixBasis(use.mix_basis),
-            lb_ai_per_gal=pounds_per_gallon(use),
-            percent_ai=percent_active(use),
-            most=Rate.of(RateBasis.AREA, use.rate_max, use.rate_unit),
-            graduation=graduation,
-        )
-    )
-
-
-def _spray_job(
-    use: LabelUse,
-    area: Decimal,
-    gallons_per_1000: Decimal,
-    tank_gal: Decimal | None,
-    graduation: Decimal | None,
-) -> Job:
-    """A job whose label names product in the spray: per gallon made up or added to, or percent."""
-    is_added = use.rate_basis == RateBasis.DILUENT_VOLUME
-    return Job(
-        area_sq_ft=area,
-        finished_gal_per_1000=gallons_per_1000,
-        tank_gal=tank_gal or area / 1000 * gallons_per_1000,
-        dilution=_in_spray(use, use.rate_min or use.rate_max),
-        mix_basis=MixBasis.PER_DILUENT if is_added else MixBasis.PER_FINISHED,
-        lb_ai_per_gal=pounds_per_gallon(use),
-        percent_ai=percent_active(use),
-        most=_in_spray(use, use.rate_max),
-        graduation=graduation,
-    )
-
-
-def _in_spray(use: LabelUse, value: Decimal) -> Rate:
-    if use.rate_basis != RateBasis.PERCENT:
-        return Rate.of(RateBasis.FINISHED_VOLUME, value, use.rate_unit)
-    in_100_gal = Amount(value, "gal").to(use.rate_unit)
-    per = Amount(Decimal(100), "gal")
-    return Rate(RateBasis.FINISHED_VOLUME, in_100_gal, per)
-
-
-def _counted(setting: Setting, use: LabelUse) -> Amount | None:
-    """What to put out where the label counts length, placements or space; 95 % of its most."""
-    unit = COUNTED_IN.get(RateBasis(use.rate_basis))
-    size = together(setting.parts, unit) if unit else None
-    if size is None:
-        return None
-    most = rate_of(use).product_on(size)
-    least = use.rate_min or use.rate_max
-    return proposed_amount(Amount(most.value * least / use.rate_max, most.unit), most)
-
-
-def _dilution(per_gallon: Decimal | None, unit: str) -> Rate | None:
-    return None if per_gallon is None else Rate.of(RateBasis.FINISHED_VOLUME, per_gallon, unit)
-
-
-def _square_feet(parts: Collection[Part]) -> Decimal:
-    return sum((part.size.area.to("ft2").value for part in parts), Decimal(0))
 
 
 def judge_record(whole: Whole) -> tuple[Judgement, ...]:

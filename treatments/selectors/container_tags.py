@@ -11,6 +11,7 @@ from accounts.rules.day_words import short_day
 from sites.rules.units import Amount, display, plain
 from treatments.reports.tag_words import ContainerTag
 from treatments.rules.dilutions import LB_WATER_PER_GAL, active_ingredient_lb
+from treatments.rules.measures import reading
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -37,7 +38,7 @@ def container_tag(answer: Preview, person: Person, on: date, *, demo: bool) -> C
         ingredients=tuple(
             _in_container(one, measured, answer.finished) for one in product.ingredients.all()
         ),
-        dilution=f"{display(measured, 2, round_down=True)} in "
+        dilution=f"{reading(measured, answer.mix.measure)} in "
         f"{display(answer.finished, 2)} of finished spray",
         signal_word=product.get_signal_word_display(),
         mixed_on=short_day(on, True),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from django.http import Http404
 
 from accounts.selectors.people import branches_for
 from treatments.models import Calibration, Equipment
+from treatments.rules.sprayers import SPRAYERS, Sprayer
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -45,3 +46,23 @@ def equipment_of_branch(branch_id: int) -> tuple[EquipmentRow, ...]:
     """The equipment a technician of a branch may mix for."""
     rows = Equipment.objects.filter(branch_id=branch_id).prefetch_related("calibrations")
     return tuple(EquipmentRow(one, tuple(one.calibrations.all())) for one in rows)
+
+
+def sprayers_of_branch(branch_id: int) -> dict[int, Sprayer]:
+    """What a technician of a branch puts spray out with, by key, with its latest measurement."""
+    rows = equipment_of_branch(branch_id)
+    return {row.equipment.pk: _sprayer(row) for row in rows if row.equipment.kind in SPRAYERS}
+
+
+def _sprayer(row: EquipmentRow) -> Sprayer:
+    one, latest = row.equipment, row.latest
+    sprayer = Sprayer(one.name, one.tank_gal, nozzle=one.nozzle, pressure_psi=one.pressure_psi)
+    if latest is None:
+        return sprayer
+    return replace(
+        sprayer,
+        gal_per_1000=latest.gallons_per_1000,
+        measured_on=latest.measured_on,
+        measured_nozzle=latest.nozzle,
+        measured_pressure_psi=latest.pressure_psi,
+    )

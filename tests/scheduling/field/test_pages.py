@@ -63,9 +63,10 @@ def test_the_stop_shows_the_telephones_of_its_customer_and_no_money(stop: Stop) 
 
 def test_the_mix_says_area_amount_and_loads(stop: Stop) -> None:
     page = text(stop.mix())
-    # 120 ft x (2 + 3) ft = 600 sq ft; 0.8 fl oz per 1,000 sq ft less 5 % is 0.456, rounded down
+    # 120 ft x (2 + 3) ft = 600 sq ft; 0.8 fl oz per 1,000 sq ft less 5 % is 0.456, which is
+    # 13.4855 mL (29.5735 mL a fl oz): 13 on marks of 1 mL, and 13 mL are 0.4396 fl oz
     assert "600 sq ft" in page
-    assert "0.45 fl oz" in page
+    assert '<span class="main">13 mL</span><span class="also">0.43 fl oz</span>' in page
     assert "Load 1 of 1" in page
     assert "Allowed" in page
 

@@ -13,13 +13,14 @@ from accounts.refusals import Refused
 from sites.rules.measurements import band_area, rectangle_perimeter
 from sites.rules.units import Amount
 from treatments.rules.dilutions import percent_by_weight
+from treatments.rules.measures import Measure
 from treatments.rules.mixing import (
+    CountedJob,
     Job,
     dilution_product,
+    plan_counted,
     plan_mix,
-    plan_unmixed,
     proposed_amount,
-    round_down,
 )
 from treatments.rules.products import MixBasis, RateBasis
 from treatments.rules.rates import Rate
@@ -119,7 +120,7 @@ def test_dilution_against_area(dilution: str, warned: int) -> None:
 
 
 def test_a_proposal_stays_under_the_maximum() -> None:
-    plan = plan_mix(replace(HOUSE, most=per_1000("1.0"), graduation=d("0.1")))
+    plan = plan_mix(replace(HOUSE, most=per_1000("1.0"), measure=Measure("fl_oz", d("0.1"))))
     assert plan.product.value == d("1.52")
     assert [load.measured.value for load in plan.loads] == [d("0.9"), d("0.5")]
     assert plan.measured.value == d("1.4")
@@ -144,9 +145,9 @@ def test_never_above_a_maximum(wanted: Decimal, most: Decimal, mark: Decimal, up
     proposed = proposed_amount(Amount(wanted, "mL"), Amount(most, "mL"), is_raised=up)
     assert proposed.value <= most
     try:
-        assert round_down(proposed, mark).value <= proposed.value
+        assert Measure("mL", mark).down(proposed).value <= proposed.value
     except Refused as refused:
-        assert refused.code == "graduation" and proposed.value < mark
+        assert refused.code == "measure" and proposed.value < mark
 
 
 @given(st.decimals(d("1"), d("9000"), places=1), st.decimals(d("1"), d("100"), places=1))
@@ -167,8 +168,13 @@ def test_fill_order() -> None:
     assert "1.00 gal line" in steps[-1]
 
 
+def granules(area: str, rate: str, percent: str) -> CountedJob:
+    by_area = Rate.of(RateBasis.AREA, d(rate), "lb")
+    return CountedJob(Amount(d(area), "ft2"), by_area, percent_ai=d(percent))
+
+
 def test_granules_take_no_water() -> None:
-    plan = plan_unmixed(d("12000"), Rate.of(RateBasis.AREA, d("2"), "lb"), d("10"))
+    plan = plan_counted(granules("12000", "2", "10"))
     assert plan.product == Amount(d("24"), "lb") == plan.measured
     assert (plan.loads, plan.fill_steps, plan.finished_gal) == ((), (), 0)
     assert plan.ai_lb_per_acre == d("8.712")
@@ -195,7 +201,7 @@ def test_refused_jobs(wrong: dict[str, Decimal]) -> None:
 
 def test_refused_plans() -> None:
     with pytest.raises(Refused, match="finer measure"):
-        plan_mix(replace(HOUSE, graduation=d("5")))
+        plan_mix(replace(HOUSE, measure=Measure("fl_oz", d("5"))))
     with pytest.raises(Refused, match="no day's work"):
         plan_mix(replace(HOUSE, area_sq_ft=d("900000")))
 

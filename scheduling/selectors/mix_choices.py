@@ -1,0 +1,151 @@
+"""What the technician has chosen on the mix page, and what may be chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+from urllib.parse import urlencode
+
+from sites.rules.units import parse_amount, plain
+from treatments.rules.measures import Measure, measure_named, measures_for
+from treatments.rules.mix_choices import MixChoice
+from treatments.rules.products import RateBasis
+from treatments.rules.rate_choices import (
+    LONGEST_REASON,
+    NEEDS_REASON,
+    RATE_CHOICE_WORDS,
+    RateChoice,
+    offered_or_low,
+    rate_choices,
+)
+from treatments.rules.rates import Rate
+from treatments.rules.sprayers import Sprayer
+
+if TYPE_CHECKING:
+    from treatments.models import LabelUse
+
+LARGEST_TANK_GAL = Decimal(2000)
+Offered = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What the technician has chosen so far; `rate`, `measure` as their codes."""
+
+    zone_ids: tuple[int, ...] = ()
+    use_id: int | None = None
+    method: str = ""
+    pest_ids: tuple[int, ...] = ()
+    tank: str = "1"
+    rate: str = ""
+    reason: str = ""
+    measure: str = ""
+    equipment_id: int | None = None
+
+    @property
+    def query(self) -> str:
+        """The same choice as an address."""
+        pairs: list[tuple[str, object]] = [("zone", zone) for zone in self.zone_ids]
+        pairs += [("pest", pest) for pest in self.pest_ids]
+        named = {
+            "use": self.use_id,
+            "method": self.method,
+            "tank": self.tank,
+            "rate": self.rate,
+            "reason": self.reason,
+            "measure": self.measure,
+            "equipment": self.equipment_id,
+        }
+        return urlencode(pairs + [(name, value) for name, value in named.items() if value])
+
+    @property
+    def tank_gal(self) -> Decimal:
+        """The tank as typed; refused when it is no amount."""
+        return parse_amount(self.tank, "gal", at_most=LARGEST_TANK_GAL).value
+
+
+def with_defaults(choice: Choice, use: LabelUse | None, sprayers: Collection[int]) -> Choice:
+    """The direction's first method, every pest, low rate and a fitting measure, until the
+    technician says otherwise; what belongs to another direction or branch is dropped."""
+    if use is None:
+        return Choice(zone_ids=choice.zone_ids, tank=choice.tank)
+    named = {pest.pk for pest in use.pests.all()}
+    pests = tuple(pest for pest in choice.pest_ids if pest in named)
+    measure = measure_of(choice, use)
+    return replace(
+        choice,
+        use_id=use.pk,
+        method=choice.method if choice.method in use.methods else use.methods[0],
+        pest_ids=pests or tuple(sorted(named)),
+        rate=offered_or_low(choice.rate, use.rate_min, use.rate_max).value,
+        measure=measure.code if measure else "",
+        equipment_id=next((pk for pk in sprayers if pk == choice.equipment_id), None),
+    )
+
+
+def measure_of(choice: Choice, use: LabelUse) -> Measure | None:
+    """The measure chosen, or proposed; placements are counted and need none."""
+    if use.rate_basis == RateBasis.COUNT:
+        return None
+    return measure_named(choice.measure, use.rate_unit)
+
+
+def mix_choice(choice: Choice, use: LabelUse, sprayer: Sprayer | None) -> MixChoice:
+    """The choice for the mix; refused without the reason a high rate needs."""
+    return MixChoice(
+        rate=RateChoice(choice.rate),
+        reason=choice.reason,
+        measure=measure_of(choice, use),
+        sprayer=sprayer,
+    )
+
+
+def offered_rates(use: LabelUse) -> Offered:
+    """Low rate, 0.50 fl oz per 1,000 sq ft, and so on."""
+    offered = rate_choices(use.rate_min, use.rate_max)
+    return tuple(
+        (choice.value, f"{_rate_name(choice, len(offered))}, {_rate(use, value).words}")
+        for choice, value in offered.items()
+    )
+
+
+def _rate_name(choice: RateChoice, offered: int) -> str:
+    is_only_one = offered == len((RateChoice.LOW, RateChoice.MOST))
+    if choice == RateChoice.LOW and is_only_one:
+        return "95 % of the maximum"
+    return RATE_CHOICE_WORDS[choice]
+
+
+def _rate(use: LabelUse, value: Decimal) -> Rate:
+    return Rate.of(RateBasis(use.rate_basis), value, use.rate_unit)
+
+
+def offered_measures(use: LabelUse) -> Offered:
+    """Marks of 1 mL, and so on, as they fit the label's unit."""
+    if use.rate_basis == RateBasis.COUNT:
+        return ()
+    fitting = measures_for(use.rate_unit)
+    return tuple((one.code, one.words.capitalize()) for one in fitting)
+
+
+def offered_sprayers(sprayers: dict[int, Sprayer]) -> Offered:
+    """Backpack 2, 4 gal tank, 1.25 gal per 1,000 sq ft."""
+    return tuple((str(pk), _sprayer(one)) for pk, one in sprayers.items())
+
+
+def _sprayer(one: Sprayer) -> str:
+    tank = f"{one.name}, {plain(one.tank_gal)} gal tank"
+    if one.gal_per_1000 is None:
+        return f"{tank}, not measured"
+    return f"{tank}, {plain(one.gal_per_1000)} gal per 1,000 sq ft"
+
+
+def reason_words(choice: Choice, use: LabelUse) -> str:
+    """The rate with its reason as it goes into the notes of the record; empty without need."""
+    if choice.rate not in NEEDS_REASON:
+        return ""
+    rate = dict(offered_rates(use))[choice.rate]
+    reason = " ".join(choice.reason.split())[:LONGEST_REASON]
+    return f"{rate}: {reason or 'no reason given'}"

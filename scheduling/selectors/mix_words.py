@@ -1,0 +1,96 @@
+"""The mix of a stop in words: amounts as read on the measure and in the label's unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from sites.rules.units import Amount, display, group, unit_word
+from treatments.rules.measures import Measure, reading
+from treatments.rules.mixing import MixPlan
+from treatments.rules.tank_loads import TankLoad
+
+LB_PLACES = 6
+
+
+@dataclass(frozen=True)
+class LoadWords:
+    """One tank load on the measure, in the label's unit and in another."""
+
+    number: int
+    product: str
+    product_also: str
+    finished: str
+    finished_also: str
+
+
+@dataclass(frozen=True)
+class MixWords:
+    """The mix for people: every amount rounded down, never up at a limit."""
+
+    size: str
+    product: str
+    product_also: str
+    finished: str
+    explained: str
+    warnings: tuple[str, ...]
+    loads: tuple[LoadWords, ...]
+    fill_steps: tuple[str, ...]
+
+
+def mix_words(mix: MixPlan, size: str) -> MixWords:
+    """A plan in words; `size` as the page says it of the chosen zones."""
+    return MixWords(
+        size=size,
+        product=reading(mix.measured, mix.measure),
+        product_also=_also(mix.measured, mix.product.unit, mix.ai_lb),
+        finished=_gallons(mix.finished_gal) if mix.finished_gal else "",
+        explained=_explained(mix),
+        warnings=mix.warnings,
+        loads=tuple(_load_words(load, mix.measure) for load in mix.loads),
+        fill_steps=mix.fill_steps,
+    )
+
+
+def _load_words(load: TankLoad, measure: Measure | None) -> LoadWords:
+    gallons = Amount(load.finished_gal, "gal")
+    return LoadWords(
+        number=load.number,
+        product=reading(load.measured, measure),
+        product_also=_also(load.measured, load.product.unit, None),
+        finished=_gallons(load.finished_gal),
+        finished_also=f"{display(gallons.to('fl_oz'), 1)} · {display(gallons.to('mL'), 0)}",
+    )
+
+
+def _gallons(gallons: Decimal) -> str:
+    return display(Amount(gallons, "gal"), 2)
+
+
+def _also(amount: Amount, label_unit: str, ai_lb: Decimal | None) -> str:
+    """The same amount in the label's unit, in metric where both are the same, and what acts."""
+    other = label_unit
+    if amount.unit == label_unit:
+        other = {"volume": "mL", "mass": "g"}.get(amount.kind, label_unit)
+    words = [display(amount.to(other), 2, round_down=True)]
+    words += [f"{ai_lb:.{LB_PLACES}f} lb active"] if ai_lb is not None else []
+    return " · ".join(words)
+
+
+def _explained(mix: MixPlan) -> str:
+    """Where the number came from."""
+    how = "By area" if mix.area_sq_ft else "By the label"
+    words = [f"{how} {display(mix.by_rate, 3)}."] if mix.by_rate else []
+    words += [f"By dilution {display(mix.by_dilution, 3)}."] if mix.by_dilution else []
+    words.append(f"{_per(mix)}.")
+    words += [f"Rounded down to {mix.measure.words}."] if mix.measure else []
+    return " ".join(words)
+
+
+def _per(mix: MixPlan) -> str:
+    if mix.product_per_1000 and mix.product_per_acre:
+        each = f"That is {display(mix.product_per_1000, 3)} per 1,000 sq ft"
+        return f"{each}, {display(mix.product_per_acre, 2)} per acre"
+    unit = "placement" if mix.per.unit == "each" else unit_word(mix.per.unit)
+    number = "" if mix.per.value == 1 else f"{group(mix.per.value)} "
+    return f"That is {display(mix.product_per, 3)} per {number}{unit}"

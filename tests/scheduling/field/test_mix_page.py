@@ -1,0 +1,207 @@
+"""The mix page: rate with its reason, measure, measured equipment, and every basis of a label."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from accounts.models import Branch
+from sites.rules.places import Geometry, Place
+from tests.factories import make_label, make_product, make_zone
+from tests.scheduling.field.conftest import Stop
+from tests.scheduling.field.test_pages import text
+from treatments.models import (
+    Calibration,
+    Equipment,
+    LabelUse,
+    RecordPersonalValue,
+)
+
+pytestmark = pytest.mark.django_db
+REASON = "Cracked+brick%2C+heavy"
+
+
+@pytest.fixture
+def sprayer(stop: Stop) -> Equipment:
+    """A 2-gallon can of the technician's branch that puts out 1.5 gal per 1,000 sq ft."""
+    can = Equipment.objects.create(
+        branch=stop.visit.technician.branch, name="Can 1", kind="hand_can", tank_gal=2
+    )
+    Calibration.objects.create(
+        equipment=can,
+        measured_on=date(2026, 11, 2),
+        measuring="area",
+        caught=Decimal("0.375"),
+        over=250,
+        gallons_per_1000=Decimal("1.5"),
+    )
+    return can
+
+
+def test_the_low_rate_is_proposed_and_others_are_offered(stop: Stop) -> None:
+    LabelUse.objects.update(rate_min=Decimal("0.4"))
+    page = text(stop.mix())
+    for words in ("Low rate, 0.40", "Middle rate, 0.60", "High rate, 0.76", "maximum, 0.80"):
+        assert f"{words} fl oz per 1,000 sq ft" in page, words
+    assert '<option value="low" selected>' in page
+    assert ">7 mL<" in page  # 600 sq ft x 0.4 are 0.24 fl oz, 7.0976 mL
+
+
+def test_a_high_rate_without_a_reason_is_asked_for_one(stop: Stop) -> None:
+    LabelUse.objects.update(rate_min=Decimal("0.4"))
+    page = text(stop.mix(f"{stop.choice}&rate=high&measure=mL-5"))
+    assert "High rate: say why it is needed here, or take a lower rate." in page
+    assert '<option value="high" selected>' in page and '<option value="mL-5" selected>' in page
+    assert "Load 1 of 1" not in page
+
+
+def test_the_reason_goes_into_the_record(stop: Stop) -> None:
+    LabelUse.objects.update(rate_min=Decimal("0.4"))
+    chosen = f"{stop.choice}&rate=most&reason={REASON}"
+    page = text(stop.mix(chosen))
+    assert ">14 mL<" in page  # 600 sq ft x 0.8 are 0.48 fl oz, 14.195 mL
+    assert stop.send(chosen).status_code == 302
+    notes = RecordPersonalValue.objects.get(field="notes").value
+    assert notes == (
+        "Left the north side: wet.\n"
+        "Raised to the maximum, 0.80 fl oz per 1,000 sq ft: Cracked brick, heavy"
+    )
+
+
+def test_the_low_rate_adds_nothing_to_the_notes(stop: Stop) -> None:
+    assert stop.send().status_code == 302
+    assert RecordPersonalValue.objects.get(field="notes").value == "Left the north side: wet."
+
+
+def test_what_was_done_without_a_reason_is_recorded_all_the_same(stop: Stop) -> None:
+    assert stop.send(f"{stop.choice}&rate=most").status_code == 302
+    notes = RecordPersonalValue.objects.get(field="notes").value
+    assert notes.endswith("0.80 fl oz per 1,000 sq ft: no reason given")
+
+
+@pytest.mark.parametrize(
+    ("measure", "says"),
+    [
+        ("mL-5", ">10 mL<"),  # 13.4855 mL down to a mark of 5
+        ("fl_oz-0.25", ">0.25 fl oz<"),
+        ("fl_oz-1", "0.456 fl oz is less than one mark of this measure, 1 fl oz. Take a finer"),
+        ("oz_wt-1", ">13 mL<"),  # weighs nothing of a liquid: the measure proposed is taken
+        ("bucket", ">13 mL<"),
+    ],
+)
+def test_amounts_stand_on_a_mark_of_the_measure(stop: Stop, measure: str, says: str) -> None:
+    assert says in text(stop.mix(f"{stop.choice}&measure={measure}"))
+
+
+def test_the_record_is_read_in_the_unit_of_the_measure(stop: Stop) -> None:
+    page = text(stop.client.get(f"{stop.path}record/{stop.choice}&measure=mL-5"))
+    assert '<option value="mL" selected>' in page
+    assert "The mix said <b>10 mL, 0.60 gal</b>" in page
+
+
+def test_the_equipment_gives_tank_and_output(stop: Stop, sprayer: Equipment) -> None:
+    chosen = f"{stop.choice}&equipment={sprayer.pk}"
+    page = text(stop.mix(chosen))
+    # derived: 600 sq ft at 1.5 gal per 1,000 are 0.9 gal, one load of the 2-gallon tank
+    assert "Can 1, 2 gal tank, 1.5 gal per 1,000 sq ft" in page
+    assert ">0.90 gal<" in page and "Load 1 of 1" in page
+    # the label's dilution belongs to its own gallon: half as much again is too strong
+    assert "The dilution gives 50 % more product" in page
+    record = text(stop.client.get(f"{stop.path}record/{chosen}"))
+    assert 'name="equipment" value="Can 1"' in record
+
+
+def test_an_output_below_the_label_says_what_to_do(stop: Stop, sprayer: Equipment) -> None:
+    LabelUse.objects.update(min_gallons_per_1000=2)
+    page = text(stop.mix(f"{stop.choice}&equipment={sprayer.pk}"))
+    assert "too concentrated: walk slower or take a larger nozzle, then measure again" in page
+
+
+def test_equipment_that_was_never_measured_says_so(stop: Stop, sprayer: Equipment) -> None:
+    sprayer.calibrations.all().delete()
+    page = text(stop.mix(f"{stop.choice}&equipment={sprayer.pk}"))
+    assert "The output of Can 1 was never measured; the label's gallons are assumed." in (
+        page.replace("&#x27;", "'")
+    )
+    assert ">0.60 gal<" in page
+
+
+def test_equipment_of_another_branch_is_not_taken(
+    stop: Stop, sprayer: Equipment, branch_penn: Branch
+) -> None:
+    sprayer.branch = branch_penn
+    sprayer.save()
+    page = text(stop.mix(f"{stop.choice}&equipment={sprayer.pk}"))
+    assert "Can 1" not in page and ">0.60 gal<" in page
+
+
+COUNTED: dict[str, Any] = {"per_gallon": None, "gallons_per_1000": None}
+
+
+@pytest.mark.parametrize(
+    ("zone", "use", "says"),
+    [
+        # derived: 960 cu ft of 10 x 8 x 12 at 2 fl oz per 1,000 are 1.92, 95 % of it 1.824 fl oz or
+        # 53.94 mL; at 8 fl oz to the gallon 0.228 gal
+        (
+            {"run": "10", "up": "8", "out": "12", "geometry": Geometry.VOLUME},
+            {
+                "rate_basis": "space_volume",
+                "rate_max": 2,
+                "per_gallon": 8,
+                "gallons_per_1000": None,
+                "methods": ["space"],
+            },
+            (">53 mL<", ">0.23 gal<", "per 1,000 cu ft", "Load 1 of 1"),
+        ),
+        # derived: 40 ft at 2 g per 10 ft are 8 g, of which 95 %
+        (
+            {"run": "40", "up": "0", "out": "0", "geometry": Geometry.LINEAR},
+            COUNTED
+            | {"rate_basis": "linear", "rate_max": 2, "rate_unit": "g", "methods": ["dust"]},
+            (">7.6 g<", "per 10 linear ft"),
+        ),
+        # derived: 14 placements of half a gram are 7 g, of which 95 %
+        (
+            {"run": "14", "up": "0", "out": "0", "geometry": Geometry.COUNT},
+            COUNTED
+            | {
+                "rate_basis": "count",
+                "rate_max": Decimal("0.5"),
+                "rate_unit": "g",
+                "methods": ["bait"],
+            },
+            (">6.65 g<", "0.475 g per placement"),
+        ),
+        # derived: 600 sq ft at 2 lb per 1,000 are 1.2 lb, 95 % of it 18.24 oz by weight
+        (
+            {"run": "120", "up": "2", "out": "3"},
+            COUNTED | {"rate_max": 2, "rate_unit": "lb", "methods": ["granule"]},
+            (">18.2 oz (wt)<", "1.900 lb per 1,000 sq ft"),
+        ),
+    ],
+)
+def test_every_basis_of_a_label_shows_amounts(
+    stop: Stop, zone: Mapping[str, Any], use: dict[str, Any], says: tuple[str, ...]
+) -> None:
+    place = make_zone(stop.visit.property, "Here", **{"place": Place.CRACK_CREVICE, **zone})
+    direction = make_label(make_product("Demonstration Z"), use=use | {"places": [place.place]})
+    page = text(stop.mix(f"?zone={place.pk}&use={direction.pk}&tank=1"))
+    assert "not counted by area" not in page and "Allowed" in page
+    for words in says:
+        assert words in page, words
+    assert ("Tank, gal" in page) == bool(use["per_gallon"])
+    record = text(stop.client.get(f"{stop.path}record/?zone={place.pk}&use={direction.pk}&tank=1"))
+    assert says[0].strip("<>") in record
+
+
+@pytest.mark.parametrize(
+    "nonsense",
+    ["rate=helicopter", "measure=%00", "equipment=99999999", "equipment=x", "reason=" + "x" * 300],
+)
+def test_nonsense_never_breaks_the_page(stop: Stop, nonsense: str) -> None:
+    assert stop.mix(f"{stop.choice}&{nonsense}").status_code == 200

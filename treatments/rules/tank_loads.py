@@ -1,0 +1,72 @@
+"""Finished spray parted into tanks, and the order of filling one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, Decimal
+
+from accounts.refusals import Refused
+from sites.rules.units import Amount
+from treatments.rules.measures import Measure, reading
+
+MOST_LOADS = 200
+
+
+@dataclass(frozen=True)
+class TankLoad:
+    """One tank: gallons when full, product and water in it; `measured` is rounded down."""
+
+    number: int
+    finished_gal: Decimal
+    product: Amount
+    water_gal: Decimal
+    measured: Amount
+
+
+def tank_loads(
+    finished_gal: Decimal, tank_gal: Decimal, product: Amount, measure: Measure | None
+) -> tuple[TankLoad, ...]:
+    """ceil(V / tank) loads, the last one proportional; refused above 200."""
+    count = int((finished_gal / tank_gal).to_integral_value(ROUND_CEILING))
+    if count > MOST_LOADS:
+        raise Refused("loads", f"{count:,} loads is no day's work. Check the area and the tank.")
+    rest = finished_gal - (count - 1) * tank_gal
+    volumes = [tank_gal] * (count - 1) + [rest]
+    return tuple(
+        _load(
+            number, gallons, Amount(product.value * gallons / finished_gal, product.unit), measure
+        )
+        for number, gallons in enumerate(volumes, start=1)
+    )
+
+
+def _load(number: int, gallons: Decimal, share: Amount, measure: Measure | None) -> TankLoad:
+    takes_room = share.to("gal").value if share.kind == "volume" else Decimal(0)
+    measured = measure.down(share) if measure else share
+    return TankLoad(number, gallons, share, gallons - takes_room, measured)
+
+
+def small_last_load(finished_gal: Decimal, tank_gal: Decimal) -> tuple[str, ...]:
+    """A last load under a quarter of the tank is hard to measure (common practice, no source)."""
+    full, rest = divmod(finished_gal, tank_gal)
+    if full == 0 or rest == 0 or rest * 4 >= tank_gal:
+        return ()
+    equal = finished_gal / (full + 1)
+    return (
+        f"The last load is only {rest:.2f} gal. Mix {full + 1:.0f} equal loads of "
+        f"{equal:.2f} gal, or take a bigger tank.",
+    )
+
+
+def fill_steps(load: TankLoad, measure: Measure | None = None) -> tuple[str, ...]:
+    """Order of filling one load with its safety (common practice, no source; the label governs)."""
+    half = f"{load.finished_gal / 2:.2f} gal"
+    return (
+        "Put on what the label asks for before you open the product.",
+        f"Fill half the water, {half}. Keep the hose above the water line.",
+        f"Measure {reading(load.measured, measure)} below eye level, "
+        "in a measure kept for pesticides only.",
+        "Pour it in and rinse the measure into the tank.",
+        "Close the tank, shake it, let the pressure out.",
+        f"Fill with water to the {load.finished_gal:.2f} gal line and shake again.",
+    )

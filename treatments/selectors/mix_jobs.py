@@ -1,0 +1,146 @@
+"""The mix of a direction on the zones of a setting, by whatever the label counts on."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+from decimal import Decimal
+
+from sites.rules.units import Amount
+from treatments.models import LabelUse
+from treatments.rules.mix_choices import MixChoice
+from treatments.rules.mixing import CountedJob, Job, MixPlan, plan_counted, plan_mix
+from treatments.rules.products import MixBasis, RateBasis
+from treatments.rules.rate_choices import wanted_rate
+from treatments.rules.rates import IN_SPRAY, Rate
+from treatments.rules.sprayers import measurement_warnings, output_warnings
+from treatments.selectors.label_facts import percent_active, pounds_per_gallon
+from treatments.selectors.proposed_uses import together
+from treatments.selectors.whole import Part, Setting
+
+COUNTED_IN = {RateBasis.LINEAR: "ft", RateBasis.COUNT: "each", RateBasis.SPACE_VOLUME: "ft3"}
+
+
+def mix_of(
+    setting: Setting, use: LabelUse, tank_gal: Decimal | None, choice: MixChoice
+) -> MixPlan | None:
+    """Plan the mix; None where the zones are not measured in what the direction counts on.
+
+    `tank_gal` is the tank's content without a sprayer (None: one load takes all).
+    """
+    basis = RateBasis(use.rate_basis)
+    tank = choice.sprayer.tank_gal if choice.sprayer else tank_gal
+    if basis in COUNTED_IN:
+        return _counted(use, together(setting.parts, COUNTED_IN[basis]), tank, choice)
+    area = _square_feet(setting.parts)
+    if not area:
+        return None
+    if basis == RateBasis.AREA and use.gallons_per_1000 is None:
+        return _counted(use, Amount(area, "ft2"), tank, choice)
+    gallons = _gallons_per_1000(use, choice)
+    if gallons is None:
+        return None
+    job = _spray_job if basis in IN_SPRAY else _area_job
+    return _with_sprayer(plan_mix(job(use, area, gallons, tank, choice)), setting, use, choice)
+
+
+def takes_water(use: LabelUse) -> bool:
+    """Whether a direction is mixed: it names gallons, product in the spray, or a dilution."""
+    return use.rate_basis in IN_SPRAY or bool(use.gallons_per_1000 or use.per_gallon)
+
+
+def _square_feet(parts: Collection[Part]) -> Decimal:
+    return sum((part.size.area.to("ft2").value for part in parts), Decimal(0))
+
+
+def _gallons_per_1000(use: LabelUse, choice: MixChoice) -> Decimal | None:
+    measured = choice.sprayer.gal_per_1000 if choice.sprayer else None
+    return measured or use.gallons_per_1000
+
+
+def _with_sprayer(plan: MixPlan, setting: Setting, use: LabelUse, choice: MixChoice) -> MixPlan:
+    if choice.sprayer is None:
+        return plan
+    least, most = use.min_gallons_per_1000, use.max_gallons_per_1000
+    found = (
+        *output_warnings(choice.sprayer, least, most),
+        *measurement_warnings(choice.sprayer, setting.on),
+    )
+    return replace(plan, warnings=(*found, *plan.warnings))
+
+
+def _area_job(
+    use: LabelUse, area: Decimal, gallons: Decimal, tank: Decimal | None, choice: MixChoice
+) -> Job:
+    """A job whose label names product on the area; its dilution belongs to its maximum."""
+    wanted = wanted_rate(use.rate_min, use.rate_max, choice.rate)
+    is_said_twice = wanted == use.rate_max and use.per_gallon is not None
+    return Job(
+        area_sq_ft=area,
+        finished_gal_per_1000=gallons,
+        tank_gal=area / 1000 * gallons if tank is None else tank,
+        area_rate=Rate.of(RateBasis.AREA, wanted, use.rate_unit),
+        dilution=_per_gallon(use) if is_said_twice else None,
+        mix_basis=MixBasis(use.mix_basis),
+        lb_ai_per_gal=pounds_per_gallon(use),
+        percent_ai=percent_active(use),
+        most=Rate.of(RateBasis.AREA, use.rate_max, use.rate_unit),
+        measure=choice.measure,
+        is_raised=choice.is_raised,
+    )
+
+
+def _per_gallon(use: LabelUse) -> Rate | None:
+    if use.per_gallon is None:
+        return None
+    return Rate.of(RateBasis.FINISHED_VOLUME, use.per_gallon, use.rate_unit)
+
+
+def _spray_job(
+    use: LabelUse, area: Decimal, gallons: Decimal, tank: Decimal | None, choice: MixChoice
+) -> Job:
+    """A job whose label names product in the spray: per gallon made up or added to, or percent."""
+    is_added = use.rate_basis == RateBasis.DILUENT_VOLUME
+    return Job(
+        area_sq_ft=area,
+        finished_gal_per_1000=gallons,
+        tank_gal=area / 1000 * gallons if tank is None else tank,
+        dilution=_in_spray(use, wanted_rate(use.rate_min, use.rate_max, choice.rate)),
+        mix_basis=MixBasis.PER_DILUENT if is_added else MixBasis.PER_FINISHED,
+        lb_ai_per_gal=pounds_per_gallon(use),
+        percent_ai=percent_active(use),
+        most=_in_spray(use, use.rate_max),
+        measure=choice.measure,
+        is_raised=choice.is_raised,
+    )
+
+
+def _in_spray(use: LabelUse, value: Decimal) -> Rate:
+    if use.rate_basis != RateBasis.PERCENT:
+        return Rate.of(RateBasis.FINISHED_VOLUME, value, use.rate_unit)
+    in_100_gal = Amount(value, "gal").to(use.rate_unit)
+    return Rate(RateBasis.FINISHED_VOLUME, in_100_gal, Amount(Decimal(100), "gal"))
+
+
+def _counted(
+    use: LabelUse, size: Amount | None, tank: Decimal | None, choice: MixChoice
+) -> MixPlan | None:
+    """Length, placements, space, or an area that takes no water."""
+    if size is None or size.value == 0:
+        return None
+    basis = RateBasis(use.rate_basis)
+    wanted = wanted_rate(use.rate_min, use.rate_max, choice.rate)
+    mixed = use.per_gallon if basis != RateBasis.AREA else None
+    return plan_counted(
+        CountedJob(
+            size=size,
+            rate=Rate.of(basis, wanted, use.rate_unit),
+            most=Rate.of(basis, use.rate_max, use.rate_unit),
+            per_gallon=Amount(mixed, use.rate_unit) if mixed else None,
+            tank_gal=tank,
+            lb_ai_per_gal=pounds_per_gallon(use),
+            percent_ai=percent_active(use),
+            measure=choice.measure,
+            is_raised=choice.is_raised,
+        )
+    )
