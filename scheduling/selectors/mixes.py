@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 
 from accounts.refusals import Refused
 from scheduling.models import Visit
+from scheduling.selectors.instead import InsteadWords, instead_words
 from scheduling.selectors.stops import ZoneRow, zone_rows
 from scheduling.selectors.today import own_visit
 from sites.rules.units import Amount, display, parse_amount
@@ -19,10 +20,12 @@ from treatments.reports.tag_words import ContainerTag
 from treatments.rules.label_checks import Judgement
 from treatments.rules.mixing import MixPlan, TankLoad
 from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.container_tags import container_tag
 from treatments.selectors.label_facts import rate_of
 from treatments.selectors.labels import directions_in_force
+from treatments.selectors.stock import vehicle_of
 from treatments.selectors.windows import windows_of
 
 if TYPE_CHECKING:
@@ -125,6 +128,7 @@ class MixPage:
     verdict: str = ""
     mix: MixWords | None = None
     refusal: str = ""
+    instead: InsteadWords | None = None
 
     @property
     def can_record(self) -> bool:
@@ -168,13 +172,22 @@ class MixPage:
 def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
     """Gather the zones and directions of a stop and, once both are chosen, the label's answer."""
     visit = own_visit(person, pk)
-    uses = tuple(directions_in_force(today))
+    uses = _offered(person, choice, today)
     use = next((use for use in uses if use.pk == choice.use_id), None)
     full = _with_defaults(choice, use)
     page = _chosen(visit, uses, use, full, today)
     if use is None or not full.zone_ids:
         return page
     return _judged(page, person, today)
+
+
+def _offered(person: Person, choice: Choice, today: date) -> tuple[LabelUse, ...]:
+    """The directions in force, and the chosen one where a lot on the truck carries its label."""
+    uses = directions_in_force(today)
+    if choice.use_id and all(use.pk != choice.use_id for use in uses):
+        aboard = directions_aboard(person, today, vehicle_of(person.pk))
+        uses += [use for use in aboard if use.pk == choice.use_id]
+    return tuple(uses)
 
 
 def _with_defaults(choice: Choice, use: LabelUse | None) -> Choice:
@@ -241,7 +254,10 @@ def _judged(page: MixPage, person: Person, today: date) -> MixPage:
         answer = _preview(page, person, today)
     except Refused as refused:
         return MixPage(**{**vars(page), "refusal": refused.sentence})
-    return MixPage(**{**vars(page), **_answer(answer, page.size)})
+    instead = None
+    if not answer.is_allowed:
+        instead = instead_words(answer, page.choice, page.uses, _tank_gal(page.choice))
+    return MixPage(**{**vars(page), **_answer(answer, page.size), "instead": instead})
 
 
 def _preview(page: MixPage, person: Person, today: date) -> Preview:
@@ -253,9 +269,13 @@ def _preview(page: MixPage, person: Person, today: date) -> Preview:
         label_use_id=choice.use_id or 0,
         method=choice.method,
         pest_ids=choice.pest_ids,
-        tank_gal=parse_amount(choice.tank, "gal", at_most=LARGEST_TANK_GAL).value,
+        tank_gal=_tank_gal(choice),
         on=today,
     )
+
+
+def _tank_gal(choice: Choice) -> Decimal:
+    return parse_amount(choice.tank, "gal", at_most=LARGEST_TANK_GAL).value
 
 
 def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool) -> ContainerTag:

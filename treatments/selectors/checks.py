@@ -27,7 +27,7 @@ from treatments.selectors.label_facts import (
     pounds_per_gallon,
     rate_of,
 )
-from treatments.selectors.proposed_uses import proposed_use, together
+from treatments.selectors.proposed_uses import Known, proposed_use, together
 from treatments.selectors.whole import (
     Part,
     Setting,
@@ -54,6 +54,7 @@ class Preview:
     is proposed to put out, rounded down; `is_allowed` is false when something is refused.
     """
 
+    setting: Setting
     direction: LabelUse
     parts: tuple[Part, ...]
     mix: MixPlan | None
@@ -85,14 +86,24 @@ def preview(
     direction, pest or method that does not exist.
     """
     setting = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
-    use = setting.use
-    if use is None:
+    if setting.use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
+    return previewed(setting, setting.use, tank_gal, graduation)
+
+
+def previewed(
+    setting: Setting,
+    use: LabelUse,
+    tank_gal: Decimal | None,
+    graduation: Decimal | None = None,
+    known: Known | None = None,
+) -> Preview:
+    """Plan and judge one direction in a setting; with `known` nothing more is read."""
     mix = _mix(setting, use, tank_gal, graduation)
     product = mix.measured if mix else _counted(setting, use)
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
-    judgements = _judged(setting, use, product, finished, before_mixing=True)
-    return Preview(use, setting.parts, mix, judgements, product, finished)
+    judgements = _judged(setting, use, product, finished, before_mixing=True, known=known)
+    return Preview(setting, use, setting.parts, mix, judgements, product, finished)
 
 
 def _setting(
@@ -237,8 +248,9 @@ def _judged(
     finished: Amount | None,
     *,
     before_mixing: bool,
+    known: Known | None = None,
 ) -> tuple[Judgement, ...]:
-    proposed = proposed_use(setting, use, product, finished)
+    proposed = proposed_use(setting, use, product, finished, known)
     judged = check(label_facts(use), proposed, before_mixing=before_mixing)
     if product is not None:
         return judged
