@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
 from scheduling.models import Visit
+from scheduling.selectors.instead import InsteadWords, instead_words
 from scheduling.selectors.mix_choices import (
     Choice,
     Offered,
@@ -28,12 +29,14 @@ from treatments.rules.label_checks import Judgement
 from treatments.rules.measures import measure_named
 from treatments.rules.products import METHOD_WORDS, Method, Severity
 from treatments.rules.sprayers import Sprayer
+from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.container_tags import container_tag
 from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.label_facts import rate_of
 from treatments.selectors.labels import directions_in_force
 from treatments.selectors.mix_jobs import takes_water
+from treatments.selectors.stock import vehicle_of
 from treatments.selectors.windows import windows_of
 
 if TYPE_CHECKING:
@@ -93,6 +96,7 @@ class MixPage:
     verdict: str = ""
     mix: MixWords | None = None
     refusal: str = ""
+    instead: InsteadWords | None = None
 
     @property
     def can_record(self) -> bool:
@@ -151,7 +155,7 @@ class MixPage:
 def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
     """Gather the zones and directions of a stop and, once both are chosen, the label's answer."""
     visit = own_visit(person, pk)
-    uses = tuple(directions_in_force(today))
+    uses = _in_force(person, choice, today)
     use = next((use for use in uses if use.pk == choice.use_id), None)
     sprayers = sprayers_of_branch(person.branch_id)
     full = with_defaults(choice, use, sprayers)
@@ -159,6 +163,15 @@ def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
     if use is None or not full.zone_ids:
         return page
     return _judged(page, use, person, today)
+
+
+def _in_force(person: Person, choice: Choice, today: date) -> tuple[LabelUse, ...]:
+    """The directions in force, and the chosen one where a lot on the truck carries its label."""
+    uses = directions_in_force(today)
+    if choice.use_id and all(use.pk != choice.use_id for use in uses):
+        aboard = directions_aboard(person, today, vehicle_of(person.pk))
+        uses += [use for use in aboard if use.pk == choice.use_id]
+    return tuple(uses)
 
 
 def _offered(page: MixPage, use: LabelUse | None, sprayers: dict[int, Sprayer]) -> MixPage:
@@ -226,7 +239,11 @@ def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPag
         answer = _preview(page, use, person, today)
     except Refused as refused:
         return replace(page, refusal=refused.sentence)
-    return _answered(page, answer)
+    instead = None
+    if not answer.is_allowed:
+        tank_gal = None if page.sprayer else page.choice.tank_gal
+        instead = instead_words(answer, page.choice, page.uses, tank_gal)
+    return _answered(replace(page, instead=instead), answer)
 
 
 def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Preview:

@@ -22,7 +22,7 @@ from treatments.rules.mixing import MixPlan
 from treatments.rules.products import Method, Severity
 from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.mix_jobs import mix_of
-from treatments.selectors.proposed_uses import proposed_use
+from treatments.selectors.proposed_uses import Known, proposed_use
 from treatments.selectors.whole import (
     Part,
     Setting,
@@ -50,6 +50,7 @@ class Preview:
     is refused.
     """
 
+    setting: Setting
     direction: LabelUse
     parts: tuple[Part, ...]
     mix: MixPlan | None
@@ -81,14 +82,24 @@ def preview(
     that the measure is too coarse for.
     """
     setting = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
-    use = setting.use
-    if use is None:
+    if setting.use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
+    return previewed(setting, setting.use, tank_gal, choice)
+
+
+def previewed(
+    setting: Setting,
+    use: LabelUse,
+    tank_gal: Decimal | None,
+    choice: MixChoice = AS_THE_LABEL_ASSUMES,
+    known: Known | None = None,
+) -> Preview:
+    """Plan and judge one direction in a setting; with `known` nothing more is read."""
     mix = mix_of(setting, use, tank_gal, choice)
     product = mix.measured if mix else None
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
-    judgements = _judged(setting, use, product, finished, before_mixing=True)
-    return Preview(use, setting.parts, mix, judgements, product, finished)
+    judgements = _judged(setting, use, product, finished, before_mixing=True, known=known)
+    return Preview(setting, use, setting.parts, mix, judgements, product, finished)
 
 
 def _setting(
@@ -156,8 +167,9 @@ def _judged(
     finished: Amount | None,
     *,
     before_mixing: bool,
+    known: Known | None = None,
 ) -> tuple[Judgement, ...]:
-    proposed = proposed_use(setting, use, product, finished)
+    proposed = proposed_use(setting, use, product, finished, known)
     judged = check(label_facts(use), proposed, before_mixing=before_mixing)
     if product is not None:
         return judged

@@ -30,18 +30,26 @@ def past_uses(use: LabelUse, zone_ids: Collection[int], on: date) -> list[PastUs
 
     Only effective records; the last use of each zone is among them whenever it matters.
     """
+    return past_uses_of([use], zone_ids, on)[use.label_version.product_id]
+
+
+def past_uses_of(
+    uses: Collection[LabelUse], zone_ids: Collection[int], on: date
+) -> dict[int, list[PastUse]]:
+    """The same for many directions by product, in one query: back to the longest interval."""
+    found: dict[int, list[PastUse]] = {use.label_version.product_id: [] for use in uses}
     rows = TreatedArea.objects.filter(
         zone_id__in=zone_ids,
-        record__label_version__product_id=use.label_version.product_id,
-        record__applied_on__gte=_first_day(use, on),
+        record__label_version__product_id__in=found,
+        record__applied_on__gte=min((_first_day(use, on) for use in uses), default=on),
         record__applied_on__lte=date(on.year, 12, 31),
     ).exclude(record__later_entries__entry__in=WITHOUT_EFFECT)
-    fields = ("zone_id", "record__applied_on", "area_mm2", "record__area_mm2")
-    amounts = ("record__product_ul", "record__product_mg")
-    return [
-        PastUse(zone_id, day, part, whole, _amount(volume, mass))
-        for zone_id, day, part, whole, volume, mass in rows.values_list(*fields, *amounts)
-    ]
+    fields = ("record__label_version__product_id", "zone_id", "record__applied_on", "area_mm2")
+    amounts = ("record__area_mm2", "record__product_ul", "record__product_mg")
+    for product_id, zone_id, day, part, whole, volume, mass in rows.values_list(*fields, *amounts):
+        past = PastUse(zone_id, day, part, whole, _amount(volume, mass))
+        found[product_id].append(past)
+    return found
 
 
 def _first_day(use: LabelUse, on: date) -> date:

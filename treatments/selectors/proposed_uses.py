@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -26,7 +26,7 @@ from treatments.selectors.past_uses import (
     ingredient_lb,
     ingredient_lb_this_year,
     last_used_on,
-    past_uses,
+    past_uses_of,
     product_this_year,
     uses_this_year,
 )
@@ -34,19 +34,46 @@ from treatments.selectors.whole import Part, Setting, latest_license
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense
+    from sites.models import Preference
 
 LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
 
 
+@dataclass(frozen=True)
+class Known:
+    """What is read once for every direction judged in one setting: past uses by product."""
+
+    uses: dict[int, list[PastUse]]
+    license: License | None
+    supervisor: License | None
+    preferences: tuple[Preference, ...]
+
+
+def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
+    """Everything that judging these directions there takes from the database; three queries."""
+    license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
+    return Known(
+        uses=past_uses_of(uses, [part.zone.pk for part in setting.parts], setting.on),
+        license=_license(license),
+        supervisor=_license(setting.supervisor_license),
+        preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
+    )
+
+
 def proposed_use(
-    setting: Setting, use: LabelUse, product: Amount | None, finished: Amount | None
+    setting: Setting,
+    use: LabelUse,
+    product: Amount | None,
+    finished: Amount | None,
+    known: Known | None = None,
 ) -> ProposedUse:
     """What is to be judged: treated zones with their history, amounts, license, wishes, weather.
 
     Without an amount of product it is zero of the label's unit; the caller leaves out what is
-    counted on it.
+    counted on it. `known` is read here unless somebody has read it for many directions.
     """
-    uses = past_uses(use, [part.zone.pk for part in setting.parts], setting.on)
+    known = known or known_of(setting, [use])
+    uses = known.uses[use.label_version.product_id]
     weather = setting.weather
     proposed = ProposedUse(
         on=setting.on,
@@ -60,11 +87,9 @@ def proposed_use(
         length=together(setting.parts, "ft"),
         count=together(setting.parts, "each"),
         space=together(setting.parts, "ft3"),
-        license=_license(
-            setting.license or latest_license(setting.applicator.pk, setting.place.state)
-        ),
-        supervisor=_license(setting.supervisor_license),
-        preferences=_hard_preferences(setting, use),
+        license=known.license,
+        supervisor=known.supervisor,
+        preferences=_hard_preferences(known, use),
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
     )
@@ -135,7 +160,7 @@ def _license(row: ApplicatorLicense | None) -> License | None:
     )
 
 
-def _hard_preferences(setting: Setting, use: LabelUse) -> tuple[HardPreference, ...]:
+def _hard_preferences(known: Known, use: LabelUse) -> tuple[HardPreference, ...]:
     name = use.label_version.product.name
     return tuple(
         HardPreference(
@@ -146,6 +171,5 @@ def _hard_preferences(setting: Setting, use: LabelUse) -> tuple[HardPreference, 
             # a note that only mentions a product cannot be judged here: it asks
             product_name=name if row.note.strip().casefold() == name.casefold() else "",
         )
-        for row in preferences_of(setting.place.pk)
-        if row.is_hard
+        for row in known.preferences
     )

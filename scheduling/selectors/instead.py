@@ -1,0 +1,61 @@
+"""What is allowed instead, as links that open the same mix with another choice."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from treatments.rules.products import METHOD_WORDS
+from treatments.selectors.alternatives import Offer, instead_of
+
+if TYPE_CHECKING:
+    from scheduling.selectors.mixes import Choice
+    from treatments.models import LabelUse
+    from treatments.selectors.checks import Preview
+
+
+@dataclass(frozen=True)
+class InsteadRow:
+    """One choice: what it is called, what is different about it, its address."""
+
+    name: str
+    words: str
+    query: str
+
+
+@dataclass(frozen=True)
+class InsteadWords:
+    """What a refusal names: treatments of the same label, and other products with their place."""
+
+    of_label: tuple[InsteadRow, ...]
+    products: tuple[InsteadRow, ...]
+    where: str
+
+
+def instead_words(
+    refused: Preview, choice: Choice, uses: Sequence[LabelUse], tank_gal: Decimal | None
+) -> InsteadWords:
+    """The allowed treatments for the zones and pests of a refused choice."""
+    found = instead_of(refused, uses, tank_gal)
+    return InsteadWords(
+        of_label=tuple(_treatment(one, choice) for one in found.of_label),
+        products=tuple(_product(one, choice) for one in found.products),
+        where="on your truck" if found.is_truck else "of the branch",
+    )
+
+
+def _treatment(offer: Offer, choice: Choice) -> InsteadRow:
+    words = f"{offer.use.title}, {offer.use.page}"
+    return InsteadRow(METHOD_WORDS[offer.method], words, _query(offer, choice))
+
+
+def _product(offer: Offer, choice: Choice) -> InsteadRow:
+    groups = f"; IRAC group {', '.join(offer.groups)}" if offer.groups else ""
+    words = f"{METHOD_WORDS[offer.method].lower()}, {offer.use.title}{groups}"
+    return InsteadRow(offer.use.label_version.product.name, words, _query(offer, choice))
+
+
+def _query(offer: Offer, choice: Choice) -> str:
+    return replace(choice, use_id=offer.use.pk, method=offer.method).query

@@ -1,0 +1,129 @@
+"""What passes instead of a refused use: read once, then judged without another query."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from django.db.models import Q
+
+from accounts.refusals import Refused
+from treatments.models import LabelUse, ProductLot, StockPlace
+from treatments.rules.alternatives import Candidate, of_other_products, of_the_label, passes
+from treatments.rules.products import Method, Severity
+from treatments.selectors.checks import Preview, previewed
+from treatments.selectors.proposed_uses import Known, known_of
+from treatments.selectors.stock import on_hand, vehicle_of
+from treatments.selectors.whole import Setting, directions_with_label
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One direction by one method that passes for the zones and pests of the refused use."""
+
+    use: LabelUse
+    method: Method
+    groups: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Instead:
+    """Allowed treatments of the refused label, and other products; `is_truck`: from the truck."""
+
+    of_label: tuple[Offer, ...]
+    products: tuple[Offer, ...]
+    is_truck: bool
+
+
+def instead_of(
+    refused: Preview, in_force: Collection[LabelUse], tank_gal: Decimal | None
+) -> Instead:
+    """What is allowed instead for the same person, day, zones and pests.
+
+    Other products are those on the person's truck; without a truck those the branch has on
+    hand; where no stock is kept, every product of `in_force`. The number of queries does not
+    grow with the directions.
+    """
+    setting = refused.setting
+    vehicle = vehicle_of(setting.applicator.pk)
+    others = directions_aboard(setting.applicator, setting.on, vehicle)
+    if vehicle is None and not others:
+        others = list(in_force)
+    pool = {use.pk: use for use in (*_of_label(refused, in_force), *others)}
+    known = known_of(setting, pool.values())
+    passing = [_candidate(one) for one in _answers(setting, pool.values(), tank_gal, known)]
+    asked = _candidate(refused)
+    return Instead(
+        of_label=_offers(of_the_label(asked, passing), pool),
+        products=_offers(of_other_products(asked, passing), pool),
+        is_truck=vehicle is not None,
+    )
+
+
+def _of_label(refused: Preview, in_force: Collection[LabelUse]) -> Iterable[LabelUse]:
+    label = refused.direction.label_version_id
+    return (use for use in in_force if use.label_version_id == label)
+
+
+def directions_aboard(
+    person: Person, on: date, vehicle: StockPlace | None = None
+) -> list[LabelUse]:
+    """The directions on the labels of what is on the vehicle, else on hand in the branch."""
+    labels = _labels_aboard(person, on, vehicle)
+    rows = directions_with_label().filter(label_version__in=labels, label_version__is_draft=False)
+    return list(rows.order_by("label_version__product__name", "pk"))
+
+
+def _labels_aboard(person: Person, on: date, vehicle: StockPlace | None) -> set[int]:
+    """The labels of the lots that are not used up or run out."""
+    sums = on_hand(None, vehicle.pk if vehicle else None)
+    lots = ProductLot.objects.filter(pk__in={lot for (lot, _), left in sums.items() if left > 0})
+    if vehicle is None:
+        lots = lots.filter(branch_id=person.branch_id)
+    usable = lots.filter(Q(expires_on__isnull=True) | Q(expires_on__gte=on))
+    return set(usable.values_list("label_version_id", flat=True))
+
+
+def _answers(
+    setting: Setting, uses: Iterable[LabelUse], tank_gal: Decimal | None, known: Known
+) -> Iterator[Preview]:
+    """Every direction by every method it names that passes; what cannot be counted does not."""
+    for use in uses:
+        for method in use.methods:
+            try:
+                answer = previewed(
+                    replace(setting, use=use, method=method), use, tank_gal, known=known
+                )
+            except Refused:
+                continue
+            if answer.product is not None and passes(answer.judgements):
+                yield answer
+
+
+def _candidate(answer: Preview) -> Candidate:
+    use = answer.direction
+    return Candidate(
+        direction=use.pk,
+        method=Method(answer.setting.method),
+        label=use.label_version_id,
+        product_name=use.label_version.product.name,
+        groups=frozenset(_groups(use)),
+        warnings=sum(one.severity == Severity.WARN for one in answer.judgements),
+    )
+
+
+def _groups(use: LabelUse) -> tuple[str, ...]:
+    rows = use.label_version.product.ingredients.all()
+    return tuple(sorted({row.ingredient.irac_group for row in rows} - {""}))
+
+
+def _offers(ranked: Iterable[Candidate], pool: dict[int, LabelUse]) -> tuple[Offer, ...]:
+    return tuple(
+        Offer(pool[one.direction], one.method, _groups(pool[one.direction])) for one in ranked
+    )
