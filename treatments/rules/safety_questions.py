@@ -237,7 +237,7 @@ def questions(
     `is_volume_known`: the space is measured and a row of the label limits it, so that the number
     decides. Bait brings nothing into the air and is asked only for the label's rows.
     """
-    dusty = Method.DUST == method or formulation == Formulation.DUST
+    dusty = method == Method.DUST or formulation == Formulation.DUST
     found = list(of_label(rows))
     if method != Method.BAIT and (dusty or is_enclosed(method, places)):
         volume = () if is_volume_known else (VOLUME,)
@@ -292,13 +292,10 @@ def _of_row(code: str, row: AskedRow) -> Question:
 
 
 def refuse_answers(answers: Iterable[tuple[str, str]]) -> None:
-    """Refuse answers that nobody can have given: too many, too long, unprintable, twice."""
+    """Refuse answers that nobody can have given: too many, or two to one question."""
     given = list(answers)
     if len(given) > MOST_ANSWERS or len({code for code, _ in given}) < len(given):
         raise Refused("answer", "A question is answered twice. Open the stop again.")
-    for _, answer in given:
-        if len(answer) > LONGEST_ANSWER:
-            raise Refused("answer", f"An answer is too long: at most {LONGEST_ANSWER} characters.")
 
 
 def answer_of(question: Question, answer: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -20,6 +20,7 @@ from treatments.rules.label_checks import (
 from treatments.rules.mixing import Job, MixPlan, plan_mix, plan_unmixed, proposed_amount
 from treatments.rules.products import Method, MixBasis, RateBasis, Severity
 from treatments.rules.rates import IN_SPRAY, Rate
+from treatments.rules.safety_questions import Question, refuse_answers
 from treatments.selectors.label_facts import (
     clause_of,
     label_facts,
@@ -27,7 +28,8 @@ from treatments.selectors.label_facts import (
     pounds_per_gallon,
     rate_of,
 )
-from treatments.selectors.proposed_uses import proposed_use, together
+from treatments.selectors.proposed_uses import proposed_use
+from treatments.selectors.safety_questions import answered
 from treatments.selectors.whole import (
     Part,
     Setting,
@@ -36,6 +38,7 @@ from treatments.selectors.whole import (
     licenses_on,
     parts_of,
     pests_by_ids,
+    together,
 )
 
 if TYPE_CHECKING:
@@ -51,7 +54,8 @@ class Preview:
     """What the phone shows before mixing.
 
     `mix` is None where the direction is not counted by area; `product` and `finished` are what
-    is proposed to put out, rounded down; `is_allowed` is false when something is refused.
+    is proposed to put out, rounded down; `is_allowed` is false when something is refused;
+    `questions` are the safety questions, each with its answer so far.
     """
 
     direction: LabelUse
@@ -60,6 +64,7 @@ class Preview:
     judgements: tuple[Judgement, ...]
     product: Amount | None
     finished: Amount | None
+    questions: tuple[tuple[Question, str], ...] = ()
 
     @property
     def is_allowed(self) -> bool:
@@ -77,6 +82,7 @@ def preview(
     tank_gal: Decimal | None,
     on: date,
     graduation: Decimal | None = None,
+    answers: tuple[tuple[str, str], ...] = (),
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
@@ -84,7 +90,9 @@ def preview(
     of the measure in the product's unit. Refused: zones of another property, none at all, a
     direction, pest or method that does not exist.
     """
-    setting = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    refuse_answers(answers)
+    chosen = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    setting = replace(chosen, answers=answers)
     use = setting.use
     if use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
@@ -92,7 +100,8 @@ def preview(
     product = mix.measured if mix else _counted(setting, use)
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
     judgements = _judged(setting, use, product, finished, before_mixing=True)
-    return Preview(use, setting.parts, mix, judgements, product, finished)
+    questions = answered(setting, use)
+    return Preview(use, setting.parts, mix, judgements, product, finished, questions)
 
 
 def _setting(

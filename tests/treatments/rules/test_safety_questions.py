@@ -168,7 +168,7 @@ def test_insects_that_overwinter(
 
 @pytest.mark.parametrize(
     "answers",
-    [[("a", "yes"), ("a", "no")], [("a", "x" * 201)], [(str(n), "yes") for n in range(61)]],
+    [[("a", "yes"), ("a", "no")], [(str(n), "yes") for n in range(61)]],
 )
 def test_answers_that_nobody_gives_are_refused(answers: list[tuple[str, str]]) -> None:
     with pytest.raises(Refused):
