@@ -11,7 +11,7 @@ from treatments.rules.products import METHOD_WORDS
 from treatments.selectors.alternatives import Offer, instead_of
 
 if TYPE_CHECKING:
-    from scheduling.selectors.mixes import Choice
+    from scheduling.selectors.mix_choices import Choice
     from treatments.models import LabelUse
     from treatments.selectors.checks import Preview
 

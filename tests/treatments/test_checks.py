@@ -238,7 +238,7 @@ def test_percent_in_the_spray_follows_the_output(house: House) -> None:
 @pytest.mark.parametrize(
     ("change", "code"),
     [
-        ({"method": "space"}, set()),
+        ({"method": "space"}, {"fogging"}),
         ({"on": date(2025, 6, 1)}, {"version", "license"}),
         ({"on": date(2028, 6, 1)}, {"license"}),
     ],
@@ -250,11 +250,11 @@ def test_what_the_label_and_the_license_refuse(
 
 
 def test_a_method_not_mentioned_asks_and_only_these_refuses(house: House) -> None:
-    assert "method" in codes(ask(house, method="space"), "warn")
+    assert "method" in codes(ask(house, method="spot"), "warn")
     version = house.use.label_version
     version.only_listed_uses = True
     version.save()
-    assert codes(ask(house, method="space"), "refuse") == {"method"}
+    assert codes(ask(house, method="spot"), "refuse") == {"method"}
 
 
 def test_the_interval_is_judged_from_the_records(house: House) -> None:

@@ -1,6 +1,7 @@
 """The tables of the second floor."""
 
-from treatments.models import labels, log, records, stock, windows
+from treatments.models import answers, labels, log, records, stock, windows
+from treatments.models.answers import SafetyAnswer
 from treatments.models.equipment import Calibration, Equipment
 from treatments.models.labels import (
     ActiveIngredient,
@@ -30,7 +31,14 @@ from treatments.models.windows import (
     ZoneProtection,
 )
 
-GUARDS = (*labels.GUARDS, *records.GUARDS, *log.GUARDS, *windows.GUARDS, *stock.GUARDS)
+GUARDS = (
+    *labels.GUARDS,
+    *records.GUARDS,
+    *log.GUARDS,
+    *windows.GUARDS,
+    *stock.GUARDS,
+    *answers.GUARDS,
+)
 
 __all__ = [
     "GUARDS",
@@ -57,6 +65,7 @@ __all__ = [
     "ReorderLevel",
     "ResidualWindow",
     "RetentionHold",
+    "SafetyAnswer",
     "SignedHead",
     "StockMove",
     "StockPlace",

@@ -18,6 +18,7 @@ from sites.rules.measurements import ZoneMeasure
 from sites.rules.places import Geometry
 from sites.rules.units import Amount, canonical, kind_of, parse_amount, plain, unit_word
 from treatments.rules.products import Method
+from treatments.rules.safety_questions import LONGEST_ANSWER, refuse_answers
 
 CLOCKS_DIFFER = timedelta(minutes=5)  # house rule; DEVELOPERS.md, "Three times"
 LARGEST_SKEW_S = 10 * 366 * 24 * 3600
@@ -63,7 +64,8 @@ class Application:
     """One product put down once at one property, or work without a product.
 
     `client_ref` is minted where the record is written and names it for good; times carry their
-    zone; `device_skew_s` is how far the device's clock was off, in seconds.
+    zone; `device_skew_s` is how far the device's clock was off, in seconds; `answers` are code and
+    answer of the safety questions.
     """
 
     client_ref: UUID
@@ -85,6 +87,7 @@ class Application:
     protective_equipment_confirmed: bool = False
     device_time: str = ""
     device_skew_s: int | None = None
+    answers: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -116,6 +119,8 @@ def digest_of(application: Application) -> str:
     """
     content = asdict(application)
     del content["device_skew_s"]
+    if not application.answers:
+        del content["answers"]  # so that records from before the questions keep their digest
     text = json.dumps(content, sort_keys=True, default=str, separators=(",", ":"))
     return sha256(text.encode()).hexdigest()
 
@@ -125,6 +130,7 @@ def refuse_nonsense(application: Application, *, now: datetime) -> None:
     _refuse_times(application, now)
     _refuse_texts(application)
     _refuse_weather(application.weather)
+    refuse_answers(application.answers)
     if application.method not in list(Method):
         raise Refused("method", "The method is missing. Choose how the work was done.")
     _refuse_zones([zone.zone_id for zone in application.zones])
@@ -151,6 +157,7 @@ def _refuse_times(application: Application, now: datetime) -> None:
 
 def _refuse_texts(application: Application) -> None:
     texts = [(field, getattr(application, field), most) for field, most in LONGEST.items()]
+    texts += [("answer", answer, LONGEST_ANSWER) for _, answer in application.answers]
     for field, text, most in [*texts, ("weather source", application.weather.source, 80)]:
         name = field.replace("_", " ")
         if len(text) > most:

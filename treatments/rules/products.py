@@ -112,6 +112,19 @@ class LimitFact(StrEnum):
     IMPERVIOUS_HORIZONTAL = "impervious_horizontal"
     RAIN_PROTECTED_ONLY = "rain_protected_only"
     SPACE_MAX = "space_max"
+    IN_BLOOM = "in_bloom"
+    BEES_FORAGING = "bees_foraging"
+    HIVE_DISTANCE = "hive_distance"
+    TAMPER_RESISTANT = "tamper_resistant"
+    ANCHORED = "anchored"
+    MARKED = "marked"
+    PLACEMENT_WEIGHT = "placement_weight"
+    PLACEMENT_SPACING = "placement_spacing"
+    BAITING_DAYS = "baiting_days"
+    CHECK_DAYS = "check_days"
+    CARCASSES = "carcasses"
+    REENTRY_UNDERSTOOD = "reentry_understood"
+    FOOD_AREA_CLOSED = "food_area_closed"
 
 
 class Comparison(StrEnum):
@@ -233,6 +246,19 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.IMPERVIOUS_HORIZONTAL: "Impervious horizontal surface",
     LimitFact.RAIN_PROTECTED_ONLY: "Only where protected from rain",
     LimitFact.SPACE_MAX: "Largest space (cu ft)",
+    LimitFact.IN_BLOOM: "Plants in bloom",
+    LimitFact.BEES_FORAGING: "Bees foraging",
+    LimitFact.HIVE_DISTANCE: "Distance to hives (ft)",
+    LimitFact.TAMPER_RESISTANT: "Tamper-resistant station",
+    LimitFact.ANCHORED: "Station anchored",
+    LimitFact.MARKED: "Station marked",
+    LimitFact.PLACEMENT_WEIGHT: "One placement (oz by weight)",
+    LimitFact.PLACEMENT_SPACING: "Between placements (ft)",
+    LimitFact.BAITING_DAYS: "Longest baiting (days)",
+    LimitFact.CHECK_DAYS: "Between checks (days)",
+    LimitFact.CARCASSES: "Carcasses collected",
+    LimitFact.REENTRY_UNDERSTOOD: "Occupants understand re-entry",
+    LimitFact.FOOD_AREA_CLOSED: "Food area not operating",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {
     Comparison.AT_MOST: "At most",
@@ -270,4 +296,9 @@ LIMIT_UNITS: Mapping[LimitFact, str] = {
     LimitFact.WATER_DISTANCE: "ft",
     LimitFact.INGREDIENT_PER_ACRE_YEAR: "lb",
     LimitFact.SPACE_MAX: "ft3",
+    LimitFact.HIVE_DISTANCE: "ft",
+    LimitFact.PLACEMENT_WEIGHT: "oz_wt",
+    LimitFact.PLACEMENT_SPACING: "ft",
+    LimitFact.BAITING_DAYS: "d",
+    LimitFact.CHECK_DAYS: "d",
 }

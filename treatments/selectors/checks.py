@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -20,9 +20,11 @@ from treatments.rules.label_checks import (
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.mixing import MixPlan
 from treatments.rules.products import Method, Severity
+from treatments.rules.safety_questions import Question, refuse_answers
 from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.mix_jobs import mix_of
 from treatments.selectors.proposed_uses import Known, proposed_use
+from treatments.selectors.safety_questions import answered
 from treatments.selectors.whole import (
     Part,
     Setting,
@@ -47,7 +49,7 @@ class Preview:
 
     `mix` is None where the zones are not measured in what the direction counts on; `product` and
     `finished` are what is proposed to put out, rounded down; `is_allowed` is false when something
-    is refused.
+    is refused; `questions` are the safety questions, each with its answer so far.
     """
 
     setting: Setting
@@ -57,6 +59,7 @@ class Preview:
     judgements: tuple[Judgement, ...]
     product: Amount | None
     finished: Amount | None
+    questions: tuple[tuple[Question, str], ...] = ()
 
     @property
     def is_allowed(self) -> bool:
@@ -74,6 +77,7 @@ def preview(
     tank_gal: Decimal | None,
     on: date,
     choice: MixChoice = AS_THE_LABEL_ASSUMES,
+    answers: tuple[tuple[str, str], ...] = (),
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
@@ -81,7 +85,9 @@ def preview(
     of another property, none at all, a direction, pest or method that does not exist, an amount
     that the measure is too coarse for.
     """
-    setting = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    refuse_answers(answers)
+    chosen = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    setting = replace(chosen, answers=answers)
     if setting.use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
     return previewed(setting, setting.use, tank_gal, choice)
@@ -99,7 +105,8 @@ def previewed(
     product = mix.measured if mix else None
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
     judgements = _judged(setting, use, product, finished, before_mixing=True, known=known)
-    return Preview(setting, use, setting.parts, mix, judgements, product, finished)
+    questions = answered(setting, use)
+    return Preview(setting, use, setting.parts, mix, judgements, product, finished, questions)
 
 
 def _setting(

@@ -9,7 +9,14 @@ from sites.rules.places import Place
 from treatments.models import LabelLimit as LimitRow
 from treatments.models import LabelUse
 from treatments.rules.label_checks import LabelFacts, LabelLimit
-from treatments.rules.products import Comparison, LimitFact, Method, RateBasis, Severity
+from treatments.rules.products import (
+    Comparison,
+    Formulation,
+    LimitFact,
+    Method,
+    RateBasis,
+    Severity,
+)
 from treatments.rules.rates import Rate
 
 
@@ -38,6 +45,7 @@ def label_facts(use: LabelUse) -> LabelFacts:
         not_to_be_used_after=label.not_to_be_used_after,
         is_restricted_use=label.product.is_restricted_use,
         is_verified=bool(label.verifications.all()),
+        formulation=Formulation(label.product.formulation) if label.product.formulation else None,
     )
 
 

@@ -15,8 +15,7 @@ from treatments.rules.rate_choices import wanted_rate
 from treatments.rules.rates import IN_SPRAY, Rate
 from treatments.rules.sprayers import measurement_warnings, output_warnings
 from treatments.selectors.label_facts import percent_active, pounds_per_gallon
-from treatments.selectors.proposed_uses import together
-from treatments.selectors.whole import Part, Setting
+from treatments.selectors.whole import Part, Setting, together
 
 COUNTED_IN = {RateBasis.LINEAR: "ft", RateBasis.COUNT: "each", RateBasis.SPACE_VOLUME: "ft3"}
 

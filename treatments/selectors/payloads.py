@@ -19,6 +19,7 @@ from treatments.models import (
     ApplicationRecord,
     RecordPersonalValue,
     ResidualWindow,
+    SafetyAnswer,
     TreatedArea,
 )
 from treatments.rules.leaves import canonical_bytes, instant, personal_digest
@@ -96,6 +97,7 @@ AREA_COLUMNS = (
     "width_out_mm",
 )
 JUDGEMENT_COLUMNS = ("code", "severity", "sentence", "clause")
+ANSWER_COLUMNS = ("code", "words", "answer", "clause")
 WINDOW_COLUMNS = (
     "zone_id",
     "pest_group",
@@ -109,7 +111,7 @@ WINDOW_COLUMNS = (
 
 
 def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
-    """What the leaf of each record says, read from its rows in five queries.
+    """What the leaf of each record says, read from its rows in six queries.
 
     Its columns, lines, judgements, windows in the order of their keys; personal values stand
     there only as salted digests of what is still kept. A record that is not there is left out.
@@ -121,6 +123,7 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
     opened = ResidualWindow.objects.filter(treated_area__record__in=record_ids)
     windows = _rows(opened, "treated_area__record_id", WINDOW_COLUMNS)
     digests = _personal_digests(record_ids)
+    answers = _rows(SafetyAnswer.objects.filter(**named), "record_id", ANSWER_COLUMNS)
     return {
         record_id: {
             "version": VERSION,
@@ -129,6 +132,8 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
             "judgements": said[record_id],
             "windows": windows[record_id],
             "personal": digests[record_id],
+            # a record without questions says nothing of them, as every leaf before them
+            **({"answers": answers[record_id]} if answers[record_id] else {}),
         }
         for record_id, (record,) in records.items()
     }

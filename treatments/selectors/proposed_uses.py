@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
-from sites.rules.units import Amount, kind_of
+from sites.rules.units import Amount
 from sites.selectors.properties import preferences_of
 from treatments.models import LabelUse
 from treatments.rules.applications import reading
@@ -30,7 +30,8 @@ from treatments.selectors.past_uses import (
     product_this_year,
     uses_this_year,
 )
-from treatments.selectors.whole import Part, Setting, latest_license
+from treatments.selectors.safety_questions import given
+from treatments.selectors.whole import Part, Setting, latest_license, together
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense
@@ -90,6 +91,7 @@ def proposed_use(
         license=known.license,
         supervisor=known.supervisor,
         preferences=_hard_preferences(known, use),
+        answers=given(setting, use),
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
     )
@@ -116,13 +118,6 @@ def _with_year(
         ingredient_lb_this_year=ingredient_lb_this_year(use, uses, proposed.on),
         product_this_year=product_this_year(uses, proposed.on, use.rate_unit),
     )
-
-
-def together(parts: Collection[Part], unit: str) -> Amount | None:
-    """Sizes of one kind added up in `unit`; None where no part is counted that way."""
-    sizes = [Amount(Decimal(part.size.size), part.size.unit) for part in parts]
-    alike = [size.to(unit).value for size in sizes if size.kind == kind_of(unit)]
-    return Amount(sum(alike, Decimal(0)), unit) if alike else None
 
 
 def _zone_use(part: Part, setting: Setting, uses: list[PastUse]) -> ZoneUse:

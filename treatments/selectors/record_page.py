@@ -17,9 +17,11 @@ from treatments.models import (
     ApplicationRecord,
     LogFrontier,
     ResidualWindow,
+    SafetyAnswer,
     TreatedArea,
 )
 from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.safety_questions import ANSWER_WORDS, Answer
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
 from treatments.selectors.record_words import address_of, area_words, as_entered, rate_words
 from treatments.selectors.records import record_for
@@ -46,6 +48,7 @@ LINES = (
     "judgements",
     "personal_values",
     "leaves",
+    "answers",
 )
 
 
@@ -78,6 +81,7 @@ class RecordPage:
     facts: tuple[tuple[str, str], ...]
     who: tuple[tuple[str, str], ...]
     checks: tuple[CheckLine, ...]
+    answers: tuple[tuple[str, str, str], ...]
     windows: tuple[tuple[str, date, date], ...]
     leaf: LeafLine | None
     branch_name: str
@@ -97,6 +101,7 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
         facts=_filled(_facts(record, said)),
         who=_filled(_who(record, said)),
         checks=checks,
+        answers=tuple(_answer(one, said) for one in record.answers.all()),
         windows=_windows(record),
         leaf=_leaf(record),
         branch_name=record.branch_name,
@@ -108,6 +113,12 @@ def _check(judgement: ApplicationJudgement) -> CheckLine:
     severity = Severity(judgement.severity)
     sentence, clause = judgement.sentence, judgement.clause
     return CheckLine(WORDS[severity], MARKS[severity], sentence, clause)
+
+
+def _answer(row: SafetyAnswer, said: dict[str, str]) -> tuple[str, str, str]:
+    if row.answer:
+        return row.words, ANSWER_WORDS[Answer(row.answer)], row.clause
+    return row.words, said.get(row.code, "no longer kept"), row.clause
 
 
 def _verdict(checks: Collection[CheckLine]) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -11,7 +13,7 @@ from django.db.models import QuerySet
 
 from accounts.refusals import Refused
 from accounts.selectors.people import license_in_force, licenses_of
-from sites.rules.units import Amount
+from sites.rules.units import Amount, kind_of
 from sites.selectors.pests import pests as all_pests
 from sites.selectors.properties import zone_measure, zones_by_ids
 from treatments.models import LabelUse
@@ -56,6 +58,7 @@ class Setting:
     pests: tuple[Pest, ...]
     on: date
     weather: Weather = NOT_MEASURED
+    answers: tuple[tuple[str, str], ...] = ()
 
     @property
     def product(self) -> Product | None:
@@ -112,6 +115,7 @@ def whole_application(
         finished_amount=finished_amount(application.finished_amount),
         on=day,
         weather=application.weather,
+        answers=application.answers,
     )
 
 
@@ -165,6 +169,13 @@ def parts_of(property_id: int, zones: tuple[TreatedZone, ...]) -> tuple[Part, ..
         Part(found[one.zone_id], treated_size(zone_measure(found[one.zone_id]), one.size))
         for one in zones
     )
+
+
+def together(parts: Collection[Part], unit: str) -> Amount | None:
+    """Sizes of one kind added up in `unit`; None where no part is counted that way."""
+    sizes = [Amount(Decimal(part.size.size), part.size.unit) for part in parts]
+    alike = [size.to(unit).value for size in sizes if size.kind == kind_of(unit)]
+    return Amount(sum(alike, Decimal(0)), unit) if alike else None
 
 
 def pests_by_ids(pest_ids: tuple[int, ...]) -> tuple[Pest, ...]:

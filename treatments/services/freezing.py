@@ -9,6 +9,7 @@ from sites.rules.units import Amount, canonical
 from treatments.rules.applications import Application, digest_of
 from treatments.rules.leaves import decimal_text
 from treatments.rules.retention import FIRM_DEFAULT_YEARS, add_years
+from treatments.selectors.safety_questions import written
 from treatments.selectors.whole import Whole
 
 if TYPE_CHECKING:
@@ -53,6 +54,7 @@ def personal_values(whole: Whole) -> dict[str, str]:
         "applicator_name": whole.applicator.full_name,
         "supervisor_name": supervisor.full_name if supervisor else "",
         "notes": whole.application.notes,
+        **(written(whole, whole.use) if whole.use else {}),
     }
     return {field: value for field, value in values.items() if value}
 

@@ -19,6 +19,7 @@ from treatments.models import (
     ApplicationRecord,
     RecordPersonalValue,
     ResidualWindow,
+    SafetyAnswer,
     TreatedArea,
 )
 from treatments.rules.applications import Application, digest_of, refuse_nonsense
@@ -26,6 +27,7 @@ from treatments.rules.leaves import SALT_BYTES
 from treatments.rules.residual import window
 from treatments.selectors.checks import judge_record
 from treatments.selectors.payloads import payloads_of
+from treatments.selectors.safety_questions import answered
 from treatments.selectors.whole import Whole, whole_application
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.log import append_leaf
@@ -88,6 +90,7 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
         )
         for one in judged
     )
+    _keep_answers(record, whole)
     _open_windows(whole, areas, by)
     _ask_for_verification(whole)
     refresh_protections(area.zone_id for area in areas)
@@ -122,6 +125,22 @@ def _keep_personal_values(record: ApplicationRecord, whole: Whole) -> None:
             record=record, field=field, value=value, salt=secrets.token_bytes(SALT_BYTES)
         )
         for field, value in personal_values(whole).items()
+    )
+
+
+def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
+    if whole.use is None:
+        return
+    SafetyAnswer.objects.bulk_create(
+        SafetyAnswer(
+            record=record,
+            code=question.code,
+            words=question.words,
+            answer="" if question.is_text else answer,
+            clause=question.clause,
+        )
+        for question, answer in answered(whole, whole.use)
+        if answer
     )
 
 

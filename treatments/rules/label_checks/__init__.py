@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from treatments.rules.label_checks import amounts, directions, history, limits, people
+from treatments.rules.label_checks import amounts, directions, history, limits, people, safety
 from treatments.rules.label_checks.facts import (
     Check,
     Conditions,
@@ -18,6 +18,7 @@ from treatments.rules.label_checks.facts import (
     ZoneUse,
 )
 from treatments.rules.products import Severity
+from treatments.rules.safety_questions import KNOWN_AFTERWARDS
 
 CHECKS: tuple[Check, ...] = (
     directions.version,
@@ -36,6 +37,9 @@ CHECKS: tuple[Check, ...] = (
     people.license_in_force,
     people.restricted_use,
     people.preferences,
+    safety.fogging,
+    safety.wall_void,
+    safety.answers,
 )
 ORDER = tuple(Severity)
 
@@ -46,7 +50,9 @@ def check(facts: LabelFacts, use: ProposedUse, *, before_mixing: bool) -> tuple[
     After the fact a refusal is a violation: the work is recorded and marked, never refused.
     """
     found = [judgement for clause in CHECKS for judgement in clause(facts, use)]
-    if not before_mixing:
+    if before_mixing:
+        found = [judgement for judgement in found if judgement.code not in KNOWN_AFTERWARDS]
+    else:
         found = [_afterwards(judgement) for judgement in found]
     return tuple(sorted(found, key=lambda judgement: ORDER.index(judgement.severity)))
 

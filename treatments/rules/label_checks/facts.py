@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
-from treatments.rules.products import Comparison, LicenseKind, LimitFact, Method, Severity
+from treatments.rules.products import (
+    Comparison,
+    Formulation,
+    LicenseKind,
+    LimitFact,
+    Method,
+    Severity,
+)
 from treatments.rules.rates import Rate
 
 
@@ -57,6 +64,7 @@ class LabelFacts:
     not_to_be_used_after: date | None = None
     is_restricted_use: bool = False
     is_verified: bool = True
+    formulation: Formulation | None = None
 
 
 @dataclass(frozen=True)
@@ -120,7 +128,8 @@ class ProposedUse:
     `pests` maps the common name to its group; `product` is undiluted; the measures that do not
     apply are None; `state` is the property's; `categories` the license categories that would
     do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area,
-    as is `product_this_year`, put there before this use.
+    as is `product_this_year`, put there before this use; `answers` are those to the safety
+    questions, by code.
     """
 
     on: date
@@ -139,6 +148,7 @@ class ProposedUse:
     categories: frozenset[str] = frozenset()
     preferences: tuple[HardPreference, ...] = ()
     conditions: Conditions = field(default_factory=Conditions)
+    answers: Mapping[str, str] = field(default_factory=dict)
     history_known_since: date | None = None
     ingredient_lb: Decimal | None = None
     ingredient_lb_this_year: Decimal | None = None

@@ -23,6 +23,7 @@ from treatments.rules.products import (
     Method,
     Severity,
 )
+from treatments.rules.safety_questions import OF_LABEL
 
 UNIT_SIGNS = {"ft": "ft", "ft2": "sq ft", "ft3": "cu ft", "inch": "in", "degF": "°F"}
 SMALL_METHODS = frozenset({Method.SPOT, Method.CRACK_CREVICE})
@@ -83,6 +84,8 @@ def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement
     clause = row.clause or facts.clause
     if row.fact in YEARLY and row.limit is not None:
         return []  # judged with the history
+    if row.fact in OF_LABEL:
+        return []  # asked of a person, judged with the answers
     if row.fact == LimitFact.IMPERVIOUS_HORIZONTAL:
         return [_impervious(zone, row, clause, use) for zone in _flat(use)]
     if row.fact == LimitFact.RAIN_PROTECTED_ONLY:

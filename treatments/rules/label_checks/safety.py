@@ -1,0 +1,97 @@
+"""What a person answered on the spot, and what is no good against insects that overwinter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sites.rules.places import PestGroup, Place
+from sites.rules.units import Amount
+from treatments.rules.label_checks.facts import Judgement, LabelFacts, LabelLimit, ProposedUse
+from treatments.rules.products import LimitFact, Method, Severity
+from treatments.rules.safety_questions import OF_LABEL, Answer, AskedRow, Question, questions
+
+FOGGING_CLAUSE = "House rule: no fogging against insects that overwinter in attics and walls"
+VOID_CLAUSE = "House rule: no insecticide into wall voids against overwintering insects"
+VOID_METHODS = frozenset({Method.VOID, Method.DUST, Method.FOAM, Method.SPACE})
+
+
+def asked(
+    facts: LabelFacts, method: Method, places: Iterable[Place], space: Amount | None
+) -> tuple[Question, ...]:
+    """The safety questions of one direction by a method at places; `space` when measured."""
+    limited = any(row.fact == LimitFact.SPACE_MAX for row in facts.limits)
+    return questions(
+        method=method,
+        places=places,
+        formulation=facts.formulation,
+        rows=(_asked_row(row, facts) for row in facts.limits if row.fact in OF_LABEL),
+        is_volume_known=limited and space is not None,
+    )
+
+
+def _asked_row(row: LabelLimit, facts: LabelFacts) -> AskedRow:
+    return AskedRow(row.fact, row.comparison, row.limit, row.severity, row.clause or facts.clause)
+
+
+def answers(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """Every safety question with its answer; a "no" stops, no answer asks for one."""
+    places = {zone.place for zone in use.zones}
+    return [
+        _answered(question, use.answers.get(question.code, ""))
+        for question in asked(facts, use.method, places, use.space)
+    ]
+
+
+def _answered(question: Question, answer: str) -> Judgement:
+    code, clause = question.code, question.clause
+    if not answer:
+        sentence = f"Not answered: {question.words}"
+        return Judgement(code, Severity.WARN, sentence, clause, "Answer it before mixing.")
+    if question.is_text:
+        # who cleared it is a personal value: it stands with the record, never in a judgement
+        return Judgement(code, Severity.NOTE, f"{question.words}: answered", clause)
+    if answer == Answer.NO:
+        return Judgement(code, question.severity, question.if_no, clause, question.to_do)
+    said = question.said(answer).lower()
+    return Judgement(code, Severity.NOTE, f"{question.words} Answered: {said}", clause)
+
+
+def fogging(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """A space treatment is never proposed for insects that overwinter in attics and walls.
+
+    It does not reach them, and foggers burn (9-trade 5; EPA's page on foggers and an extension
+    field guide, reference/trade.md 4.5).
+    """
+    pests = _overwintering(use)
+    if use.method != Method.SPACE or not pests:
+        return []
+    return [
+        Judgement(
+            "fogging",
+            Severity.REFUSE,
+            f"A space treatment does not reach {pests} in attics and walls.",
+            FOGGING_CLAUSE,
+            "Vacuum what comes out, seal the gaps, treat outside before they come in.",
+        )
+    ]
+
+
+def wall_void(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """Insects killed in a wall void draw carpet and larder beetles (reference/trade.md 4.5)."""
+    pests = _overwintering(use)
+    in_void = use.method == Method.VOID or any(zone.place == Place.VOID for zone in use.zones)
+    if not pests or not in_void or use.method not in VOID_METHODS:
+        return []
+    return [
+        Judgement(
+            "wall_void",
+            Severity.WARN,
+            f"{pests} killed in a wall void draw carpet and larder beetles.",
+            VOID_CLAUSE,
+            "Vacuum what comes out; seal when the voids are empty.",
+        )
+    ]
+
+
+def _overwintering(use: ProposedUse) -> str:
+    return ", ".join(name for name, group in use.pests.items() if group == PestGroup.OVERWINTERING)
