@@ -1,6 +1,6 @@
 """The tables of the second floor."""
 
-from treatments.models import labels, log, records, stock, windows
+from treatments.models import labels, loads, log, records, stock, windows
 from treatments.models.equipment import Calibration, Equipment
 from treatments.models.labels import (
     ActiveIngredient,
@@ -13,6 +13,7 @@ from treatments.models.labels import (
     Product,
     ProductIngredient,
 )
+from treatments.models.loads import Load, LoadRest
 from treatments.models.log import LogEntry, LogFrontier, SignedHead
 from treatments.models.records import (
     ApplicationJudgement,
@@ -30,7 +31,14 @@ from treatments.models.windows import (
     ZoneProtection,
 )
 
-GUARDS = (*labels.GUARDS, *records.GUARDS, *log.GUARDS, *windows.GUARDS, *stock.GUARDS)
+GUARDS = (
+    *labels.GUARDS,
+    *records.GUARDS,
+    *log.GUARDS,
+    *windows.GUARDS,
+    *stock.GUARDS,
+    *loads.GUARDS,
+)
 
 __all__ = [
     "GUARDS",
@@ -48,6 +56,8 @@ __all__ = [
     "LabelUse",
     "LabelVerification",
     "LabelVersion",
+    "Load",
+    "LoadRest",
     "LogEntry",
     "LogFrontier",
     "Product",

@@ -112,6 +112,7 @@ class LimitFact(StrEnum):
     IMPERVIOUS_HORIZONTAL = "impervious_horizontal"
     RAIN_PROTECTED_ONLY = "rain_protected_only"
     SPACE_MAX = "space_max"
+    MIXED_HOURS = "mixed_hours"
 
 
 class Comparison(StrEnum):
@@ -233,6 +234,7 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.IMPERVIOUS_HORIZONTAL: "Impervious horizontal surface",
     LimitFact.RAIN_PROTECTED_ONLY: "Only where protected from rain",
     LimitFact.SPACE_MAX: "Largest space (cu ft)",
+    LimitFact.MIXED_HOURS: "Hours to use a mixed load",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {
     Comparison.AT_MOST: "At most",
@@ -270,4 +272,5 @@ LIMIT_UNITS: Mapping[LimitFact, str] = {
     LimitFact.WATER_DISTANCE: "ft",
     LimitFact.INGREDIENT_PER_ACRE_YEAR: "lb",
     LimitFact.SPACE_MAX: "ft3",
+    LimitFact.MIXED_HOURS: "h",
 }
