@@ -12,6 +12,7 @@ from django.urls import reverse
 from accounts.append_only import Guard
 from accounts.stamps import Stamped
 from sites.rules.places import choices
+from sites.rules.units import unit_word
 from treatments.rules.loads import REST_WORDS
 
 
@@ -58,7 +59,8 @@ class Load(Stamped):
         indexes = (models.Index(fields=["technician", "mixed_at"], name="load_of_technician"),)
 
     def __str__(self) -> str:
-        return f"Load of {self.label_version.product}, {self.product_amount} {self.product_unit}"
+        amount = f"{self.product_amount} {unit_word(self.product_unit)}"
+        return f"Load of {self.label_version.product}, {amount}"
 
     def get_absolute_url(self) -> str:
         return reverse("load", args=[self.pk])
@@ -103,7 +105,7 @@ class LoadRest(Stamped):
         )
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()}: {self.amount} {self.unit}"
+        return f"{self.get_kind_display()}: {self.amount} {unit_word(self.unit)}"
 
 
 GUARDS = (

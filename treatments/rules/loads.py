@@ -14,14 +14,14 @@ from enum import StrEnum
 
 from accounts.rules.day_words import clock, short_day
 from sites.rules.units import Amount, canonical, display, from_canonical, kind_of, plain
-from treatments.rules.label_checks import Judgement
+from treatments.rules.label_checks import Judgement, LabelFacts, ProposedUse, ZoneUse, directions
 from treatments.rules.products import Severity
 
 TOLERANCE_PERCENT = 2  # how far uses and rest may be from the load (house rule)
 CLAUSE = "Loads, house rule: 2 % of the load"
 ON_THE_LABEL = ("place", "method", "pest")
 STOPS = (Severity.REFUSE, Severity.VIOLATION)
-# seven significant digits of a unit may be fewer than the whole canonical number has
+# six decimals of a gallon or a kilogram are coarser than a microliter or a milligram
 FINE_UNITS: Mapping[str, str] = {"volume": "mL", "mass": "g"}
 
 
@@ -114,7 +114,11 @@ def entered_text(quantity: int, unit: str) -> tuple[str, str]:
 
 
 def why_not(
-    load: OnBoard, label_version_id: int, started: datetime, judged: Iterable[Judgement]
+    load: OnBoard,
+    label_version_id: int,
+    started: datetime,
+    finished: datetime,
+    judged: Iterable[Judgement],
 ) -> str:
     """Why a stop may not use a load, in a sentence that says what to do; empty when it may.
 
@@ -128,15 +132,28 @@ def why_not(
             f"This load is {load.label}; the direction you chose is of another label. Choose a "
             "direction of that label, or mix another load."
         )
+    if finished < load.mixed_at.replace(second=0, microsecond=0):
+        return (
+            f"This load was mixed at {moment(load.mixed_at)}, after this work. Put the true times."
+        )
     if load.is_over(started):
         return (
             f"The time to use this load was over at {moment(load.use_by or started)}: the label "
             f"allows {plain(load.hours or Decimal(0))} hours. Dispose of the rest and mix another."
         )
-    for one in judged:
-        if one.code in ON_THE_LABEL and one.severity in STOPS:
-            return f"This load may not be used here. {one.sentence} Keep it for another stop."
+    forbidden = [one for one in judged if one.code in ON_THE_LABEL and one.severity in STOPS]
+    if forbidden:
+        said = forbidden[0].sentence
+        return f"This load may not be used here. {said} Keep it for another stop."
     return ""
+
+
+def zones_allowed(facts: LabelFacts, use: ProposedUse) -> tuple[ZoneUse, ...]:
+    """The zones of a stop where a direction may be used by place, method and pest; else none."""
+    judged = (*directions.method(facts, use), *directions.pest(facts, use))
+    if any(one.severity in STOPS for one in judged):
+        return ()
+    return tuple(zone for zone in use.zones if zone.place in facts.places)
 
 
 def judge_use(

@@ -134,8 +134,18 @@ def said(code: str, severity: Severity) -> Judgement:
 def test_who_may_use_a_load(
     load: OnBoard, version: int, minutes: int, judged: list[Judgement], sentence: str
 ) -> None:
-    found = why_not(load, version, MIXED + timedelta(minutes=minutes), judged)
+    started = MIXED + timedelta(minutes=minutes)
+    found = why_not(load, version, started, started + timedelta(minutes=20), judged)
     assert (sentence in found) if sentence else found == ""
+
+
+def test_a_load_is_not_used_before_it_was_mixed() -> None:
+    first = MIXED - timedelta(minutes=30)
+    found = why_not(LOAD, 7, first, MIXED - timedelta(minutes=1), [])
+    assert found == "This load was mixed at 9:10 AM on Nov 25, after this work. Put the true times."
+    # a stop starts before its tank is mixed; clocks of forms have no seconds
+    mixed = replace(LOAD, mixed_at=MIXED + timedelta(seconds=40))
+    assert why_not(mixed, 7, first, MIXED, []) == ""
 
 
 @pytest.mark.parametrize(

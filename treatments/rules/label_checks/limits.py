@@ -83,7 +83,7 @@ def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement
     clause = row.clause or facts.clause
     if row.fact in YEARLY and row.limit is not None:
         return []  # judged with the history
-    if row.fact == LimitFact.MIXED_HOURS:
+    if row.fact == LimitFact.MIXED_HOURS and row.severity == Severity.REFUSE:
         return []  # judged with the load (treatments/rules/loads.py)
     if row.fact == LimitFact.IMPERVIOUS_HORIZONTAL:
         return [_impervious(zone, row, clause, use) for zone in _flat(use)]
