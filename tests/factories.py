@@ -28,6 +28,7 @@ from treatments.models import (
     LabelUse,
     LabelVerification,
     LabelVersion,
+    Load,
     Product,
     ProductLot,
     ResidualWindow,
@@ -311,6 +312,27 @@ def make_lot(use: LabelUse | None = None, **fields: Any) -> ProductLot:
             "container_unit": "fl_oz",
             "received_on": TODAY,
             "dealer": "Demonstration Supply",
+        }
+        | fields
+    )
+
+
+def make_load(technician: Person, use: LabelUse | None = None, **fields: Any) -> Load:
+    """A gallon with 1 fl oz of a label's product in it, mixed at noon UTC of the suite's day."""
+    return Load.objects.create(
+        **{
+            "client_ref": uuid.uuid4(),
+            "client_digest": "0" * 64,
+            "branch": technician.branch,
+            "technician": technician,
+            "label_version": (use or make_label()).label_version,
+            "product_amount": "1",
+            "product_unit": "fl_oz",
+            "product_ul": canonical(Decimal(1), "fl_oz"),
+            "finished_amount": "1",
+            "finished_unit": "gal",
+            "finished_ul": canonical(Decimal(1), "gal"),
+            "mixed_at": datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC),
         }
         | fields
     )

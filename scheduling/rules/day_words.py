@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
+from accounts.rules.day_words import clock as clock
 from accounts.rules.day_words import short_day
 
 
@@ -16,11 +17,6 @@ def full_day(day: date) -> str:
 def week_day(day: date) -> str:
     """A day with its weekday: "Thu, Nov 12, 2026"."""
     return f"{day:%a}, {full_day(day)}"
-
-
-def clock(moment: datetime | time) -> str:
-    """An hour as "9:15 AM"; `moment` is already in the time zone of the place."""
-    return f"{moment.hour % 12 or 12}:{moment:%M} {moment:%p}"
 
 
 def hours(opens: datetime | time, closes: datetime | time) -> str:

@@ -7,6 +7,7 @@ SQLite's table rebuild that drops triggers without a word.
 from __future__ import annotations
 
 import secrets
+import uuid
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 
@@ -22,6 +23,7 @@ from tests.factories import (
     make_branch,
     make_customer,
     make_label,
+    make_load,
     make_lot,
     make_person,
     make_property,
@@ -36,6 +38,7 @@ from treatments.models import (
     HistoricBatch,
     HistoricTreatment,
     LabelVerification,
+    LoadRest,
     LogEntry,
     RecordPersonalValue,
     ResidualWindow,
@@ -91,8 +94,18 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_residualwindow": lambda: make_window(_record()),
     "treatments_historictreatment": lambda: _historic(),
     "treatments_productlot": lambda: make_lot(),
+    "treatments_load": lambda: make_load(make_person(branch=make_branch())),
+    "treatments_loadrest": lambda: _rest(),
     "treatments_stockmove": lambda: _taken_back(),
 }
+
+
+def _rest() -> LoadRest:
+    load = make_load(make_person(branch=make_branch()))
+    left = {"amount": "0.5", "unit": "gal", "ul": 1_892_706, "difference_ul": 0}
+    return LoadRest.objects.create(
+        load=load, client_ref=uuid.uuid4(), client_digest="0" * 64, kind="kept", at=NOON, **left
+    )
 
 
 def _taken_back() -> StockMove:

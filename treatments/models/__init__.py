@@ -1,6 +1,6 @@
 """The tables of the second floor."""
 
-from treatments.models import answers, labels, log, records, stock, windows
+from treatments.models import answers, labels, loads, log, records, stock, windows
 from treatments.models.answers import SafetyAnswer
 from treatments.models.equipment import Calibration, Equipment
 from treatments.models.labels import (
@@ -14,6 +14,7 @@ from treatments.models.labels import (
     Product,
     ProductIngredient,
 )
+from treatments.models.loads import Load, LoadRest
 from treatments.models.log import LogEntry, LogFrontier, SignedHead
 from treatments.models.records import (
     ApplicationJudgement,
@@ -38,6 +39,7 @@ GUARDS = (
     *windows.GUARDS,
     *stock.GUARDS,
     *answers.GUARDS,
+    *loads.GUARDS,
 )
 
 __all__ = [
@@ -56,6 +58,8 @@ __all__ = [
     "LabelUse",
     "LabelVerification",
     "LabelVersion",
+    "Load",
+    "LoadRest",
     "LogEntry",
     "LogFrontier",
     "Product",

@@ -30,6 +30,7 @@ from treatments.selectors.payloads import payloads_of
 from treatments.selectors.safety_questions import answered
 from treatments.selectors.whole import Whole, whole_application
 from treatments.services.freezing import frozen_columns, personal_values
+from treatments.services.load_use import judge_load, with_load
 from treatments.services.log import append_leaf
 from treatments.services.protections import new_window, refresh_protections
 from treatments.services.stock_use import use_from_stock
@@ -72,11 +73,13 @@ def record_application(*, application: Application, by: Person, now: datetime) -
 
 def _record(application: Application, by: Person, now: datetime) -> Recorded:
     place = lock_property(application.property_id)
+    application, load = with_load(application, by)
     first = _first_answer(application)
     if first is not None:
         return first
     whole = whole_application(application, place, by)
     judged = judge_record(whole)
+    judged = (*judge_load(load, whole, judged), *judged)
     record = ApplicationRecord.objects.create(**frozen_columns(whole, by, now))
     _keep_personal_values(record, whole)
     areas = _store_areas(record, whole)

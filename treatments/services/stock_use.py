@@ -9,9 +9,17 @@ from django.db import transaction
 
 from accounts.refusals import Refused
 from accounts.services.audit import open_item
-from sites.rules.units import Amount, from_canonical
-from treatments.models import ApplicationRecord, ProductLot, StockMove, StockPlace
+from sites.rules.units import Amount, from_canonical, unit_word
+from treatments.models import (
+    ApplicationRecord,
+    Load,
+    LoadRest,
+    ProductLot,
+    StockMove,
+    StockPlace,
+)
 from treatments.rules.stock import MoveKind, Taken, first_in_first_out
+from treatments.selectors.loads import LoadState, load_key
 from treatments.selectors.stock import lots_in, on_hand, vehicle_of
 from treatments.services.stock_moves import add_move, add_opposite, flag_below_zero, locked_lots
 
@@ -32,7 +40,7 @@ def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> l
     vehicle = vehicle_of(record.applicator_id)
     if not quantity or vehicle is None or record.label_version_id is None:
         return []
-    lots = _usable(vehicle, record)
+    lots = _usable(vehicle, record.label_version_id, record.product_unit, _lot_of(record))
     if not lots:
         _open_without_lot(record, vehicle)
         return []
@@ -42,13 +50,23 @@ def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> l
     return [_use(record, one, lots[one.lot_id], vehicle, by, now) for one in taken]
 
 
-def _usable(vehicle: StockPlace, record: ApplicationRecord) -> dict[int, ProductLot]:
-    """Locked lots of the record's own label and kind of unit, oldest first."""
-    first_in = lots_in(vehicle.pk, record.label_version_id or 0)
+def _usable(
+    vehicle: StockPlace, label_version_id: int, unit: str, lot_id: int | None
+) -> dict[int, ProductLot]:
+    """Locked lots of one label and kind of unit, oldest first; a lot that is named alone."""
+    first_in = [lot_id] if lot_id else lots_in(vehicle.pk, label_version_id)
     locked = locked_lots(first_in)
-    kind = _kind(record.product_unit)
+    kind = _kind(unit)
     fitting = [pk for pk in first_in if _kind(locked[pk].container_unit) == kind]
     return {pk: locked[pk] for pk in fitting}
+
+
+def _lot_of(record: ApplicationRecord) -> int | None:
+    """The lot that the record's load was mixed from; None when the load does not say."""
+    key = load_key(record.load_ref)
+    if key is None:
+        return None
+    return Load.objects.filter(client_ref=key).values_list("lot_id", flat=True).first()
 
 
 def _kind(unit: str) -> str:
@@ -72,6 +90,58 @@ def _use(
     )  # fmt: skip
     flag_below_zero(lot, vehicle)
     return move
+
+
+def dispose_of_load(
+    *, state: LoadState, rest: LoadRest, by: Person, now: datetime
+) -> list[StockMove]:
+    """Take the product in what was disposed of from the technician's vehicle, as its uses were.
+
+    Called with the load locked. Nothing without a vehicle; without a lot an item opens.
+    """
+    load, quantity = state.load, state.mixture.product_in(rest.ul)
+    vehicle = vehicle_of(load.technician_id)
+    if not quantity or vehicle is None:
+        return []
+    lots = _usable(vehicle, load.label_version_id, load.product_unit, load.lot_id)
+    if not lots:
+        _open_rest_without_lot(load, rest, vehicle)
+        return []
+    left = on_hand(lots, vehicle.pk)
+    on_board = [(lot_id, left.get((lot_id, vehicle.pk), 0)) for lot_id in lots]
+    taken = first_in_first_out(quantity, on_board)
+    return [_dispose(load, rest, one, lots[one.lot_id], vehicle, by, now) for one in taken]
+
+
+def _dispose(
+    load: Load,
+    rest: LoadRest,
+    taken: Taken,
+    lot: ProductLot,
+    vehicle: StockPlace,
+    by: Person,
+    now: datetime,
+) -> StockMove:
+    value = from_canonical(taken.quantity, load.product_unit)
+    move = add_move(
+        MoveKind.DISPOSE, lot, Amount(value, load.product_unit), at=now, by=by,
+        quantity=taken.quantity, from_place=vehicle,
+        reason=f"Left in load {load.pk}: {rest.amount} {unit_word(rest.unit)} of finished spray",
+        disposed_how=rest.disposed_how or rest.get_kind_display(),
+        disposed_where=rest.disposed_where or str(vehicle),
+    )  # fmt: skip
+    flag_below_zero(lot, vehicle)
+    return move
+
+
+def _open_rest_without_lot(load: Load, rest: LoadRest, vehicle: StockPlace) -> None:
+    open_item(
+        branch_id=vehicle.branch_id,
+        code="rest_without_stock",
+        thing=rest,
+        sentence=f"What was left of {load} was disposed of, but no lot of the "
+        f"{load.label_version} is on {vehicle}. Transfer the lot it came from and count it.",
+    )
 
 
 def _open_without_lot(record: ApplicationRecord, vehicle: StockPlace) -> None:

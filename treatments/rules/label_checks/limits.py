@@ -86,6 +86,8 @@ def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement
         return []  # judged with the history
     if row.fact in OF_LABEL:
         return []  # asked of a person, judged with the answers
+    if row.fact == LimitFact.MIXED_HOURS and row.severity == Severity.REFUSE:
+        return []  # judged with the load (treatments/rules/loads.py)
     if row.fact == LimitFact.IMPERVIOUS_HORIZONTAL:
         return [_impervious(zone, row, clause, use) for zone in _flat(use)]
     if row.fact == LimitFact.RAIN_PROTECTED_ONLY:

@@ -1,0 +1,138 @@
+"""Reading loads: what is on board of whom, what is left, how long it may be used."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet, Sum
+from django.http import Http404
+
+from treatments.models import ApplicationRecord, LabelLimit, Load, ProductLot
+from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, left_ul
+from treatments.rules.products import Comparison, LimitFact, Severity
+from treatments.selectors.records import effective_records
+from treatments.selectors.stock import lots_in, on_hand, vehicle_of
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+@dataclass(frozen=True)
+class LoadState:
+    """A load as it stands: `put_out_ul` by its records in force, `gone_ul` disposed of."""
+
+    load: Load
+    board: OnBoard
+    put_out_ul: int
+    gone_ul: int
+
+    @property
+    def mixture(self) -> Mixture:
+        """Product and finished spray as mixed."""
+        return Mixture(self.load.product, self.load.finished_ul)
+
+    @property
+    def left_ul(self) -> int:
+        """What the records leave; below zero when more was put out than was mixed."""
+        return left_ul(self.load.finished_ul, [self.put_out_ul], [self.gone_ul])
+
+
+def loads_on_board(person: Person) -> tuple[LoadState, ...]:
+    """A technician's loads that are neither empty nor ended, the latest first; three queries."""
+    ended = Load.objects.filter(rests__kind__in=ENDS).values("pk")
+    rows = named_loads().filter(technician=person).exclude(pk__in=ended)
+    return tuple(state for state in states_of(rows) if state.left_ul > 0)
+
+
+def load_for(person: Person, pk: int) -> LoadState:
+    """One own load of a technician; otherwise Http404."""
+    found = states_of(named_loads().filter(pk=pk, technician=person))
+    if not found:
+        raise Http404("No such load of yours.")
+    return found[0]
+
+
+def named_loads() -> QuerySet[Load]:
+    """Loads with label, product, lot, branch and rests."""
+    related = ("label_version__product", "branch", "lot")
+    return Load.objects.select_related(*related).prefetch_related("rests")
+
+
+def states_of(loads: Iterable[Load]) -> tuple[LoadState, ...]:
+    """Each load with what its records put out: one query for all of them."""
+    rows = list(loads)
+    put_out = put_out_of([load.ref for load in rows])
+    return tuple(_state(load, put_out.get(load.ref, 0)) for load in rows)
+
+
+def put_out_of(refs: Collection[str]) -> dict[str, int]:
+    """Microliters of finished spray by load, of records that nobody corrected or voided."""
+    rows = effective_records().filter(load_ref__in=refs).order_by().values("load_ref")
+    return {row["load_ref"]: row["total"] or 0 for row in rows.annotate(total=Sum("finished_ul"))}
+
+
+def records_of_load(load: Load) -> list[ApplicationRecord]:
+    """The records in force that name a load, the first first."""
+    return list(effective_records().filter(load_ref=load.ref).order_by("started_at", "pk"))
+
+
+def load_key(ref: str) -> UUID | None:
+    """The reference of a load as a record writes it; None for what no load is named by."""
+    try:
+        return UUID(ref)
+    except ValueError:
+        return None
+
+
+def hours_to_use(label_version_id: int, label_use_id: int) -> Decimal | None:
+    """How long the label allows a mixed load to be used: the shortest limit of the direction.
+
+    A limit that nobody verified warns in the label check and ends nothing here.
+    """
+    rows = LabelLimit.objects.filter(
+        label_version_id=label_version_id,
+        fact=LimitFact.MIXED_HOURS,
+        comparison=Comparison.AT_MOST,
+        severity=Severity.REFUSE,
+    )
+    named = [row.limit for row in rows if row.label_use_id in (None, label_use_id)]
+    return min(named, default=None)
+
+
+def lots_to_mix(person: Person, label_version_id: int) -> list[ProductLot]:
+    """The lots of a label that are on the technician's vehicle, oldest first."""
+    vehicle = vehicle_of(person.pk)
+    if vehicle is None:
+        return []
+    keys = lots_in(vehicle.pk, label_version_id)
+    left = on_hand(keys, vehicle.pk)
+    found = ProductLot.objects.select_related("label_version__product").in_bulk(keys)
+    return [found[pk] for pk in keys if left.get((pk, vehicle.pk), 0) > 0]
+
+
+def _state(load: Load, put_out_ul: int) -> LoadState:
+    rests = load.rests.all()
+    return LoadState(
+        load=load,
+        board=OnBoard(
+            product=load.label_version.product.name,
+            label=str(load.label_version),
+            label_version_id=load.label_version_id,
+            mixed_at=local_time(load, load.mixed_at),
+            hours=load.use_within_hours,
+            is_ended=any(rest.kind in ENDS for rest in rests),
+        ),
+        put_out_ul=put_out_ul,
+        gone_ul=sum(rest.ul for rest in rests if rest.kind in GONE),
+    )
+
+
+def local_time(load: Load, at: datetime) -> datetime:
+    """A moment on the clock of the load's branch."""
+    return at.astimezone(ZoneInfo(load.branch.time_zone))

@@ -1,0 +1,68 @@
+"""A record that names its load: the load is locked, the product follows, the load says its word."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from accounts.refusals import Refused
+from sites.rules.units import canonical
+from treatments.models import Load
+from treatments.rules.applications import Application, Entered
+from treatments.rules.label_checks import Judgement
+from treatments.rules.load_entries import put_out
+from treatments.rules.loads import entered_text, judge_use, why_not
+from treatments.selectors.loads import LoadState, load_key, local_time, named_loads, states_of
+from treatments.selectors.whole import Whole
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+def locked_state(by: Person, **named: Any) -> LoadState:
+    """One load of the person, locked until the transaction ends; refused when there is none.
+
+    Taken after the property and before any lot, so that two uses of one rest wait for each other.
+    """
+    own = Load.objects.filter(technician=by, **named)
+    locked = own.select_for_update(of=("self",), no_key=True).first()
+    if locked is None:
+        raise Refused("load", "This load is not on board of yours. Choose another one, or none.")
+    return states_of(named_loads().select_related("technician").filter(pk=locked.pk))[0]
+
+
+def with_load(application: Application, by: Person) -> tuple[Application, LoadState | None]:
+    """The application with the product that its load gives, and the locked load.
+
+    Product is the volume put out times the strength of the load, rounded once. Refused: a load
+    that is not the person's, no volume, an amount of product beside the load's own.
+    """
+    if not application.load_ref:
+        return application, None
+    state = locked_state(by, client_ref=load_key(application.load_ref))
+    volume = put_out(application)
+    quantity = state.mixture.product_in(canonical(volume.value, volume.unit))
+    text, unit = entered_text(quantity, state.load.product_unit)
+    return replace(application, product_amount=Entered(text, unit)), state
+
+
+def judge_load(
+    state: LoadState | None, whole: Whole, judged: tuple[Judgement, ...]
+) -> tuple[Judgement, ...]:
+    """What the load says of a use that the label has judged already.
+
+    Refused: a load that ended, of another label, past its time to use, or where the label names
+    not the place, method or pest. What was put out all the same is recorded without a load.
+    """
+    if state is None or whole.finished_amount is None:
+        return ()
+    started, finished = (
+        local_time(state.load, at)
+        for at in (whole.application.started_at, whole.application.finished_at)
+    )
+    label = whole.use.label_version_id if whole.use else 0
+    refusal = why_not(state.board, label, started, finished, judged)
+    if refusal:
+        raise Refused("load", refusal, field="load")
+    volume = canonical(whole.finished_amount.value, whole.finished_amount.unit)
+    return judge_use(state.board, state.load.finished_ul, state.left_ul, volume, finished)
