@@ -15,7 +15,16 @@ from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
-from treatments.models import ApplicationRecord, LabelLimit, LabelUse, LabelVersion, Product
+from treatments.models import (
+    ApplicationRecord,
+    Equipment,
+    LabelLimit,
+    LabelUse,
+    LabelVersion,
+    Product,
+    ProductLot,
+    StockMove,
+)
 
 Examples = dict[str, object]
 
@@ -99,6 +108,9 @@ def examples_for(person: Person | None) -> Examples:
         "product": _first(Product),
         "direction": _first(LabelUse),
         "limit": _first(LabelLimit),
+        "lot": _first(ProductLot),
+        "move": _first(StockMove),
+        "equipment": _first(Equipment),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),

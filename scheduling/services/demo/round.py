@@ -29,6 +29,7 @@ from scheduling.services.demo.days import (
 )
 from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.demo.ground import note_the_ground
+from scheduling.services.demo.store import count_a_truck, fill_the_stores
 from scheduling.services.field import end_not_done, start_stop
 from scheduling.services.importing import import_accounts
 from sites.rules.units import unit_word
@@ -60,8 +61,10 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     begun = datetime.combine(today - BEGUN, time(9), UTC)
     firm = make_firm(today=today, now=begun)
     yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 6 products.",))
+    yield Step("Stock", fill_the_stores(firm=firm, today=today, now=begun))
     yield from _read_spreadsheet(seed, begun)
     yield _past(firm, today)
+    yield Step("Count", count_a_truck(firm=firm, now=morning(today, firm)))
     yield _sweep(firm, today)
     yield _book(firm, today)
     yield _plan(firm, today)
