@@ -43,6 +43,7 @@ from treatments.models import (
     SignedHead,
     StockMove,
     StockPlace,
+    VehicleCheck,
 )
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
@@ -92,7 +93,16 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_historictreatment": lambda: _historic(),
     "treatments_productlot": lambda: make_lot(),
     "treatments_stockmove": lambda: _taken_back(),
+    "treatments_vehiclecheck": lambda: _vehicle_check(),
+    "treatments_vehiclecheckitem": lambda: _vehicle_check().items.create(
+        item="eyewash", is_present=True
+    ),
 }
+
+
+def _vehicle_check() -> VehicleCheck:
+    truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
+    return VehicleCheck.objects.create(vehicle=truck, checked_at=NOON, checked_on=NOON.date())
 
 
 def _taken_back() -> StockMove:

@@ -26,7 +26,7 @@ STEPS = (
     "Import, dry run",
     "Import",
     "Past weeks",
-    "Count",
+    "Count and check",
     "Sweep",
     "Book",
     "Plan routes",

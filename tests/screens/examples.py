@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 from django.contrib.auth.tokens import default_token_generator
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import ApplicatorLicense, Contact, Person
+from accounts.models import ApplicatorLicense, Contact, OpenItem, Person
 from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
@@ -24,6 +24,7 @@ from treatments.models import (
     Product,
     ProductLot,
     StockMove,
+    StockPlace,
 )
 
 Examples = dict[str, object]
@@ -50,6 +51,12 @@ def _visit_of(person: Person, *states: VisitState) -> Visit | None:
 def _first(model: type, **condition: object) -> object:
     found = model.objects.filter(**condition).order_by("pk").first()  # type: ignore[attr-defined]
     return found.pk if found else None
+
+
+def _vehicle_of(person: Person) -> object:
+    if Role.TECHNICIAN in person.roles:
+        return _first(StockPlace, technician=person)
+    return _first(StockPlace, kind="vehicle")
 
 
 def _choice_of_use(place: Property) -> Examples:
@@ -111,6 +118,8 @@ def examples_for(person: Person | None) -> Examples:
         "lot": _first(ProductLot),
         "move": _first(StockMove),
         "equipment": _first(Equipment),
+        "vehicle": _vehicle_of(person),
+        "finding": _first(OpenItem, code="stock_difference"),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),

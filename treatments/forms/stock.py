@@ -42,7 +42,7 @@ class ChoosingForm(forms.Form):
 
 
 class PlaceForm(ChoosingForm):
-    """A store or a vehicle."""
+    """A store, a vehicle or a rinsate container."""
 
     branch = row_field("Branch")
     kind = forms.ChoiceField(label="Kind", choices=list(PLACE_WORDS.items()))
@@ -117,6 +117,12 @@ class TakeBackForm(forms.Form):
     """Why a move is taken back."""
 
     reason = forms.CharField(label="What was wrong", max_length=200)
+
+
+class FindingForm(forms.Form):
+    """What came of a finding."""
+
+    note = forms.CharField(label="What came of it", max_length=300)
 
 
 class ReorderForm(ChoosingForm):

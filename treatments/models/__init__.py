@@ -1,6 +1,6 @@
 """The tables of the second floor."""
 
-from treatments.models import labels, log, records, stock, windows
+from treatments.models import labels, log, records, stock, vehicles, windows
 from treatments.models.equipment import Calibration, Equipment
 from treatments.models.labels import (
     ActiveIngredient,
@@ -23,6 +23,7 @@ from treatments.models.records import (
     TreatedArea,
 )
 from treatments.models.stock import ProductLot, ReorderLevel, StockMove, StockPlace
+from treatments.models.vehicles import VehicleCheck, VehicleCheckItem
 from treatments.models.windows import (
     HistoricBatch,
     HistoricTreatment,
@@ -30,7 +31,14 @@ from treatments.models.windows import (
     ZoneProtection,
 )
 
-GUARDS = (*labels.GUARDS, *records.GUARDS, *log.GUARDS, *windows.GUARDS, *stock.GUARDS)
+GUARDS = (
+    *labels.GUARDS,
+    *records.GUARDS,
+    *log.GUARDS,
+    *windows.GUARDS,
+    *stock.GUARDS,
+    *vehicles.GUARDS,
+)
 
 __all__ = [
     "GUARDS",
@@ -61,5 +69,7 @@ __all__ = [
     "StockMove",
     "StockPlace",
     "TreatedArea",
+    "VehicleCheck",
+    "VehicleCheckItem",
     "ZoneProtection",
 ]

@@ -8,6 +8,10 @@ from treatments.rules.calibration import EquipmentKind, Measuring
 
 DEALER = "Demonstration Supply"
 STORE = "Main store"
+RINSATE = "Rinsate drum"
+# of the first, second, third and fourth technician's truck; a check holds for seven days
+CHECKED_DAYS_AGO = (9, 2, 3, 5)
+MISSING_NOTE = "Bottle used up, a new one is ordered (demonstration)."
 
 
 @dataclass(frozen=True)

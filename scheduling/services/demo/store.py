@@ -11,10 +11,12 @@ from scheduling.rules.demo.people import PEOPLE
 from scheduling.services.demo.firm import Firm
 from sites.rules.units import from_canonical, plain
 from treatments.rules.stock import PlaceKind
+from treatments.rules.vehicles import Found, VehicleItem
 from treatments.selectors.stock import labels_to_receive, lots_for, on_hand, vehicle_of
 from treatments.services.equipment import add_calibration, add_equipment
 from treatments.services.stock import adjust, receive_lot, transfer
 from treatments.services.stock_places import add_place, set_reorder_level
+from treatments.services.vehicles import check_vehicle
 
 if TYPE_CHECKING:
     from accounts.models import Branch
@@ -46,6 +48,7 @@ def _places(branch: Branch, firm: Firm) -> tuple[StockPlace, list[StockPlace]]:
     crew = [one for one in firm.technicians if one.branch_id == branch.pk]
     everybody = [one.pk for one in firm.technicians]
     store = add_place(branch_id=branch.pk, kind=PlaceKind.STORE, name=kept.STORE, by=firm.manager)
+    add_place(branch_id=branch.pk, kind=PlaceKind.RINSATE, name=kept.RINSATE, by=firm.manager)
     trucks = [
         add_place(
             branch_id=branch.pk,
@@ -139,6 +142,28 @@ def _equipment(branch: Branch, firm: Firm, now: datetime) -> None:
             by=firm.manager,
             today=now.date(),
         )
+
+
+def check_the_trucks(*, firm: Firm, now: datetime) -> tuple[str, ...]:
+    """The weekly checks of the last fortnight: one overdue, one truck without its eyewash."""
+    for number, person in enumerate(firm.technicians):
+        truck = vehicle_of(person.pk)
+        if truck is None:
+            continue
+        check_vehicle(
+            vehicle_id=truck.pk,
+            found=_found(is_missing=number == 1),
+            by=person,
+            now=now - timedelta(days=kept.CHECKED_DAYS_AGO[number]),
+        )
+    return (f"{len(firm.technicians)} vehicle checks; one overdue, one eyewash missing.",)
+
+
+def _found(*, is_missing: bool) -> dict[VehicleItem, Found]:
+    found = {item: Found(True) for item in VehicleItem}
+    if is_missing:
+        found[VehicleItem.EYEWASH] = Found(False, kept.MISSING_NOTE)
+    return found
 
 
 def count_a_truck(*, firm: Firm, now: datetime) -> tuple[str, ...]:
