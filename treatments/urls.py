@@ -41,7 +41,6 @@ urlpatterns = [
     path("stock/places/<int:pk>/edit/", vehicles.edit, name="stock_place_edit"),
     path("stock/vehicles/<int:pk>/", vehicles.show, name="vehicle"),
     path("stock/vehicles/<int:pk>/check/", vehicles.check, name="vehicle_check"),
-    path("stock/findings/<int:pk>/close/", stock_findings.close, name="stock_finding_close"),
     path("stock/records/<int:pk>/take/", stock_findings.take, name="record_take"),
     path("stock/reorder/", stock.reorder, name="reorder_level"),
     path("stock/lots/<int:pk>/", stock.lot, name="lot"),

@@ -9,7 +9,6 @@ from django.utils import timezone
 from django.utils.http import urlsafe_base64_encode
 
 from accounts.models import Person
-from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication
 from sites.models import Preference, PropertyAccess, SiteCaution, Unit
 from tests.factories import (
@@ -123,18 +122,11 @@ def _in_the_store(technician: Person, use: LabelUse) -> Examples:
         branch=technician.branch, name=f"Can {technician.pk}", kind="hand_can", tank_gal=1
     )
     move = StockMove.objects.get(lot=lot)
-    finding = open_item(
-        branch_id=technician.branch_id,
-        code="stock_difference",
-        thing=move,
-        sentence="Counted less.",
-    )
     return {
         "lot": lot.pk,
         "move": move.pk,
         "equipment": sprayer.pk,
         "vehicle": truck.pk,
-        "finding": finding.pk,
     }
 
 

@@ -127,7 +127,6 @@ TABLE: dict[str, Row] = {
     "vehicle_check": Row(
         get=(302, 403, 200, 403, 200), post=(302, 403, 422, 403, 422), takes=("vehicle",)
     ),
-    "stock_finding_close": Row(get=MANAGER, post=MANAGER_FORM, takes=("finding",)),
     # nothing to ask for: the button takes what the record says
     "record_take": Row(get=None, post=answers(MANAGER, 302), takes=("record",)),
     "reorder_level": Row(get=MANAGER, post=MANAGER_FORM),

@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 from django.contrib.auth.tokens import default_token_generator
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import ApplicatorLicense, Contact, OpenItem, Person
+from accounts.models import ApplicatorLicense, Contact, Person
 from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
@@ -119,7 +119,6 @@ def examples_for(person: Person | None) -> Examples:
         "move": _first(StockMove),
         "equipment": _first(Equipment),
         "vehicle": _vehicle_of(person),
-        "finding": _first(OpenItem, code="stock_difference"),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),

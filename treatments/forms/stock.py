@@ -119,12 +119,6 @@ class TakeBackForm(forms.Form):
     reason = forms.CharField(label="What was wrong", max_length=200)
 
 
-class FindingForm(forms.Form):
-    """What came of a finding."""
-
-    note = forms.CharField(label="What came of it", max_length=300)
-
-
 class ReorderForm(ChoosingForm):
     """Below how much a branch orders again."""
 

@@ -72,13 +72,13 @@ def check_standing(
     """How a vehicle stands: overdue after seven days, never checked counts as overdue."""
     if checked_on is None:
         return CheckStanding("late", "Never checked", True)
-    days = (today - checked_on).days
-    if days > CHECK_EVERY_DAYS:
+    names = ", ".join(ITEM_WORDS[VehicleItem(one)].lower() for one in missing)
+    lacks = f"Missing: {names}" if names else ""
+    if (today - checked_on).days > CHECK_EVERY_DAYS:
         said = f"Check overdue since {short_day(_due(checked_on), True)}"
-        return CheckStanding("late", said, True)
-    if missing:
-        names = ", ".join(ITEM_WORDS[VehicleItem(one)].lower() for one in missing)
-        return CheckStanding("check", f"Missing: {names}", False)
+        return CheckStanding("late", f"{said}. {lacks}" if lacks else said, True)
+    if lacks:
+        return CheckStanding("check", lacks, False)
     return CheckStanding("ok", "Checked, complete", False)
 
 

@@ -27,6 +27,7 @@ from treatments.selectors.label_facts import (
     pounds_per_gallon,
     rate_of,
 )
+from treatments.selectors.lots_aboard import lots_aboard
 from treatments.selectors.proposed_uses import proposed_use, together
 from treatments.selectors.whole import (
     Part,
@@ -119,6 +120,7 @@ def _setting(
         method=method,
         pests=pests_by_ids(tuple(pest_ids)),
         on=on,
+        aboard=lots_aboard(person.pk),
     )
 
 

@@ -24,6 +24,7 @@ from treatments.rules.applications import (
     product_amount,
     treated_size,
 )
+from treatments.selectors.lots_aboard import LotAboard, lots_aboard
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense, Person
@@ -56,6 +57,7 @@ class Setting:
     pests: tuple[Pest, ...]
     on: date
     weather: Weather = NOT_MEASURED
+    aboard: tuple[LotAboard, ...] = ()
 
     @property
     def product(self) -> Product | None:
@@ -112,6 +114,7 @@ def whole_application(
         finished_amount=finished_amount(application.finished_amount),
         on=day,
         weather=application.weather,
+        aboard=lots_aboard(applicator.pk),
     )
 
 

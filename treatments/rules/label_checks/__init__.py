@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from treatments.rules.label_checks import amounts, directions, history, limits, people
+from treatments.rules.label_checks import amounts, directions, history, limits, lots, people
 from treatments.rules.label_checks.facts import (
+    CarriedLot,
     Check,
     Conditions,
     HardPreference,
@@ -36,6 +37,7 @@ CHECKS: tuple[Check, ...] = (
     people.license_in_force,
     people.restricted_use,
     people.preferences,
+    lots.lots,
 )
 ORDER = tuple(Severity)
 
@@ -69,6 +71,7 @@ def allowed(judgements: Iterable[Judgement]) -> bool:
 
 __all__ = [
     "CHECKS",
+    "CarriedLot",
     "Conditions",
     "HardPreference",
     "Judgement",
