@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_CEILING, Decimal
 from typing import TYPE_CHECKING
 
 from accounts.selectors.people import branches_for
@@ -20,8 +19,6 @@ if TYPE_CHECKING:
     from accounts.models import Person
     from sites.models import TreatableZone
     from treatments.models import ResidualWindow, StockPlace
-
-CENT = Decimal("0.01")
 
 
 @dataclass(frozen=True)
@@ -161,11 +158,11 @@ def _line(
     answer = load_of(needed, aboard, kept.stores.get((technician.branch_id, goods), []))
     return LoadLine(
         product=goods[0],
-        needed=_up(needed, unit),
+        needed=_shown(needed, unit),
         source=" and ".join(sorted({need.source for need in needs})),
         aboard=_shown(aboard, unit),
         takes=tuple(_take(take, unit) for take in answer.takes),
-        missing=_up(answer.missing, unit) if answer.missing else "",
+        missing=_shown(answer.missing, unit) if answer.missing else "",
     )
 
 
@@ -179,9 +176,3 @@ def _take(take: Take, unit: str) -> str:
 
 def _shown(quantity: int, unit: str) -> str:
     return display(Amount(from_canonical(quantity, unit), unit))
-
-
-def _up(quantity: int, unit: str) -> str:
-    """Rounded up: a list never asks for less than is needed."""
-    value = from_canonical(quantity, unit).quantize(CENT, ROUND_CEILING)
-    return display(Amount(value, unit))
