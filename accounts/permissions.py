@@ -49,6 +49,8 @@ class Permission(StrEnum):
     EDIT_LABELS = "edit_labels"
     SEE_STOCK = "see_stock"
     EDIT_STOCK = "edit_stock"
+    SEE_VEHICLES = "see_vehicles"
+    CHECK_VEHICLES = "check_vehicles"
 
 
 _OFFICE = frozenset(
@@ -69,6 +71,7 @@ _OFFICE = frozenset(
         Permission.PLAN_ROUTES,
         Permission.SEE_LABELS,
         Permission.SEE_STOCK,
+        Permission.SEE_VEHICLES,
     }
 )
 _TECHNICIAN = frozenset(
@@ -77,6 +80,8 @@ _TECHNICIAN = frozenset(
         Permission.WORK_STOPS,
         Permission.RECORD_APPLICATIONS,
         Permission.SEE_LABELS,
+        Permission.SEE_VEHICLES,
+        Permission.CHECK_VEHICLES,
     }
 )
 _MANAGER = _OFFICE | {
@@ -87,6 +92,7 @@ _MANAGER = _OFFICE | {
     Permission.VERIFY_LOG,
     Permission.EDIT_LABELS,
     Permission.EDIT_STOCK,
+    Permission.CHECK_VEHICLES,
 }
 
 ROLES: dict[Role, Set[Permission]] = {

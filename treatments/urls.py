@@ -9,7 +9,9 @@ from treatments.views import (
     log,
     records,
     stock,
+    stock_findings,
     stock_moves,
+    vehicles,
 )
 
 urlpatterns = [
@@ -34,7 +36,12 @@ urlpatterns = [
     path("limits/<int:pk>/remove/", label_entry.limit_remove, name="limit_remove"),
     path("stock/", stock.index, name="stock"),
     path("stock/receive/", stock.receive, name="lot_receive"),
+    path("stock/receipts/", stock.receipts, name="receipts"),
     path("stock/places/add/", stock.add, name="stock_place_add"),
+    path("stock/places/<int:pk>/edit/", vehicles.edit, name="stock_place_edit"),
+    path("stock/vehicles/<int:pk>/", vehicles.show, name="vehicle"),
+    path("stock/vehicles/<int:pk>/check/", vehicles.check, name="vehicle_check"),
+    path("stock/records/<int:pk>/take/", stock_findings.take, name="record_take"),
     path("stock/reorder/", stock.reorder, name="reorder_level"),
     path("stock/lots/<int:pk>/", stock.lot, name="lot"),
     path("stock/lots/<int:pk>/transfer/", stock_moves.transfer, name="lot_transfer"),

@@ -91,6 +91,12 @@ class DayForm(FilterForm):
         self.offer("branch", "Every branch", branches)
 
 
+class LoadDayForm(FilterForm):
+    """Which day the trucks are loaded for."""
+
+    date = day_field("Day")
+
+
 class UseLogForm(FilterForm):
     """Applications by day, product, applicator, branch and gravest finding."""
 

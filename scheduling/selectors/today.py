@@ -16,6 +16,7 @@ from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import hours, left
 from scheduling.rules.renewals import days_left
 from scheduling.rules.visit_states import VisitState
+from treatments.selectors.vehicles import VehicleRow, own_vehicle
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -72,6 +73,7 @@ class TodayPage:
     day: date
     stops: tuple[StopRow, ...]
     drive_minutes: int
+    vehicle: VehicleRow | None = None
 
     @property
     def next(self) -> StopRow | None:
@@ -112,6 +114,7 @@ def today_page(person: Person, day: date) -> TodayPage:
         day=day,
         stops=tuple(stop_row(visit, day, is_next=visit.pk == first_open) for visit in visits),
         drive_minutes=sum(_drive(visit) for visit in visits),
+        vehicle=own_vehicle(person, day),
     )
 
 

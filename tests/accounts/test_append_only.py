@@ -46,6 +46,7 @@ from treatments.models import (
     SignedHead,
     StockMove,
     StockPlace,
+    VehicleCheck,
 )
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
@@ -97,6 +98,10 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_load": lambda: make_load(make_person(branch=make_branch())),
     "treatments_loadrest": lambda: _rest(),
     "treatments_stockmove": lambda: _taken_back(),
+    "treatments_vehiclecheck": lambda: _vehicle_check(),
+    "treatments_vehiclecheckitem": lambda: _vehicle_check().items.create(
+        item="eyewash", is_present=True
+    ),
 }
 
 
@@ -106,6 +111,11 @@ def _rest() -> LoadRest:
     return LoadRest.objects.create(
         load=load, client_ref=uuid.uuid4(), client_digest="0" * 64, kind="kept", at=NOON, **left
     )
+
+
+def _vehicle_check() -> VehicleCheck:
+    truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
+    return VehicleCheck.objects.create(vehicle=truck, checked_at=NOON, checked_on=NOON.date())
 
 
 def _taken_back() -> StockMove:

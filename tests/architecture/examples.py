@@ -123,7 +123,12 @@ def _in_the_store(technician: Person, use: LabelUse) -> Examples:
         branch=technician.branch, name=f"Can {technician.pk}", kind="hand_can", tank_gal=1
     )
     move = StockMove.objects.get(lot=lot)
-    return {"lot": lot.pk, "move": move.pk, "equipment": sprayer.pk}
+    return {
+        "lot": lot.pk,
+        "move": move.pk,
+        "equipment": sprayer.pk,
+        "vehicle": truck.pk,
+    }
 
 
 def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:

@@ -74,6 +74,8 @@ TABLE: dict[str, Row] = {
     "customer": Row(get=OFFICE, takes=("customer",)),
     "search": Row(get=OFFICE),
     "day": Row(get=OFFICE, post=OFFICE),
+    "load_list": Row(get=OFFICE),
+    "own_load": Row(get=TECHNICIAN),
     "visit": Row(get=OFFICE, takes=("visit",)),
     "visit_cancel": Row(get=OFFICE, post=OFFICE_FORM, takes=("visit",)),
     "visit_notice": Row(get=ANY_ROLE, takes=("visit",)),
@@ -117,7 +119,16 @@ TABLE: dict[str, Row] = {
     "limit_remove": Row(get=None, post=MANAGER_FORM, takes=("limit",)),
     "stock": Row(get=OFFICE),
     "lot_receive": Row(get=MANAGER, post=MANAGER_FORM),
+    "receipts": Row(get=OFFICE),
     "stock_place_add": Row(get=MANAGER, post=MANAGER_FORM),
+    "stock_place_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("vehicle",)),
+    # a technician sees and checks the vehicle they drive
+    "vehicle": Row(get=ANY_ROLE, takes=("vehicle",)),
+    "vehicle_check": Row(
+        get=(302, 403, 200, 403, 200), post=(302, 403, 422, 403, 422), takes=("vehicle",)
+    ),
+    # nothing to ask for: the button takes what the record says
+    "record_take": Row(get=None, post=answers(MANAGER, 302), takes=("record",)),
     "reorder_level": Row(get=MANAGER, post=MANAGER_FORM),
     "lot": Row(get=OFFICE, takes=("lot",)),
     "lot_transfer": Row(get=MANAGER, post=MANAGER_FORM, takes=("lot",)),

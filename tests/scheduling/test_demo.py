@@ -22,9 +22,11 @@ from treatments.selectors.windows import protection_drift
 pytestmark = pytest.mark.django_db(transaction=True)
 STEPS = (
     "Firm",
+    "Stock",
     "Import, dry run",
     "Import",
     "Past weeks",
+    "Count and check",
     "Sweep",
     "Book",
     "Plan routes",

@@ -15,7 +15,17 @@ from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
-from treatments.models import ApplicationRecord, LabelLimit, LabelUse, LabelVersion, Product
+from treatments.models import (
+    ApplicationRecord,
+    Equipment,
+    LabelLimit,
+    LabelUse,
+    LabelVersion,
+    Product,
+    ProductLot,
+    StockMove,
+    StockPlace,
+)
 
 Examples = dict[str, object]
 
@@ -41,6 +51,12 @@ def _visit_of(person: Person, *states: VisitState) -> Visit | None:
 def _first(model: type, **condition: object) -> object:
     found = model.objects.filter(**condition).order_by("pk").first()  # type: ignore[attr-defined]
     return found.pk if found else None
+
+
+def _vehicle_of(person: Person) -> object:
+    if Role.TECHNICIAN in person.roles:
+        return _first(StockPlace, technician=person)
+    return _first(StockPlace, kind="vehicle")
 
 
 def _choice_of_use(place: Property) -> Examples:
@@ -100,6 +116,10 @@ def examples_for(person: Person | None) -> Examples:
         "product": _first(Product),
         "direction": _first(LabelUse),
         "limit": _first(LabelLimit),
+        "lot": _first(ProductLot),
+        "move": _first(StockMove),
+        "equipment": _first(Equipment),
+        "vehicle": _vehicle_of(person),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),

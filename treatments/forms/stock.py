@@ -42,7 +42,7 @@ class ChoosingForm(forms.Form):
 
 
 class PlaceForm(ChoosingForm):
-    """A store or a vehicle."""
+    """A store, a vehicle or a rinsate container."""
 
     branch = row_field("Branch")
     kind = forms.ChoiceField(label="Kind", choices=list(PLACE_WORDS.items()))

@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('accounts', '0001_initial'),
-        ('treatments', '0003_stock'),
+        ('treatments', '0004_safety_answers'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,6 +1,6 @@
 """The tables of the second floor."""
 
-from treatments.models import answers, labels, loads, log, records, stock, windows
+from treatments.models import answers, labels, loads, log, records, stock, vehicles, windows
 from treatments.models.answers import SafetyAnswer
 from treatments.models.equipment import Calibration, Equipment
 from treatments.models.labels import (
@@ -25,6 +25,7 @@ from treatments.models.records import (
     TreatedArea,
 )
 from treatments.models.stock import ProductLot, ReorderLevel, StockMove, StockPlace
+from treatments.models.vehicles import VehicleCheck, VehicleCheckItem
 from treatments.models.windows import (
     HistoricBatch,
     HistoricTreatment,
@@ -40,6 +41,7 @@ GUARDS = (
     *stock.GUARDS,
     *answers.GUARDS,
     *loads.GUARDS,
+    *vehicles.GUARDS,
 )
 
 __all__ = [
@@ -74,5 +76,7 @@ __all__ = [
     "StockMove",
     "StockPlace",
     "TreatedArea",
+    "VehicleCheck",
+    "VehicleCheckItem",
     "ZoneProtection",
 ]

@@ -13,6 +13,8 @@ from sites.rules.units import Amount, canonical, parse_amount, unit_word
 EXPIRES_SOON = timedelta(days=60)  # common practice, no source
 LONGEST_AMOUNT = 20
 KINDS_OF_STOCK = ("volume", "mass")
+CLOSED_BY_HAND = ("stock_difference", "use_without_stock")
+FINDINGS = ("stock_below_zero", *CLOSED_BY_HAND, "vehicle_item_missing")
 
 
 class PlaceKind(StrEnum):
@@ -20,6 +22,7 @@ class PlaceKind(StrEnum):
 
     STORE = "store"
     VEHICLE = "vehicle"
+    RINSATE = "rinsate"
 
 
 class MoveKind(StrEnum):
@@ -32,7 +35,11 @@ class MoveKind(StrEnum):
     ADJUST = "adjust"
 
 
-PLACE_WORDS: Mapping[StrEnum, str] = {PlaceKind.STORE: "Store", PlaceKind.VEHICLE: "Vehicle"}
+PLACE_WORDS: Mapping[StrEnum, str] = {
+    PlaceKind.STORE: "Store",
+    PlaceKind.VEHICLE: "Vehicle",
+    PlaceKind.RINSATE: "Rinsate container",
+}
 MOVE_WORDS: Mapping[StrEnum, str] = {
     MoveKind.RECEIVE: "Received",
     MoveKind.USE: "Used",

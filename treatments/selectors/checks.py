@@ -22,6 +22,7 @@ from treatments.rules.mixing import MixPlan
 from treatments.rules.products import Method, Severity
 from treatments.rules.safety_questions import Question, refuse_answers
 from treatments.selectors.label_facts import clause_of, label_facts
+from treatments.selectors.lots_aboard import lots_aboard
 from treatments.selectors.mix_jobs import mix_of
 from treatments.selectors.proposed_uses import Known, proposed_use
 from treatments.selectors.safety_questions import answered
@@ -133,6 +134,7 @@ def _setting(
         method=method,
         pests=pests_by_ids(tuple(pest_ids)),
         on=on,
+        aboard=lots_aboard(person.pk),
     )
 
 

@@ -21,6 +21,7 @@ from treatments.rules.label_checks import (
 )
 from treatments.rules.label_checks.history import YEARLY
 from treatments.rules.products import LicenseKind, Method
+from treatments.selectors.lots_aboard import carried
 from treatments.selectors.past_uses import (
     PastUse,
     ingredient_lb,
@@ -94,6 +95,7 @@ def proposed_use(
         answers=given(setting, use),
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
+        lots=carried(setting.aboard, use),
     )
     return _with_year(proposed, use, product, uses)
 

@@ -30,9 +30,11 @@ def place_choices(person: Person) -> Choices:
     return [(one.pk, f"{one}, {one.branch.name}") for one in places_for(person)]
 
 
-def driver_choices(person: Person) -> Choices:
-    """The technicians of the person's branches that have no vehicle yet."""
-    drivers = [one.technician_id for one in places_for(None) if one.technician_id]
+def driver_choices(person: Person, place: StockPlace | None = None) -> Choices:
+    """The technicians of the person's branches that have no vehicle yet, and the place's own."""
+    kept = place.technician_id if place else None
+    taken = (one.technician_id for one in places_for(None))
+    drivers = [key for key in taken if key is not None and key != kept]
     people = technicians_of(None).filter(branch__in=branches_for(person)).exclude(pk__in=drivers)
     return [(one.pk, f"{one.full_name}, {one.branch.name}") for one in people]
 

@@ -26,6 +26,7 @@ from treatments.rules.applications import (
     product_amount,
     treated_size,
 )
+from treatments.selectors.lots_aboard import LotAboard, lots_aboard
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense, Person
@@ -59,6 +60,7 @@ class Setting:
     on: date
     weather: Weather = NOT_MEASURED
     answers: tuple[tuple[str, str], ...] = ()
+    aboard: tuple[LotAboard, ...] = ()
 
     @property
     def product(self) -> Product | None:
@@ -116,6 +118,7 @@ def whole_application(
         on=day,
         weather=application.weather,
         answers=application.answers,
+        aboard=lots_aboard(applicator.pk),
     )
 
 

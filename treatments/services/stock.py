@@ -12,11 +12,12 @@ from accounts.refusals import Refused
 from accounts.services.audit import note_event, open_item
 from sites.rules.units import Amount, canonical
 from treatments.models import LabelVersion, ProductLot, StockMove, StockPlace
-from treatments.rules.stock import MoveKind, stock_amount
+from treatments.rules.stock import MoveKind, PlaceKind, stock_amount
 from treatments.selectors.stock import label_unit, on_hand
 from treatments.services.stock_moves import (
     add_move,
     add_opposite,
+    close_below_zero,
     flag_below_zero,
     locked_lot,
     shown,
@@ -54,7 +55,7 @@ def receive_lot(
     the product; a restricted-use product without its buyer and license (9-trade 12).
     """
     require(by, Permission.EDIT_STOCK)
-    place, label = _place(place_id), known_label(label_version_id)
+    place, label = _place_to_receive(place_id), known_label(label_version_id)
     size = _size(container_size, container_unit, label)
     number = lot_number.strip()
     _refuse_receipt(number, dealer, containers, received_on, expires_on, now.date())
@@ -78,6 +79,14 @@ def receive_lot(
     add_move(MoveKind.RECEIVE, lot, amount, at=now, by=by, to_place=place)
     note_event(by=by, act="receive_lot", thing=lot, now=now, place=place.pk, amount=str(amount))
     return lot
+
+
+def _place_to_receive(place_id: int) -> StockPlace:
+    place = _place(place_id)
+    if place.kind == PlaceKind.RINSATE:
+        sentence = "A delivery does not go into a rinsate container. Choose a store or a vehicle."
+        raise Refused("place", sentence, field="place")
+    return place
 
 
 def _size(text: str, unit: str, label: LabelVersion) -> Amount:
@@ -149,8 +158,8 @@ def transfer(
 ) -> StockMove:
     """Move product of a lot from one place to another of the same branch.
 
-    Refused: the same place, another branch, an amount that is none or of another kind. What was
-    not there by the moves is moved all the same and opens an item.
+    Refused: the same place, another branch, out of a rinsate container, an amount that is none or
+    of another kind. What was not there by the moves is moved all the same and opens an item.
     """
     require(by, Permission.EDIT_STOCK)
     lot = locked_lot(lot_id)
@@ -159,8 +168,12 @@ def transfer(
     if start.pk == end.pk:
         sentence = "It is there already. Choose another place to put it."
         raise Refused("place", sentence, field="to_place")
+    if start.kind == PlaceKind.RINSATE != end.kind:
+        sentence = "Rinsate is mixed with water and does not go back. Dispose of it, how and where."
+        raise Refused("place", sentence, field="from_place")
     move = add_move(MoveKind.TRANSFER, lot, moved, at=now, by=by, from_place=start, to_place=end)
     flag_below_zero(lot, start)
+    close_below_zero(lot, end, now)
     note_event(by=by, act="transfer_stock", thing=move, now=now, lot=lot.pk)
     return move
 
@@ -230,6 +243,7 @@ def adjust(
         quantity=difference, reason=reason.strip(),
     )  # fmt: skip
     _open_difference(move, lot, place, expected, difference, unit)
+    close_below_zero(lot, place, now)
     note_event(by=by, act="adjust_stock", thing=move, now=now, lot=lot.pk, reason=reason.strip())
     return move
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from accounts.refusals import Refused
-from accounts.services.audit import open_item
+from accounts.services.audit import close_items, open_item
 from sites.rules.units import Amount, canonical, display, from_canonical, plain
 from treatments.models import ProductLot, StockMove, StockPlace
 from treatments.rules.stock import MoveKind
@@ -16,6 +16,8 @@ from treatments.selectors.stock import on_hand
 
 if TYPE_CHECKING:
     from accounts.models import Person
+
+BELOW_ZERO = "stock_below_zero"
 
 
 def add_move(
@@ -58,19 +60,36 @@ def locked_lot(lot_id: int) -> ProductLot:
     return lot
 
 
+def left_of(lot: ProductLot, place: StockPlace) -> int:
+    """Whole uL or mg of a lot at a place."""
+    return on_hand([lot.pk], place.pk).get((lot.pk, place.pk), 0)
+
+
 def flag_below_zero(lot: ProductLot, place: StockPlace) -> bool:
     """Open an item when a lot is below zero at a place; say whether it is."""
-    left = on_hand([lot.pk], place.pk).get((lot.pk, place.pk), 0)
+    left = left_of(lot, place)
     if left >= 0:
         return False
     open_item(
         branch_id=lot.branch_id,
-        code="stock_below_zero",
-        thing=f"lot:{lot.pk} place:{place.pk}",
+        code=BELOW_ZERO,
+        thing=_lot_at(lot, place),
         sentence=f"{lot} is below zero at {place}: {shown(left, lot.container_unit)}. "
         "Receive or transfer what is missing, or count the place.",
     )
     return True
+
+
+def close_below_zero(lot: ProductLot, place: StockPlace, now: datetime) -> None:
+    """Close the item of a place that is not below zero any more, after product came or a count."""
+    if left_of(lot, place) < 0:
+        return
+    note = f"{lot} is not below zero at {place} any more."
+    close_items(code=BELOW_ZERO, thing=_lot_at(lot, place), note=note, now=now)
+
+
+def _lot_at(lot: ProductLot, place: StockPlace) -> str:
+    return f"lot:{lot.pk} place:{place.pk}"
 
 
 def shown(quantity: int, unit: str) -> str:
@@ -92,6 +111,6 @@ def add_opposite(
         disposed_how=move.disposed_how, disposed_where=move.disposed_where,
     )  # fmt: skip
     for place in (move.from_place, move.to_place):
-        if place is not None:
-            flag_below_zero(lot, place)
+        if place is not None and not flag_below_zero(lot, place):
+            close_below_zero(lot, place, now)
     return opposite

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.services.audit import note_event
 from treatments.models import LabelVersion, ReorderLevel, StockPlace
-from treatments.rules.stock import PlaceKind, stock_amount
+from treatments.rules.stock import PLACE_WORDS, PlaceKind, stock_amount
 from treatments.selectors.stock import label_named, label_unit
 
 if TYPE_CHECKING:
@@ -27,20 +28,19 @@ def add_place(
     plate: str = "",
     technician_id: int | None = None,
 ) -> StockPlace:
-    """Add a store or a vehicle.
+    """Add a store, a vehicle or a rinsate container.
 
-    Refused: no name or a taken one, a technician for a store, a technician with a vehicle.
+    Refused: no name or a taken one, a technician for what is no vehicle, one with a vehicle.
     """
     require(by, Permission.EDIT_STOCK)
     name = name.strip()
-    if not name or StockPlace.objects.filter(branch_id=branch_id, name__iexact=name).exists():
-        raise Refused("place", "The name is missing or taken. Choose another.", field="name")
-    if kind == PlaceKind.STORE and (technician_id or plate.strip()):
-        sentence = "A store has no plate and nobody drives it. Choose the kind vehicle."
+    branch_places = StockPlace.objects.filter(branch_id=branch_id)
+    _refuse_name(name, branch_places)
+    if kind != PlaceKind.VEHICLE and (technician_id or plate.strip()):
+        word = PLACE_WORDS[PlaceKind(kind)].lower()
+        sentence = f"A {word} has no plate and nobody drives it. Choose the kind vehicle."
         raise Refused("place", sentence, field="kind")
-    if technician_id and StockPlace.objects.filter(technician_id=technician_id).exists():
-        sentence = "This technician has a vehicle already. Choose somebody else."
-        raise Refused("place", sentence, field="technician")
+    _refuse_driver(technician_id, StockPlace.objects.all())
     place = StockPlace.objects.create(
         branch_id=branch_id,
         kind=PlaceKind(kind),
@@ -51,6 +51,47 @@ def add_place(
     )
     note_event(by=by, act="add_stock_place", thing=place, name=name)
     return place
+
+
+@transaction.atomic
+def edit_place(
+    *,
+    place_id: int,
+    name: str,
+    by: Person | None,
+    plate: str = "",
+    technician_id: int | None = None,
+) -> StockPlace:
+    """Change what a place is called and who drives it; its kind and branch stay.
+
+    Refused: as `add_place`. The moves stay where they were made.
+    """
+    require(by, Permission.EDIT_STOCK)
+    place = StockPlace.objects.select_for_update(of=("self",)).filter(pk=place_id).first()
+    if place is None:
+        raise Refused("place", "There is no such place. Choose one of the list.")
+    name, plate = name.strip(), plate.strip().upper()
+    others = StockPlace.objects.exclude(pk=place.pk)
+    _refuse_name(name, others.filter(branch_id=place.branch_id))
+    if place.kind != PlaceKind.VEHICLE and (technician_id or plate):
+        sentence = f"{place} is no vehicle: it has no plate and nobody drives it."
+        raise Refused("place", sentence, field="plate" if plate else "technician")
+    _refuse_driver(technician_id, others)
+    place.name, place.plate, place.technician_id = name, plate, technician_id
+    place.save(update_fields=["name", "plate", "technician"])
+    note_event(by=by, act="edit_stock_place", thing=place, name=name, driver=technician_id or "")
+    return place
+
+
+def _refuse_name(name: str, others: QuerySet[StockPlace]) -> None:
+    if not name or others.filter(name__iexact=name).exists():
+        raise Refused("place", "The name is missing or taken. Choose another.", field="name")
+
+
+def _refuse_driver(technician_id: int | None, others: QuerySet[StockPlace]) -> None:
+    if technician_id and others.filter(technician_id=technician_id).exists():
+        sentence = "This technician has a vehicle already. Choose somebody else."
+        raise Refused("place", sentence, field="technician")
 
 
 @transaction.atomic

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from django.db import transaction
 
+from accounts.permissions import Permission, require
 from accounts.refusals import Refused
-from accounts.services.audit import open_item
+from accounts.services.audit import close_items, note_event, open_item
 from sites.rules.units import Amount, from_canonical, unit_word
 from treatments.models import (
     ApplicationRecord,
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from accounts.models import Person
 
 LONGEST_REASON = 200
+WITHOUT_STOCK = "use_without_stock"
 
 
 def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> list[StockMove]:
@@ -36,14 +38,60 @@ def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> l
     Never refused: what was put down is recorded; what was not there opens an item. A technician
     without a vehicle has no stock to take from, nor has work without a product.
     """
-    quantity = record.product_ul if record.product_ul is not None else record.product_mg
-    vehicle = vehicle_of(record.applicator_id)
+    quantity, vehicle = _whole(record), vehicle_of(record.applicator_id)
     if not quantity or vehicle is None or record.label_version_id is None:
         return []
     lots = _usable(vehicle, record.label_version_id, record.product_unit, _lot_of(record))
     if not lots:
         _open_without_lot(record, vehicle)
         return []
+    return _take(record, quantity, lots, vehicle, by, now)
+
+
+@transaction.atomic
+def take_missing(*, record_id: int, by: Person, now: datetime) -> list[StockMove]:
+    """Take what a record used and never took, once the lot it came from is on the vehicle.
+
+    Refused: a record that took all of it, a technician without a vehicle, no lot of its label.
+    """
+    require(by, Permission.EDIT_STOCK)
+    # the row is locked so that two people do not both take the same missing amount
+    record = ApplicationRecord.objects.select_for_update(of=("self",)).filter(pk=record_id).first()
+    vehicle = vehicle_of(record.applicator_id) if record else None
+    if record is None or vehicle is None:
+        sentence = "Nobody keeps stock for this technician. Give them a vehicle first."
+        raise Refused("take", sentence)
+    missing = (_whole(record) or 0) - _taken_by(record)
+    if missing <= 0:
+        raise Refused("take", "This record took all that it used. Nothing is missing.")
+    lots = _usable(vehicle, record.label_version_id or 0, record.product_unit, _lot_of(record))
+    if not lots:
+        sentence = f"No lot of the {record.label_version} is on {vehicle}. Transfer it there first."
+        raise Refused("take", sentence)
+    moves = _take(record, missing, lots, vehicle, by, now)
+    thing, note = _without_lot(record, vehicle), f"Taken later by {by.full_name}."
+    close_items(code=WITHOUT_STOCK, thing=thing, note=note, now=now)
+    note_event(by=by, act="take_missing_stock", thing=record, now=now)
+    return moves
+
+
+def _whole(record: ApplicationRecord) -> int | None:
+    return record.product_ul if record.product_ul is not None else record.product_mg
+
+
+def _taken_by(record: ApplicationRecord) -> int:
+    moves = StockMove.objects.filter(kind=MoveKind.USE, record=record)
+    return sum(move.quantity for move in moves)
+
+
+def _take(
+    record: ApplicationRecord,
+    quantity: int,
+    lots: dict[int, ProductLot],
+    vehicle: StockPlace,
+    by: Person,
+    now: datetime,
+) -> list[StockMove]:
     left = on_hand(lots, vehicle.pk)
     on_board = [(lot_id, left.get((lot_id, vehicle.pk), 0)) for lot_id in lots]
     taken = first_in_first_out(quantity, on_board)
@@ -82,11 +130,10 @@ def _use(
     now: datetime,
 ) -> StockMove:
     value = from_canonical(taken.quantity, record.product_unit)
-    whole = record.product_ul if record.product_ul is not None else record.product_mg
     move = add_move(
         MoveKind.USE, lot, Amount(value, record.product_unit), at=now, by=by,
         quantity=taken.quantity, from_place=vehicle, record=record,
-        entered=record.product_amount if taken.quantity == whole else "",
+        entered=record.product_amount if taken.quantity == _whole(record) else "",
     )  # fmt: skip
     flag_below_zero(lot, vehicle)
     return move
@@ -147,12 +194,16 @@ def _open_rest_without_lot(load: Load, rest: LoadRest, vehicle: StockPlace) -> N
 def _open_without_lot(record: ApplicationRecord, vehicle: StockPlace) -> None:
     open_item(
         branch_id=vehicle.branch_id,
-        code="use_without_stock",
-        thing=f"place:{vehicle.pk} label:{record.label_version_id}",
+        code=WITHOUT_STOCK,
+        thing=_without_lot(record, vehicle),
         sentence=f"{record.product_name} was used by record {record.pk}, but no lot of the "
-        f"{record.label_version} is on {vehicle}. Transfer the lot it came from, or record which "
-        "label the container carries.",
+        f"{record.label_version} is on {vehicle}. Transfer the lot it came from, then take what "
+        "is missing under Use log against stock.",
     )
+
+
+def _without_lot(record: ApplicationRecord, vehicle: StockPlace) -> str:
+    return f"place:{vehicle.pk} label:{record.label_version_id}"
 
 
 @transaction.atomic

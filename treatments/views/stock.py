@@ -15,6 +15,7 @@ from accounts.permissions import Permission
 from accounts.selectors.pages import branch_choices, local_today
 from accounts.views.one_form import FormPage, one_form, posted
 from treatments.forms.stock import PlaceForm, ReceiptForm, ReorderForm
+from treatments.selectors.receipts import receipts_page
 from treatments.selectors.stock_choices import (
     driver_choices,
     label_choices,
@@ -42,6 +43,14 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
     person = person_of(request)
     page = lot_page(person, pk, local_today(person, timezone.now()))
     return render(request, "treatments/lot.html", {"page": page})
+
+
+@requires(Permission.SEE_STOCK)
+@require_GET
+def receipts(request: HttpRequest) -> HttpResponse:
+    """Every delivery with dealer, invoice, buyer and license."""
+    rows, page = receipts_page(person_of(request), request.GET.get("page"))
+    return render(request, "treatments/receipts.html", {"rows": rows, "page": page})
 
 
 @requires(Permission.EDIT_STOCK)
@@ -75,7 +84,7 @@ def receive(request: HttpRequest) -> HttpResponse:
 @requires(Permission.EDIT_STOCK)
 @require_http_methods(["GET", "POST"])
 def add(request: HttpRequest) -> HttpResponse:
-    """Add a store or a vehicle."""
+    """Add a store, a vehicle or a rinsate container."""
     person = person_of(request)
     rows = {"branch": branch_choices(person), "technician": driver_choices(person)}
     form = PlaceForm(posted(request), rows=rows)

@@ -29,6 +29,11 @@ from scheduling.services.demo.days import (
 )
 from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.demo.ground import note_the_ground
+from scheduling.services.demo.store import (
+    check_the_trucks,
+    count_a_truck,
+    fill_the_stores,
+)
 from scheduling.services.field import end_not_done, start_stop
 from scheduling.services.importing import import_accounts
 from sites.rules.units import unit_word
@@ -60,8 +65,12 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     begun = datetime.combine(today - BEGUN, time(9), UTC)
     firm = make_firm(today=today, now=begun)
     yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 6 products.",))
+    yield Step("Stock", fill_the_stores(firm=firm, today=today, now=begun))
     yield from _read_spreadsheet(seed, begun)
     yield _past(firm, today)
+    now = morning(today, firm)
+    said = (*count_a_truck(firm=firm, now=now), *check_the_trucks(firm=firm, now=now))
+    yield Step("Count and check", said)
     yield _sweep(firm, today)
     yield _book(firm, today)
     yield _plan(firm, today)

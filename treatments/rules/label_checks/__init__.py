@@ -5,8 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from treatments.rules.label_checks import amounts, directions, history, limits, people, safety
+from treatments.rules.label_checks import (
+    amounts,
+    directions,
+    history,
+    limits,
+    lots,
+    people,
+    safety,
+)
 from treatments.rules.label_checks.facts import (
+    CarriedLot,
     Check,
     Conditions,
     HardPreference,
@@ -40,6 +49,7 @@ CHECKS: tuple[Check, ...] = (
     safety.fogging,
     safety.wall_void,
     safety.answers,
+    lots.lots,
 )
 ORDER = tuple(Severity)
 
@@ -75,6 +85,7 @@ def allowed(judgements: Iterable[Judgement]) -> bool:
 
 __all__ = [
     "CHECKS",
+    "CarriedLot",
     "Conditions",
     "HardPreference",
     "Judgement",

@@ -112,6 +112,16 @@ class HardPreference:
 
 
 @dataclass(frozen=True)
+class CarriedLot:
+    """A lot of the product on the truck; `label` in words, `expires_on` its last day, if any."""
+
+    number: str
+    label: str
+    is_of_this_label: bool
+    expires_on: date | None = None
+
+
+@dataclass(frozen=True)
 class Conditions:
     """Readings on the spot; None is not measured."""
 
@@ -155,6 +165,7 @@ class ProposedUse:
     product_this_year: Amount | None = None
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
+    lots: tuple[CarriedLot, ...] = ()
 
     @property
     def area(self) -> Amount:

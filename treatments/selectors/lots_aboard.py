@@ -1,0 +1,56 @@
+"""The lots on a technician's truck, as the label check asks for them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Case, F, Q, Sum, When
+from django.db.models.functions import Coalesce
+
+from accounts.rules.day_words import short_day
+from treatments.models import LabelUse, StockMove
+from treatments.rules.label_checks import CarriedLot
+
+
+@dataclass(frozen=True)
+class LotAboard:
+    """One lot of which something is on the truck."""
+
+    number: str
+    expires_on: date | None
+    label_version_id: int
+    label_date: date
+    product_id: int
+
+
+def lots_aboard(technician_id: int) -> tuple[LotAboard, ...]:
+    """Every lot on the technician's truck, the oldest first; one query."""
+    came, went = (Q(**{f"{end}_place__technician": technician_id}) for end in ("to", "from"))
+    amount = Coalesce("ul", "mg")
+    label = "lot__label_version"
+    lots = (
+        StockMove.objects.filter(came | went)
+        .order_by("lot__received_on", "lot_id")
+        .values("lot_id", "lot__received_on")
+        .annotate(left=Sum(Case(When(came, then=amount), default=-amount)))
+        .filter(left__gt=0)
+    )
+    columns = ("lot__lot_number", "lot__expires_on", label, f"{label}__label_date")
+    rows = lots.values_list(*columns, F(f"{label}__product"))
+    return tuple(LotAboard(*row) for row in rows)
+
+
+def carried(aboard: Collection[LotAboard], use: LabelUse) -> tuple[CarriedLot, ...]:
+    """The lots of the direction's product among those aboard."""
+    return tuple(
+        CarriedLot(
+            number=lot.number,
+            label=f"label of {short_day(lot.label_date, True)}",
+            is_of_this_label=lot.label_version_id == use.label_version_id,
+            expires_on=lot.expires_on,
+        )
+        for lot in aboard
+        if lot.product_id == use.label_version.product_id
+    )
