@@ -15,7 +15,15 @@ from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
-from treatments.models import ApplicationRecord, LabelLimit, LabelUse, LabelVersion, Product
+from treatments.models import (
+    ApplicationRecord,
+    LabelLimit,
+    LabelProtection,
+    LabelUse,
+    LabelVersion,
+    Product,
+    ProductIngredient,
+)
 
 Examples = dict[str, object]
 
@@ -51,6 +59,21 @@ def _choice_of_use(place: Property) -> Examples:
                 chosen = {"zone": zone.pk, "use": use.pk, "method": use.methods[0], "pest": pest.pk}
                 return {"choice": urlencode(chosen)}
     return {}
+
+
+def _being_entered() -> Examples:
+    """The things of a label that still changes."""
+    draft = LabelVersion.objects.filter(is_draft=True).order_by("pk").first()
+    if draft is None:
+        return {}
+    return {
+        "draft": draft.pk,
+        "draft_product": draft.product_id,
+        "ingredient": _first(ProductIngredient, product=draft.product_id),
+        "direction": _first(LabelUse, label_version=draft),
+        "limit": _first(LabelLimit, label_version=draft),
+        "protection": _first(LabelProtection, label_version=draft),
+    }
 
 
 def _invitation() -> Examples:
@@ -97,8 +120,7 @@ def examples_for(person: Person | None) -> Examples:
         "label": _first(LabelVersion),
         "file_kind": "label",
         "product": _first(Product),
-        "direction": _first(LabelUse),
-        "limit": _first(LabelLimit),
+        **_being_entered(),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),

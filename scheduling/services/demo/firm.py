@@ -25,7 +25,8 @@ from treatments.rules.label_entry import (
 )
 from treatments.rules.products import FileKind
 from treatments.services.label_files import attach_file
-from treatments.services.labels import enter_label, verify_label
+from treatments.services.label_verification import verify_label
+from treatments.services.labels import enter_label
 from treatments.services.products import register_product
 
 if TYPE_CHECKING:
@@ -169,7 +170,9 @@ def _product(
         by=None,
     )
     label = enter_label(label=_label(one, product.pk, pest_ids, today), by=None)
-    attach_file(label_version_id=label.pk, kind=FileKind.LABEL, upload=_sheet(one), by=None)
+    attach_file(
+        label_version_id=label.pk, kind=FileKind.LABEL, upload=_sheet(one), by=None, today=today
+    )
     verify_label(label_version_id=label.pk, by=firm.manager, now=now)
 
 
