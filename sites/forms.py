@@ -8,11 +8,13 @@ from typing import Any
 from django import forms
 
 from accounts.forms import day_field, row_field
+from sites.models import Pest
 from sites.rules.places import (
     CAUTION_WORDS,
     CORNERS_WORDS,
     EXPOSURE_WORDS,
     GEOMETRY_WORDS,
+    PEST_GROUP_WORDS,
     PLACE_WORDS,
     PREFERENCE_WORDS,
     SURFACE_WORDS,
@@ -152,3 +154,20 @@ class ZoneForm(forms.Form):
     exposure = forms.ChoiceField(label="Exposure", choices=choices(EXPOSURE_WORDS))
     is_rain_protected = forms.BooleanField(label="Protected from rain", required=False)
     is_over_impervious = forms.BooleanField(label="Over concrete or asphalt", required=False)
+
+
+class PestForm(forms.Form):
+    """A pest that labels name."""
+
+    common_name = forms.CharField(
+        label="Common name",
+        max_length=80,
+        error_messages={"required": "write the name that labels use."},
+    )
+    scientific_name = forms.CharField(label="Scientific name", max_length=120, required=False)
+    group = forms.ChoiceField(
+        label="Group",
+        choices=choices(PEST_GROUP_WORDS),
+        help_text="Protection of a zone is kept for the group.",
+    )
+    kind = forms.ChoiceField(label="Kind", choices=Pest.Kind.choices)

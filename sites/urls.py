@@ -2,9 +2,11 @@
 
 from django.urls import path
 
-from sites.views import properties, wishes, zones
+from sites.views import pests, properties, wishes, zones
 
 urlpatterns = [
+    path("pests/", pests.index, name="pests"),
+    path("pests/add/", pests.add, name="pest_add"),
     path("customers/<int:pk>/properties/add/", properties.add, name="property_add"),
     path("properties/<int:pk>/edit/", properties.edit, name="property_edit"),
     path("properties/<int:pk>/access/", properties.access, name="property_access"),

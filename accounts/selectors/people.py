@@ -8,7 +8,7 @@ from django.db.models import Case, Exists, IntegerField, OuterRef, QuerySet, Val
 from django.shortcuts import get_object_or_404
 
 from accounts.models import ApplicatorLicense, Branch, Person, RoleGrant
-from accounts.permissions import Permission, Role, allows
+from accounts.permissions import ROLES, Permission, Role, allows
 
 # Who may decide alone is asked first: certified, then registered, then trainee.
 _BY_STANDING = Case(
@@ -61,6 +61,13 @@ def other_managers(person: Person) -> QuerySet[RoleGrant]:
     """Manager roles held by somebody else who is at work."""
     grants = RoleGrant.objects.filter(role=Role.MANAGER, person__is_active=True)
     return grants.exclude(person=person)
+
+
+def others_who_may(person: Person, permission: Permission) -> QuerySet[Person]:
+    """Everybody else at work in the firm whose roles include a permission."""
+    roles = [role for role, permissions in ROLES.items() if permission in permissions]
+    people: QuerySet[Person] = Person.objects.filter(is_active=True).exclude(pk=person.pk)
+    return people.filter(role_grants__role__in=roles).distinct()
 
 
 def license_in_force(person_id: int, state: str, on: date) -> ApplicatorLicense | None:

@@ -15,6 +15,7 @@ from sites.models import Preference, PropertyAccess, SiteCaution, Unit
 from tests.factories import (
     make_contact,
     make_customer,
+    make_label,
     make_property,
     make_record,
     make_renewal,
@@ -24,11 +25,15 @@ from tests.factories import (
     make_zone,
 )
 from treatments.models import (
+    ActiveIngredient,
     Equipment,
     LabelFile,
     LabelLimit,
+    LabelProtection,
     LabelUse,
     LabelVersion,
+    Product,
+    ProductIngredient,
     StockMove,
 )
 from treatments.services.stock import receive_lot
@@ -71,17 +76,9 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
 
 
 def _of_the_label(use: LabelUse) -> Examples:
-    """The things of one label."""
+    """The things of one label that is used, and of one that is still being entered."""
     version = use.label_version
-    limit = LabelLimit.objects.create(
-        label_version=version,
-        fact="wind",
-        comparison="at_most",
-        limit=10,
-        severity="refuse",
-        sentence="Not in wind above 10 mph.",
-        page="p. 6",
-    )
+    _ingredient(version.product)
     pdf = b"%PDF-1.7"
     LabelFile.objects.create(
         label_version=version, kind="label", name="label.pdf", content=pdf, size=len(pdf)
@@ -92,9 +89,42 @@ def _of_the_label(use: LabelUse) -> Examples:
     return {
         "label": version.pk,
         "product": version.product_id,
+        "file_kind": "label",
+        **_being_entered(),
+    }
+
+
+def _ingredient(product: Product) -> ProductIngredient:
+    demothrin, _ = ActiveIngredient.objects.get_or_create(common_name="demothrin")
+    row, _ = ProductIngredient.objects.get_or_create(
+        product=product, ingredient=demothrin, defaults={"percent_by_weight": 8}
+    )
+    return row
+
+
+def _being_entered() -> Examples:
+    """The things of a label that still changes."""
+    use = make_label(is_verified=False, is_draft=True)
+    version = use.label_version
+    limit = LabelLimit.objects.create(
+        label_version=version,
+        fact="wind",
+        comparison="at_most",
+        limit=10,
+        severity="refuse",
+        sentence="Not in wind above 10 mph.",
+        page="p. 6",
+    )
+    gloves = LabelProtection.objects.create(
+        label_version=version, task="apply", item="Gloves", page="p. 2"
+    )
+    return {
+        "draft": version.pk,
+        "draft_product": version.product_id,
+        "ingredient": _ingredient(version.product).pk,
         "direction": use.pk,
         "limit": limit.pk,
-        "file_kind": "label",
+        "protection": gloves.pk,
     }
 
 

@@ -19,9 +19,11 @@ from treatments.models import (
     ApplicationRecord,
     Equipment,
     LabelLimit,
+    LabelProtection,
     LabelUse,
     LabelVersion,
     Product,
+    ProductIngredient,
     ProductLot,
     StockMove,
     StockPlace,
@@ -69,6 +71,21 @@ def _choice_of_use(place: Property) -> Examples:
     return {}
 
 
+def _being_entered() -> Examples:
+    """The things of a label that still changes."""
+    draft = LabelVersion.objects.filter(is_draft=True).order_by("pk").first()
+    if draft is None:
+        return {}
+    return {
+        "draft": draft.pk,
+        "draft_product": draft.product_id,
+        "ingredient": _first(ProductIngredient, product=draft.product_id),
+        "direction": _first(LabelUse, label_version=draft),
+        "limit": _first(LabelLimit, label_version=draft),
+        "protection": _first(LabelProtection, label_version=draft),
+    }
+
+
 def _invitation() -> Examples:
     """A link as an invited technician would get it."""
     people = Person.objects.filter(is_active=True, role_grants__role=Role.TECHNICIAN)
@@ -114,12 +131,11 @@ def examples_for(person: Person | None) -> Examples:
         "label": _first(LabelVersion),
         "file_kind": "label",
         "product": _first(Product),
-        "direction": _first(LabelUse),
-        "limit": _first(LabelLimit),
         "lot": _first(ProductLot),
         "move": _first(StockMove),
         "equipment": _first(Equipment),
         "vehicle": _vehicle_of(person),
+        **_being_entered(),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),

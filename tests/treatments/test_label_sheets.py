@@ -68,8 +68,8 @@ def test_the_next_version_is_a_draft_until_it_is_complete(
     draft = superseded(version, manager)
     assert (draft.is_draft, draft.uses.count(), draft.limits.count()) == (True, 1, 2)
     assert list(labels_in_force(TODAY)) == [version]
-    edit_label(label_version_id=draft.pk, by=manager, precautions="Toxic to bees.")
-    complete_label(label_version_id=draft.pk, by=manager)
+    edit_label(label_version_id=draft.pk, today=TODAY, by=manager, precautions="Toxic to bees.")
+    complete_label(label_version_id=draft.pk, today=TODAY, by=manager)
     assert list(labels_in_force(TODAY)) == [draft]
     ((_, rows),) = label_rows(TODAY)
     assert [row.word for row in rows] == ["In force", "Superseded"]
@@ -83,21 +83,21 @@ def test_rows_change_until_the_label_is_verified(
     product = NewLimit(
         "product_per_area_year", "at_most", Decimal(4), "refuse", "4 fl oz.", "p. 5", unit="fl_oz"
     )
-    limit = add_limit(label_version_id=version.pk, limit=product, by=manager)
-    remove_limit(label_limit_id=limit.pk, by=manager)
+    limit = add_limit(label_version_id=version.pk, limit=product, today=TODAY, by=manager)
+    remove_limit(label_limit_id=limit.pk, today=TODAY, by=manager)
     gloves = NewProtection("apply", "Gloves", "p. 2")
-    worn = add_protection(label_version_id=version.pk, protection=gloves, by=manager)
-    remove_protection(label_protection_id=worn.pk, by=manager)
+    worn = add_protection(label_version_id=version.pk, protection=gloves, today=TODAY, by=manager)
+    remove_protection(label_protection_id=worn.pk, today=TODAY, by=manager)
     use = version.uses.get()
     with pytest.raises(Refused, match="limits of its own"):
-        remove_direction(label_use_id=use.pk, by=manager)
+        remove_direction(label_use_id=use.pk, today=TODAY, by=manager)
     use.limits.all().delete()
     with pytest.raises(Refused, match="at least one direction"):
-        remove_direction(label_use_id=use.pk, by=manager)
+        remove_direction(label_use_id=use.pk, today=TODAY, by=manager)
     client_for(second).post(f"/labels/{version.pk}/verify/")
     assert LabelVerification.objects.get().created_by == second
     with pytest.raises(Refused) as refused:
-        add_limit(label_version_id=version.pk, limit=product, by=manager)
+        add_limit(label_version_id=version.pk, limit=product, today=TODAY, by=manager)
     assert refused.value.code == "label_verified"
     with pytest.raises(Refused) as refused:
         edit_product(product_id=version.product_id, by=manager, name="Other", **KINDS)
@@ -117,7 +117,10 @@ def test_who_wrote_a_part_is_not_the_second_person(
     version: LabelVersion, manager: Person, second: Person
 ) -> None:
     add_protection(
-        label_version_id=version.pk, protection=NewProtection("apply", "Gloves", "p. 2"), by=second
+        label_version_id=version.pk,
+        protection=NewProtection("apply", "Gloves", "p. 2"),
+        today=TODAY,
+        by=second,
     )
     page = client_for(second).post(f"/labels/{version.pk}/verify/")
     assert page.status_code == 422 and "Somebody else" in page.content.decode()
@@ -127,7 +130,7 @@ def test_who_wrote_a_part_is_not_the_second_person(
 def test_a_fact_without_a_page_is_not_verified(
     version: LabelVersion, manager: Person, second: Person
 ) -> None:
-    edit_label(label_version_id=version.pk, by=manager, pages={})
+    edit_label(label_version_id=version.pk, today=TODAY, by=manager, pages={})
     page = client_for(second).post(f"/labels/{version.pk}/verify/")
     assert "The page is missing for: protective equipment" in page.content.decode()
 
@@ -191,7 +194,7 @@ def test_two_versions_stand_side_by_side_with_what_changed(
     version: LabelVersion, manager: Person
 ) -> None:
     draft = superseded(version, manager)
-    edit_label(label_version_id=draft.pk, by=manager, precautions="Toxic to bees.")
+    edit_label(label_version_id=draft.pk, today=TODAY, by=manager, precautions="Toxic to bees.")
     page = client_for(manager).get(f"/labels/{draft.pk}/compare/").content.decode()
     assert "<del>Toxic to fish. (p. 1)</del>" in page
     assert "<ins>Toxic to bees. (p. 1)</ins>" in page

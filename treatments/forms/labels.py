@@ -6,48 +6,127 @@ from collections.abc import Iterable
 from typing import Any
 
 from django import forms
+from django.urls import reverse
+from django.utils.html import format_html
 
 from accounts.forms import day_field
 from sites.rules.places import PLACE_WORDS, choices
-from sites.rules.units import KINDS, unit_word
+from sites.rules.units import unit_word
+from treatments.forms.numbers import NumbersForm, number_field, whole_field
+from treatments.rules.label_file import MOST_BYTES
 from treatments.rules.products import (
     COMPARISON_WORDS,
+    DRY,
     FILE_KIND_WORDS,
     LIMIT_FACT_WORDS,
     METHOD_WORDS,
     MIX_BASIS_WORDS,
     RATE_BASIS_WORDS,
     SEVERITY_WORDS,
+    TASK_WORDS,
 )
 
 Choices = Iterable[tuple[Any, str]]
-UNITS = [
-    (unit, unit_word(unit)) for unit, kind in KINDS.items() if kind in ("volume", "mass", "count")
-]
+# the units labels are printed in come first, the ones of a laboratory last
+VOLUMES = ("fl_oz", "gal", "qt", "pt", "cup", "tbsp", "tsp", "mL", "L", "uL")
+MASSES = ("oz_wt", "lb", "g", "kg", "mg")
+PAGE_ERRORS = {"required": "write the page it stands on."}
 
 
-def several_field(label: str, words: Choices, **more: Any) -> forms.MultipleChoiceField:
-    """Some of a list, each ticked."""
-    widget = forms.CheckboxSelectMultiple
-    return forms.MultipleChoiceField(label=label, choices=list(words), widget=widget, **more)
+def unit_choices(formulation: str) -> list[tuple[str, str]]:
+    """Units of product: those of a dry product begin with oz by weight, all others with fl oz."""
+    first, second = (MASSES, VOLUMES) if formulation in DRY else (VOLUMES, MASSES)
+    return [(unit, unit_word(unit)) for unit in (*first, *second, "each")]
 
 
-def number_field(label: str, digits: int, places: int, **more: Any) -> forms.DecimalField:
-    """A number as printed."""
-    return forms.DecimalField(label=label, max_digits=digits, decimal_places=places, **more)
+def several_field(
+    label: str, words: Choices, needed: str = "", **more: Any
+) -> forms.MultipleChoiceField:
+    """Some of a list, each ticked; `needed` is said when none is."""
+    return forms.MultipleChoiceField(
+        label=label,
+        choices=list(words),
+        widget=forms.CheckboxSelectMultiple,
+        required=bool(needed),
+        error_messages={"required": needed},
+        **more,
+    )
+
+
+def page_field(label: str = "Page", **more: Any) -> forms.CharField:
+    """The page of the printed label."""
+    return forms.CharField(label=label, max_length=20, error_messages=PAGE_ERRORS, **more)
+
+
+def text_field(label: str) -> forms.CharField:
+    """A paragraph of the label, copied."""
+    return forms.CharField(
+        label=label,
+        max_length=6000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": "copy the words of the label."},
+    )
+
+
+def file_field(label: str, help_text: str) -> forms.FileField:
+    """One file."""
+    return forms.FileField(
+        label=label, help_text=help_text, error_messages={"required": "choose the file."}
+    )
 
 
 class ImportLabelForm(forms.Form):
     """A label file."""
 
-    file = forms.FileField(label="Label file (JSON)", help_text="One label of one product.")
+    file = file_field("Label file (JSON)", "One label of one product, 1 MB at most.")
+
+    def clean_file(self) -> Any:
+        """Look at the size before a byte is read."""
+        if self.cleaned_data["file"].size > MOST_BYTES:
+            raise forms.ValidationError("the file is above 1 MB; no label is that long.")
+        return self.cleaned_data["file"]
 
 
 class AttachForm(forms.Form):
     """A paper of the product as a PDF."""
 
     kind = forms.ChoiceField(label="Which paper", choices=choices(FILE_KIND_WORDS))
-    file = forms.FileField(label="PDF", help_text="20 MB at most.")
+    file = file_field("PDF", "20 MB at most.")
+
+
+class LabelForm(NumbersForm):
+    """The facts of a label that are not rows of their own, each with its page."""
+
+    label_date = day_field("Date of the label")
+    effective_on = day_field("In force from")
+    protective_equipment = text_field("Protective equipment")
+    page_protective_equipment = page_field("Page of the protective equipment", required=False)
+    reentry_text = text_field("Re-entry")
+    page_reentry_text = page_field("Page of the re-entry", required=False)
+    precautions = text_field("Precautions")
+    page_precautions = page_field("Page of the precautions", required=False)
+    reentry_minutes = whole_field(
+        "Re-entry after, minutes", required=False, help_text="Where the label names a time."
+    )
+    safety_sheet_date = day_field("Date of the safety data sheet", required=False)
+    only_listed_uses = forms.BooleanField(
+        label="Nothing but the listed uses is allowed", required=False
+    )
+    page_only_listed_uses = page_field("Page of only listed uses", required=False)
+    prohibited_methods = several_field("Prohibited methods", choices(METHOD_WORDS))
+    page_prohibited_methods = page_field("Page of the prohibited methods", required=False)
+
+
+class ProtectionForm(forms.Form):
+    """One piece of protective equipment."""
+
+    task = forms.ChoiceField(label="Task", choices=choices(TASK_WORDS))
+    item = forms.CharField(
+        label="What is worn",
+        max_length=120,
+        error_messages={"required": "name the equipment as printed."},
+    )
+    page = page_field()
 
 
 class SupersedeForm(forms.Form):
@@ -63,18 +142,20 @@ class WithdrawForm(forms.Form):
     last_day = day_field("Not to be used after")
 
 
-class DirectionForm(forms.Form):
+class DirectionForm(NumbersForm):
     """One direction for use as printed."""
 
-    title = forms.CharField(label="Title", max_length=120)
-    page = forms.CharField(label="Page", max_length=20)
-    places = several_field("Use sites", choices(PLACE_WORDS))
-    methods = several_field("Methods", choices(METHOD_WORDS))
+    title = forms.CharField(
+        label="Title", max_length=120, error_messages={"required": "give the direction a title."}
+    )
+    page = page_field()
+    places = several_field("Use sites", choices(PLACE_WORDS), "tick at least one use site.")
+    methods = several_field("Methods", choices(METHOD_WORDS), "tick at least one method.")
     pest_ids = forms.TypedMultipleChoiceField(
         label="Pests", coerce=int, required=False, widget=forms.CheckboxSelectMultiple
     )
     rate_basis = forms.ChoiceField(label="Rate counted", choices=choices(RATE_BASIS_WORDS))
-    rate_unit = forms.ChoiceField(label="Unit of product", choices=UNITS)
+    rate_unit = forms.ChoiceField(label="Unit of product")
     rate_min = number_field("Lowest rate", 12, 6, required=False)
     rate_max = number_field("Highest rate", 12, 6)
     per_gallon = number_field("Product in a gallon", 12, 6, required=False)
@@ -82,32 +163,40 @@ class DirectionForm(forms.Form):
     gallons_per_1000 = number_field("Usual gallons on 1,000 sq ft", 9, 4, required=False)
     min_gallons_per_1000 = number_field("Least gallons on 1,000 sq ft", 9, 4, required=False)
     max_gallons_per_1000 = number_field("Most gallons on 1,000 sq ft", 9, 4, required=False)
-    residual_days = forms.IntegerField(label="Label residual, days", required=False)
-    min_interval_days = forms.IntegerField(label="Retreatment interval, days", initial=0)
-    uses_per_year = forms.IntegerField(label="Uses a year", required=False)
+    residual_days = whole_field("Label residual, days", required=False)
+    min_interval_days = whole_field("Retreatment interval, days", initial=0)
+    uses_per_year = whole_field("Uses a year", required=False)
 
-    def __init__(self, *args: Any, pests: Choices, **more: Any) -> None:
+    def __init__(self, *args: Any, pests: Choices, formulation: str, **more: Any) -> None:
         super().__init__(*args, **more)
+        self.fields["rate_unit"].choices = unit_choices(formulation)  # type: ignore[attr-defined]
         self.fields["pest_ids"].choices = list(pests)  # type: ignore[attr-defined]
+        self.fields["pest_ids"].help_text = format_html(
+            'Not in the list? <a href="{}" target="_blank" rel="noopener">Add the pest</a> '
+            "beside this page; save this direction, then change it and tick the pest.",
+            reverse("pest_add"),
+        )
 
 
-class LimitForm(forms.Form):
+class LimitForm(NumbersForm):
     """One limit as printed."""
 
     fact = forms.ChoiceField(label="About", choices=choices(LIMIT_FACT_WORDS))
     comparison = forms.ChoiceField(label="Must be", choices=choices(COMPARISON_WORDS))
     limit = number_field("Number", 12, 4, initial=0)
-    unit = forms.ChoiceField(
-        label="Unit of product",
-        choices=[("", "Not an amount of product"), *UNITS],
-        required=False,
-    )
+    unit = forms.ChoiceField(label="Unit of product", required=False)
     severity = forms.ChoiceField(label="What follows", choices=choices(SEVERITY_WORDS))
     direction = forms.ChoiceField(label="Direction", required=False)
-    sentence = forms.CharField(label="The label's words", max_length=300)
-    page = forms.CharField(label="Page", max_length=20)
+    sentence = forms.CharField(
+        label="The label's words",
+        max_length=300,
+        error_messages={"required": "copy the words of the label."},
+    )
+    page = page_field()
 
-    def __init__(self, *args: Any, titles: Iterable[str], **more: Any) -> None:
+    def __init__(self, *args: Any, titles: Iterable[str], formulation: str, **more: Any) -> None:
         super().__init__(*args, **more)
+        units = [("", "Not an amount of product"), *unit_choices(formulation)]
+        self.fields["unit"].choices = units  # type: ignore[attr-defined]
         offered = [("", "The whole label"), *((title, title) for title in titles)]
         self.fields["direction"].choices = offered  # type: ignore[attr-defined]

@@ -112,12 +112,16 @@ class LabelVersion(Stamped):
 
 
 class LabelVerification(Stamped):
-    """A second person has compared the entered label with the printed one."""
+    """A second person has compared the entered label with the printed one.
+
+    `is_one_person_firm`: nobody else could, and who entered it looked again a day later.
+    """
 
     label_version = models.ForeignKey(
         LabelVersion, on_delete=models.PROTECT, related_name="verifications"
     )
     verified_at = models.DateTimeField()
+    is_one_person_firm = models.BooleanField(default=False)
 
     def __str__(self) -> str:
         return f"{self.label_version} verified by {self.created_by}"

@@ -28,6 +28,7 @@ from treatments.rules.label_refusals import (
     refuse_limit,
     refuse_product,
     refuse_protection,
+    refuse_without_ingredient,
 )
 from treatments.rules.label_schema import DAY, FORMAT, SCHEMA, TEXT
 
@@ -146,6 +147,7 @@ def _at(path: str, refused: Refused) -> str:
 
 def _checks(product: NewProduct, label: NewLabel) -> Iterator[tuple[str, Any, Any]]:
     yield "product", refuse_product, product
+    yield "product", _with_ingredient, product
     yield "label", refuse_facts, label
     for number, direction in enumerate(label.directions):
         yield f"directions[{number}]", _once(label, number), direction
@@ -155,6 +157,10 @@ def _checks(product: NewProduct, label: NewLabel) -> Iterator[tuple[str, Any, An
         yield f"limits[{number}]", lambda one: refuse_limit(one, titles), limit
     for number, protection in enumerate(label.protections):
         yield f"protections[{number}]", refuse_protection, protection
+
+
+def _with_ingredient(product: NewProduct) -> None:
+    refuse_without_ingredient(product.registration_kind, len(product.ingredients))
 
 
 def _once(label: NewLabel, number: int) -> Any:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 
 from accounts.refusals import Refused
 from sites.rules.places import Place
@@ -18,6 +17,8 @@ from treatments.rules.label_entry import (
     NewProtection,
 )
 from treatments.rules.products import (
+    DRY,
+    LIQUID,
     Comparison,
     Formulation,
     LimitFact,
@@ -32,31 +33,82 @@ from treatments.rules.products import (
 from treatments.rules.rates import IN_SPRAY
 from treatments.rules.residual import LONGEST_CLAIM
 
+LONGEST_REENTRY = 30 * 24 * 60  # minutes; no source
 WITHOUT_INGREDIENT = (RegistrationKind.DEVICE, RegistrationKind.NOT_A_PESTICIDE)
 
 
 def refuse_product(product: NewProduct) -> None:
-    """Refuse a product without a name or ingredient, of an unknown kind, above 100 percent."""
+    """Refuse a product without a name, of an unknown kind, with ingredients above 100 percent."""
     if not product.name.strip():
         raise _refused("A product needs its name as printed on the label.", "name")
     _refuse_words("registration kind", "registration_kind", [product.registration_kind])
     _refuse_words("formulation", "formulation", [product.formulation])
     _refuse_words("signal word", "signal_word", [product.signal_word])
-    if not product.ingredients and product.registration_kind not in WITHOUT_INGREDIENT:
-        raise _refused("A product needs at least one active ingredient. Enter it.", "ingredients")
-    _refuse_ingredients(product.ingredients)
+    refuse_ingredients(product.ingredients)
 
 
-def _refuse_ingredients(ingredients: Sequence[NewIngredient]) -> None:
-    names = [one.common_name.strip().casefold() for one in ingredients]
-    if "" in names or len(set(names)) < len(names):
-        raise _refused("Each active ingredient has a name and stands once.", "ingredients")
+def refuse_without_ingredient(kind: str, ingredients: int) -> None:
+    """Refuse a product of which no active ingredient is entered, unless its kind has none."""
+    if not ingredients and kind not in WITHOUT_INGREDIENT:
+        raise _refused(
+            "A product needs at least one active ingredient. Enter it with the product first.",
+            "ingredients",
+        )
+
+
+def refuse_ingredients(ingredients: Sequence[NewIngredient]) -> None:
+    """Refuse ingredients without a name, twice the same, a percentage out of reach."""
     for one in ingredients:
-        if not 0 < one.percent_by_weight <= 100 or (one.pounds_per_gallon or Decimal(1)) <= 0:
-            sentence = f"{one.common_name[:60]}: a percentage is above 0, up to 100."
-            raise _refused(sentence, "ingredients")
+        _refuse_ingredient(one)
+    names = [one.common_name.strip().casefold() for one in ingredients]
+    if len(set(names)) < len(names):
+        raise _refused("This active ingredient stands on the product already.", "common_name")
     if sum(one.percent_by_weight for one in ingredients) > 100:
-        raise _refused("The ingredients together are above 100 percent.", "ingredients")
+        sentence = "The ingredients together are above 100 percent."
+        raise _refused(sentence, "percent_by_weight")
+
+
+def _refuse_ingredient(one: NewIngredient) -> None:
+    name = one.common_name.strip()
+    if not name:
+        raise _refused("An active ingredient needs its common name.", "common_name")
+    if not 0 < one.percent_by_weight <= 100:
+        sentence = f"{name[:60]}: a percentage is above 0, up to 100."
+        raise _refused(sentence, "percent_by_weight")
+    if one.pounds_per_gallon is not None and one.pounds_per_gallon <= 0:
+        sentence = "Pounds per gallon are above zero. Leave it empty where the label names none."
+        raise _refused(sentence, "pounds_per_gallon")
+
+
+def refuse_unit(unit: str, formulation: str, field: str) -> None:
+    """Refuse a liquid by weight and a dry product by volume: no density is entered to change it."""
+    kind = kind_of(unit)
+    if kind == "mass" and formulation in LIQUID:
+        raise _refused(
+            "This product is a liquid, and without its density a weight is no volume. "
+            "Enter the label's fl oz, mL or gal.",
+            field,
+        )
+    if kind == "volume" and formulation in DRY:
+        raise _refused(
+            "This product is dry, and without its density fl oz are no oz by weight. "
+            "Enter the label's oz (wt), lb or g.",
+            field,
+        )
+
+
+def refuse_limit_kind(limit: NewLimit, directions: Iterable[NewDirection]) -> None:
+    """Refuse an amount in a year that cannot be compared with the rate of its direction."""
+    if not limit.unit:
+        return
+    for one in directions:
+        kinds = {kind_of(one.rate_unit), kind_of(limit.unit)}
+        if limit.direction in ("", one.title) and kinds == {"volume", "mass"}:
+            raise _refused(
+                f"{one.title[:60]!r} is counted in another kind of unit, and without a density "
+                "fl oz and oz by weight cannot be compared. Use one kind for both.",
+                "unit",
+            )
 
 
 def refuse_label(label: NewLabel) -> None:
@@ -71,6 +123,7 @@ def refuse_label(label: NewLabel) -> None:
         refuse_direction(direction)
     for limit in label.limits:
         refuse_limit(limit, titles)
+        refuse_limit_kind(limit, label.directions)
     for protection in label.protections:
         refuse_protection(protection)
 
@@ -86,6 +139,9 @@ def refuse_facts(label: NewLabel) -> None:
     for name in label.pages:
         if name not in FACTS_WITH_PAGE:
             raise _refused(f"There is no fact {name[:40]!r} with a page.", "pages")
+    if not 0 <= (label.reentry_minutes or 0) <= LONGEST_REENTRY:
+        sentence = "Re-entry after that many minutes is not on any label. Read it again."
+        raise _refused(sentence, "reentry_minutes")
     last = label.not_to_be_used_after
     if last is not None and last < label.effective_on:
         raise _refused("The last day of use is before the first.", "not_to_be_used_after")
@@ -99,7 +155,8 @@ def refuse_direction(direction: NewDirection) -> None:
     _refuse_words("basis of a rate", "rate_basis", (direction.rate_basis,))
     _refuse_words("way to mix", "mix_basis", (direction.mix_basis,))
     if not direction.title.strip() or not direction.page.strip():
-        raise _refused("A direction needs a title and the page it stands on.", "page")
+        field = "page" if direction.title.strip() else "title"
+        raise _refused("A direction needs a title and the page it stands on.", field)
     _refuse_rate(direction)
     _refuse_coverage(direction)
     _refuse_days(direction)
@@ -176,7 +233,8 @@ def refuse_limit(limit: NewLimit, titles: set[str]) -> None:
     if limit.limit < 0:
         raise _refused("A limit is never below zero. Read it again.", "limit")
     if not limit.sentence.strip() or not limit.page.strip():
-        raise _refused("A limit needs the label's sentence and the page it stands on.", "page")
+        field = "page" if limit.sentence.strip() else "sentence"
+        raise _refused("A limit needs the label's sentence and the page it stands on.", field)
     _refuse_limit_unit(limit)
 
 
@@ -196,7 +254,8 @@ def refuse_protection(protection: NewProtection) -> None:
     """Refuse an unknown task, an item or a page that is missing."""
     _refuse_words("task", "task", (protection.task,))
     if not protection.item.strip() or not protection.page.strip():
-        raise _refused("Protective equipment needs its name and its page.", "item")
+        field = "page" if protection.item.strip() else "item"
+        raise _refused("Protective equipment needs its name and its page.", field)
 
 
 KNOWN: dict[str, list[str]] = {

@@ -50,6 +50,20 @@ class Formulation(StrEnum):
     READY_TO_USE = "ready_to_use"
 
 
+# A liquid is measured by volume and a dry product by weight; the others are counted as printed.
+# Common practice, no source.
+LIQUID = frozenset({Formulation.SC, Formulation.EC, Formulation.CS, Formulation.ME, Formulation.SL})
+DRY = frozenset(
+    {
+        Formulation.WP,
+        Formulation.WG,
+        Formulation.WSB,
+        Formulation.GRANULE,
+        Formulation.DUST,
+    }
+)
+
+
 class Method(StrEnum):
     """How a product is put where it goes."""
 

@@ -103,4 +103,4 @@ def distributor(number: str) -> str:
 
 
 def _refused(sentence: str) -> Refused:
-    return Refused("registration_number", sentence)
+    return Refused("registration_number", sentence, field="registration_number")

@@ -34,12 +34,17 @@ def as_entered(version: LabelVersion) -> NewLabel:
         **_fields(version, LABEL_FIELDS),
         prohibited_methods=tuple(version.prohibited_methods),
         pages=dict(version.pages),
-        directions=tuple(direction_as_entered(use) for use in version.uses.all()),
+        directions=directions_as_entered(version),
         limits=tuple(limit_as_entered(row) for row in version.limits.select_related("label_use")),
         protections=tuple(
             NewProtection(row.task, row.item, row.page) for row in version.protections.all()
         ),
     )
+
+
+def directions_as_entered(version: LabelVersion) -> tuple[NewDirection, ...]:
+    """The directions for use of one label in the order they were entered."""
+    return tuple(direction_as_entered(use) for use in version.uses.prefetch_related("pests"))
 
 
 def direction_as_entered(use: LabelUse) -> NewDirection:

@@ -13,13 +13,23 @@ from treatments.models import (
     ApplicationRecord,
     LabelFile,
     LabelLimit,
+    LabelProtection,
     LabelUse,
+    LabelVerification,
     LabelVersion,
     Product,
+    ProductIngredient,
 )
+from treatments.rules.label_entry import missing_pages
 from treatments.rules.label_lines import Change, Line, compare, lines
+from treatments.rules.label_refusals import WITHOUT_INGREDIENT
 from treatments.selectors.label_copies import as_entered
-from treatments.selectors.labels import labels_in_force
+from treatments.selectors.labels import (
+    LOCKED,
+    is_product_settled,
+    labels_in_force,
+    why_locked,
+)
 
 
 @dataclass(frozen=True)
@@ -41,10 +51,28 @@ class LabelPage:
     files: list[LabelFile]
     uses: list[LabelUse]
     limits: list[LabelLimit]
+    protections: list[LabelProtection]
     verified_by: list[str]
-    is_editable: bool
+    verifiers: list[int | None]
+    is_second_wanted: bool
+    locked: str
+    to_do: list[str]
     is_used: bool
     older_pk: int | None
+
+    @property
+    def is_editable(self) -> bool:
+        return not self.locked
+
+
+@dataclass(frozen=True)
+class ProductPage:
+    """One product with its labels; `is_settled` once a label of it was verified or used."""
+
+    product: Product
+    ingredients: list[ProductIngredient]
+    rows: list[VersionRow]
+    is_settled: bool
 
 
 STATE_WORDS = {
@@ -82,12 +110,30 @@ def _state(version: LabelVersion, today: date, in_force: set[int]) -> str:
     return "withdrawn" if last is not None and last < today else "superseded"
 
 
-def product_rows(pk: int, today: date) -> tuple[Product, list[VersionRow]]:
-    """One product with its labels; Http404 when there is none."""
-    for product, rows in label_rows(today):
-        if product.pk == pk:
-            return product, rows
-    raise Http404
+def product_page(pk: int, today: date) -> ProductPage:
+    """One product with its ingredients and labels; Http404 when there is none."""
+    product = product_for(pk)
+    in_force = set(labels_in_force(today).values_list("pk", flat=True))
+    labels = product.labels.prefetch_related("verifications")
+    return ProductPage(
+        product=product,
+        ingredients=list(product.ingredients.select_related("ingredient").order_by("pk")),
+        rows=[_row(version, today, in_force) for version in labels],
+        is_settled=is_product_settled(pk),
+    )
+
+
+def product_for(pk: int) -> Product:
+    """One product; Http404 when there is none."""
+    row: Product = _found(Product.objects.all(), pk)
+    return row
+
+
+def ingredient_row(pk: int) -> ProductIngredient:
+    """One active ingredient of any product; Http404 when there is none."""
+    rows = ProductIngredient.objects.select_related("ingredient", "product")
+    row: ProductIngredient = _found(rows, pk)
+    return row
 
 
 def version_for(pk: int) -> LabelVersion:
@@ -105,6 +151,13 @@ def direction_row(pk: int) -> LabelUse:
 def limit_row(pk: int) -> LabelLimit:
     """One limit of any label; Http404 when there is none."""
     row: LabelLimit = _found(LabelLimit.objects.select_related("label_version__product"), pk)
+    return row
+
+
+def protection_row(pk: int) -> LabelProtection:
+    """One piece of protective equipment of any label; Http404 when there is none."""
+    rows = LabelProtection.objects.select_related("label_version__product")
+    row: LabelProtection = _found(rows, pk)
     return row
 
 
@@ -133,18 +186,39 @@ def label_page(pk: int, today: date) -> LabelPage:
     older = LabelVersion.objects.filter(
         product=version.product_id, effective_on__lt=version.effective_on
     ).first()
-    seen = version.verifications.select_related("created_by")
+    seen = list(version.verifications.select_related("created_by"))
     return LabelPage(
         row=row,
         parts=_parts(version),
         files=list(version.files.defer("content")),
         uses=list(version.uses.all()),
         limits=list(version.limits.all()),
-        verified_by=[one.created_by.full_name if one.created_by else "the system" for one in seen],
-        is_editable=not is_used and not row.is_verified,
+        protections=list(version.protections.all()),
+        verified_by=[_seen_by(one) for one in seen],
+        verifiers=[one.created_by_id for one in seen],
+        is_second_wanted=all(one.is_one_person_firm for one in seen),
+        locked=LOCKED.get(why_locked(version, today), ""),
+        to_do=_to_do(version),
         is_used=is_used,
         older_pk=older.pk if older else None,
     )
+
+
+def _seen_by(one: LabelVerification) -> str:
+    name = one.created_by.full_name if one.created_by else "the system"
+    return f"{name} (one-person firm)" if one.is_one_person_firm else name
+
+
+def _to_do(version: LabelVersion) -> list[str]:
+    """What is missing before the label is complete and can be verified, each a sentence."""
+    product, missing = version.product, missing_pages(as_entered(version))
+    sentences = {
+        "No direction for use is entered yet.": version.uses.exists(),
+        "No active ingredient of the product is entered yet.": product.ingredients.exists()
+        or product.registration_kind in WITHOUT_INGREDIENT,
+        f"The page is missing for: {', '.join(missing).lower()}.": not missing,
+    }
+    return [sentence for sentence, is_there in sentences.items() if not is_there]
 
 
 def _lines(version: LabelVersion) -> tuple[Line, ...]:

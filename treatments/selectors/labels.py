@@ -20,6 +20,41 @@ def labels_in_force(on: date) -> QuerySet[LabelVersion]:
     return in_force.exclude(not_to_be_used_after__lt=on)
 
 
+SETTLED = (
+    "A label of this product was verified or used, so the product stays as it is. "
+    "Register what differs as a new product."
+)
+LOCKED = {
+    "label_used": "This label was used and never changes. Enter the next version instead.",
+    "label_verified": "This label was verified and stays as it is. Enter the next version instead.",
+    "label_superseded": "This label is superseded and stays as it is. "
+    "Enter the next version instead.",
+}
+
+
+def why_locked(version: LabelVersion, today: date) -> str:
+    """Why a label does not change any more, a word of LOCKED; empty while it does."""
+    if ApplicationRecord.objects.filter(label_version=version).exists():
+        return "label_used"
+    if version.verifications.exists():
+        return "label_verified"
+    return "label_superseded" if is_superseded(version, today) else ""
+
+
+def is_superseded(version: LabelVersion, on: date) -> bool:
+    """Whether a label is complete and a later one of its product has begun by a day.
+
+    A draft is never superseded: the older label of a lot in the store may still be entered.
+    """
+    later = LabelVersion.objects.filter(
+        product=version.product_id,
+        effective_on__gt=version.effective_on,
+        effective_on__lte=on,
+        is_draft=False,
+    )
+    return not version.is_draft and later.exists()
+
+
 def directions_in_force(on: date) -> list[LabelUse]:
     """Every direction for use that counts on a day, by product and title; a fixed few queries."""
     rows = directions_with_label().filter(label_version__in=labels_in_force(on))

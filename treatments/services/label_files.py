@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from hashlib import sha256
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Protocol
@@ -33,14 +34,14 @@ class Uploaded(Protocol):
 
 @transaction.atomic
 def attach_file(
-    *, label_version_id: int, kind: str, upload: Uploaded, by: Person | None
+    *, label_version_id: int, kind: str, upload: Uploaded, by: Person | None, today: date
 ) -> LabelFile:
     """Keep a PDF with a label, instead of the one before, until it is verified or used.
 
     Refused: above 20 MB (before a byte is read), what is not a PDF, an unknown kind.
     """
     require(by, Permission.EDIT_LABELS)
-    version = editable_version(label_version_id)
+    version = editable_version(label_version_id, today)
     if kind not in list(FileKind):
         raise Refused("file", "A file is the label or the safety data sheet.", field="kind")
     content = _pdf(upload)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
@@ -18,33 +19,43 @@ from treatments.models import (
     LabelVersion,
 )
 from treatments.rules.label_entry import NewDirection, NewLimit, NewProtection
-from treatments.rules.label_refusals import refuse_direction, refuse_limit, refuse_protection
+from treatments.rules.label_refusals import (
+    refuse_direction,
+    refuse_limit,
+    refuse_limit_kind,
+    refuse_protection,
+    refuse_unit,
+)
+from treatments.selectors.label_copies import directions_as_entered
+from treatments.selectors.labels import LOCKED, why_locked
 from treatments.selectors.whole import pests_by_ids
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
 
-def editable_version(label_version_id: int) -> LabelVersion:
-    """The label to change, locked; refused once it was verified or used."""
-    version = unused_version(label_version_id)
-    if version.verifications.exists():
-        raise Refused(
-            "label_verified",
-            "This label was verified and stays as it is. Enter the next version instead.",
-        )
+def editable_version(label_version_id: int, today: date) -> LabelVersion:
+    """The label to change, locked; refused once it was verified, used or superseded."""
+    version = _locked(label_version_id)
+    why = why_locked(version, today)
+    if why:
+        raise Refused(why, LOCKED[why])
     return version
 
 
 def unused_version(label_version_id: int) -> LabelVersion:
     """The label, locked; refused when it was used or is not there."""
-    version = LabelVersion.objects.select_for_update().filter(pk=label_version_id).first()
+    version = _locked(label_version_id)
+    if ApplicationRecord.objects.filter(label_version=version).exists():
+        raise Refused("label_used", LOCKED["label_used"])
+    return version
+
+
+def _locked(label_version_id: int) -> LabelVersion:
+    rows = LabelVersion.objects.select_for_update(of=("self",)).select_related("product")
+    version = rows.filter(pk=label_version_id).first()
     if version is None:
         raise Refused("label", "There is no such label.")
-    if ApplicationRecord.objects.filter(label_version=version).exists():
-        raise Refused(
-            "label_used", "This label was used and never changes. Enter the next version instead."
-        )
     return version
 
 
@@ -69,10 +80,12 @@ def create_rows(
 
 
 @transaction.atomic
-def add_direction(*, label_version_id: int, direction: NewDirection, by: Person | None) -> LabelUse:
+def add_direction(
+    *, label_version_id: int, direction: NewDirection, by: Person | None, today: date
+) -> LabelUse:
     """Add one direction for use to a label that is neither verified nor used."""
     require(by, Permission.EDIT_LABELS)
-    version = editable_version(label_version_id)
+    version = editable_version(label_version_id, today)
     _refuse_direction(version, direction)
     use = _create_direction(version, direction, by)
     note_event(by=by, act="add_direction", thing=use)
@@ -80,11 +93,13 @@ def add_direction(*, label_version_id: int, direction: NewDirection, by: Person 
 
 
 @transaction.atomic
-def edit_direction(*, label_use_id: int, direction: NewDirection, by: Person | None) -> LabelUse:
+def edit_direction(
+    *, label_use_id: int, direction: NewDirection, by: Person | None, today: date
+) -> LabelUse:
     """Write a direction for use anew, before its label is verified or used."""
     require(by, Permission.EDIT_LABELS)
     use: LabelUse = _row(LabelUse, label_use_id)
-    _refuse_direction(editable_version(use.label_version_id), direction, but=use.pk)
+    _refuse_direction(editable_version(use.label_version_id, today), direction, but=use.pk)
     for name, value in _direction_columns(direction).items():
         setattr(use, name, value)
     use.created_by = by
@@ -95,11 +110,11 @@ def edit_direction(*, label_use_id: int, direction: NewDirection, by: Person | N
 
 
 @transaction.atomic
-def remove_direction(*, label_use_id: int, by: Person | None) -> None:
+def remove_direction(*, label_use_id: int, by: Person | None, today: date) -> None:
     """Take a direction away; refused with limits of its own, or when it is a label's last one."""
     require(by, Permission.EDIT_LABELS)
     use = _row(LabelUse, label_use_id)
-    version = editable_version(use.label_version_id)
+    version = editable_version(use.label_version_id, today)
     if use.limits.exists():
         raise Refused("direction", "This direction has limits of its own. Remove them first.")
     if not version.is_draft and version.uses.count() == 1:
@@ -109,10 +124,12 @@ def remove_direction(*, label_use_id: int, by: Person | None) -> None:
 
 
 @transaction.atomic
-def add_limit(*, label_version_id: int, limit: NewLimit, by: Person | None) -> LabelLimit:
+def add_limit(
+    *, label_version_id: int, limit: NewLimit, by: Person | None, today: date
+) -> LabelLimit:
     """Add one limit to a label that is neither verified nor used."""
     require(by, Permission.EDIT_LABELS)
-    version = editable_version(label_version_id)
+    version = editable_version(label_version_id, today)
     columns = _checked_limit(version, limit)
     row = LabelLimit.objects.create(label_version=version, created_by=by, **columns)
     note_event(by=by, act="add_limit", thing=row)
@@ -120,11 +137,13 @@ def add_limit(*, label_version_id: int, limit: NewLimit, by: Person | None) -> L
 
 
 @transaction.atomic
-def edit_limit(*, label_limit_id: int, limit: NewLimit, by: Person | None) -> LabelLimit:
+def edit_limit(
+    *, label_limit_id: int, limit: NewLimit, by: Person | None, today: date
+) -> LabelLimit:
     """Write a limit anew, before its label is verified or used."""
     require(by, Permission.EDIT_LABELS)
     row: LabelLimit = _row(LabelLimit, label_limit_id)
-    for name, value in _checked_limit(editable_version(row.label_version_id), limit).items():
+    for name, value in _checked_limit(editable_version(row.label_version_id, today), limit).items():
         setattr(row, name, value)
     row.created_by = by
     row.save()
@@ -133,22 +152,22 @@ def edit_limit(*, label_limit_id: int, limit: NewLimit, by: Person | None) -> La
 
 
 @transaction.atomic
-def remove_limit(*, label_limit_id: int, by: Person | None) -> None:
+def remove_limit(*, label_limit_id: int, by: Person | None, today: date) -> None:
     """Take a limit away, before its label is verified or used."""
     require(by, Permission.EDIT_LABELS)
     row = _row(LabelLimit, label_limit_id)
-    editable_version(row.label_version_id)
+    editable_version(row.label_version_id, today)
     note_event(by=by, act="remove_limit", thing=row, sentence=row.sentence)
     row.delete()
 
 
 @transaction.atomic
 def add_protection(
-    *, label_version_id: int, protection: NewProtection, by: Person | None
+    *, label_version_id: int, protection: NewProtection, by: Person | None, today: date
 ) -> LabelProtection:
     """Add one piece of protective equipment for a task."""
     require(by, Permission.EDIT_LABELS)
-    version = editable_version(label_version_id)
+    version = editable_version(label_version_id, today)
     refuse_protection(protection)
     row = LabelProtection.objects.create(label_version=version, created_by=by, **asdict(protection))
     note_event(by=by, act="add_protection", thing=row)
@@ -156,11 +175,28 @@ def add_protection(
 
 
 @transaction.atomic
-def remove_protection(*, label_protection_id: int, by: Person | None) -> None:
+def edit_protection(
+    *, label_protection_id: int, protection: NewProtection, by: Person | None, today: date
+) -> LabelProtection:
+    """Write a piece of protective equipment anew, before its label is verified or used."""
+    require(by, Permission.EDIT_LABELS)
+    row: LabelProtection = _row(LabelProtection, label_protection_id)
+    editable_version(row.label_version_id, today)
+    refuse_protection(protection)
+    for name, value in asdict(protection).items():
+        setattr(row, name, value)
+    row.created_by = by
+    row.save()
+    note_event(by=by, act="edit_protection", thing=row)
+    return row
+
+
+@transaction.atomic
+def remove_protection(*, label_protection_id: int, by: Person | None, today: date) -> None:
     """Take a piece of protective equipment away, before its label is verified or used."""
     require(by, Permission.EDIT_LABELS)
     row = _row(LabelProtection, label_protection_id)
-    editable_version(row.label_version_id)
+    editable_version(row.label_version_id, today)
     note_event(by=by, act="remove_protection", thing=row, item=row.item)
     row.delete()
 
@@ -174,6 +210,7 @@ def _row(model: Any, pk: int) -> Any:
 
 def _refuse_direction(version: LabelVersion, direction: NewDirection, but: int = 0) -> None:
     refuse_direction(direction)
+    refuse_unit(direction.rate_unit, version.product.formulation, "rate_unit")
     if version.uses.filter(title=direction.title.strip()).exclude(pk=but).exists():
         sentence = "Another direction of this label has that title. Give it its own."
         raise Refused("label", sentence, field="title")
@@ -198,6 +235,9 @@ def _direction_columns(new: NewDirection) -> dict[str, Any]:
 def _checked_limit(version: LabelVersion, limit: NewLimit) -> dict[str, Any]:
     uses = {use.title: use.pk for use in version.uses.all()}
     refuse_limit(limit, set(uses))
+    if limit.unit:
+        refuse_unit(limit.unit, version.product.formulation, "unit")
+    refuse_limit_kind(limit, directions_as_entered(version))
     return _limit_columns(limit, uses)
 
 

@@ -1,19 +1,24 @@
-"""Entering dated labels, completing and superseding them, and the second look."""
+"""Entering dated labels, completing, superseding and withdrawing them."""
 
 from __future__ import annotations
 
 from dataclasses import asdict, replace
-from datetime import date, datetime
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
-from accounts.services.audit import close_items, note_event
-from treatments.models import LabelVerification, LabelVersion, Product
-from treatments.rules.label_entry import NewLabel, missing_pages
-from treatments.rules.label_refusals import refuse_facts, refuse_label
+from accounts.services.audit import note_event
+from treatments.models import LabelVersion, Product
+from treatments.rules.label_entry import NewLabel
+from treatments.rules.label_refusals import (
+    refuse_facts,
+    refuse_label,
+    refuse_unit,
+    refuse_without_ingredient,
+)
 from treatments.selectors.label_copies import as_entered
 from treatments.services.label_rows import create_rows, editable_version, unused_version
 
@@ -35,6 +40,10 @@ def enter_label(*, label: NewLabel, by: Person | None, is_draft: bool = False) -
         refuse_label(label)
     refuse_facts(label)
     _refuse_day(label)
+    product = Product.objects.get(pk=label.product_id)
+    _refuse_units(label, product.formulation)
+    if not is_draft:
+        refuse_without_ingredient(product.registration_kind, product.ingredients.count())
     version = LabelVersion.objects.create(
         product_id=label.product_id, is_draft=is_draft, created_by=by, **_columns(label)
     )
@@ -54,6 +63,14 @@ def _refuse_day(label: NewLabel, but: int = 0) -> None:
         raise Refused("label", sentence, field="effective_on")
 
 
+def _refuse_units(label: NewLabel, formulation: str) -> None:
+    for direction in label.directions:
+        refuse_unit(direction.rate_unit, formulation, "rate_unit")
+    for limit in label.limits:
+        if limit.unit:
+            refuse_unit(limit.unit, formulation, "unit")
+
+
 def _columns(label: NewLabel) -> dict[str, Any]:
     columns = {name: value for name, value in asdict(label).items() if name not in ROWS}
     return columns | {
@@ -63,10 +80,12 @@ def _columns(label: NewLabel) -> dict[str, Any]:
 
 
 @transaction.atomic
-def edit_label(*, label_version_id: int, by: Person | None, **facts: Any) -> LabelVersion:
+def edit_label(
+    *, label_version_id: int, by: Person | None, today: date, **facts: Any
+) -> LabelVersion:
     """Change facts of a label (names of NewLabel, no rows), before it is verified or used."""
     require(by, Permission.EDIT_LABELS)
-    version = editable_version(label_version_id)
+    version = editable_version(label_version_id, today)
     label = replace(as_entered(version), **facts)
     refuse_facts(label)
     _refuse_day(label, but=version.pk)
@@ -79,14 +98,17 @@ def edit_label(*, label_version_id: int, by: Person | None, **facts: Any) -> Lab
 
 
 @transaction.atomic
-def complete_label(*, label_version_id: int, by: Person | None) -> LabelVersion:
+def complete_label(*, label_version_id: int, by: Person | None, today: date) -> LabelVersion:
     """Say that a draft is entered whole: from its first day on it is in force.
 
-    Refused like `enter_label`, with the row to mend.
+    Refused like `enter_label`, with the row to mend, and without an active ingredient.
     """
     require(by, Permission.EDIT_LABELS)
-    version = editable_version(label_version_id)
-    refuse_label(as_entered(version))
+    version = editable_version(label_version_id, today)
+    label, product = as_entered(version), version.product
+    refuse_label(label)
+    _refuse_units(label, product.formulation)
+    refuse_without_ingredient(product.registration_kind, product.ingredients.count())
     version.is_draft = False
     version.save(update_fields=["is_draft"])
     note_event(by=by, act="complete_label", thing=version)
@@ -115,43 +137,6 @@ def supersede_label(
         not_to_be_used_after=None,
     )
     return enter_label(label=copy, by=by, is_draft=True)
-
-
-@transaction.atomic
-def verify_label(*, label_version_id: int, by: Person, now: datetime) -> LabelVerification:
-    """Note that a second person compared the entered label with the printed one.
-
-    Refused for who entered it, for a draft, and while a fact has no page.
-    """
-    require(by, Permission.EDIT_LABELS)
-    version = LabelVersion.objects.select_for_update().filter(pk=label_version_id).first()
-    if version is None:
-        raise Refused("label", "There is no such label.")
-    if by.pk in _entered_by(version):
-        raise Refused(
-            "second_person", "You entered this label. Somebody else must compare it with the paper."
-        )
-    _refuse_unready(version)
-    seen = LabelVerification.objects.create(label_version=version, verified_at=now, created_by=by)
-    close_items(code="label_unverified", thing=version, note="Verified.", now=now)
-    note_event(by=by, act="verify_label", thing=version, now=now)
-    return seen
-
-
-def _entered_by(version: LabelVersion) -> set[int | None]:
-    """Everybody who wrote a part of the label: none of them is the second person."""
-    rows = (version.uses, version.limits, version.protections)
-    writers = {pk for part in rows for pk in part.values_list("created_by", flat=True)}
-    return {version.created_by_id, *writers}
-
-
-def _refuse_unready(version: LabelVersion) -> None:
-    if version.is_draft:
-        raise Refused("label", "This label is still being entered. Complete it first.")
-    missing = missing_pages(as_entered(version))
-    if missing:
-        words = ", ".join(missing).lower()
-        raise Refused("pages", f"The page is missing for: {words}. Write it down first.")
 
 
 @transaction.atomic

@@ -1,41 +1,33 @@
-"""Entering labels: files, versions, directions, limits."""
+"""Entering labels: by hand, from a file, their papers and versions."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_POST
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.views.one_form import FormPage, one_form, posted
-from sites.selectors.pests import pests
 from treatments.forms.labels import (
     AttachForm,
-    DirectionForm,
     ImportLabelForm,
-    LimitForm,
+    LabelForm,
     SupersedeForm,
     WithdrawForm,
 )
-from treatments.rules.label_entry import NewDirection, NewLimit
-from treatments.selectors.label_copies import direction_as_entered
-from treatments.selectors.label_pages import direction_row, limit_row, version_for
+from treatments.rules.label_entry import FACTS_WITH_PAGE, NewLabel
+from treatments.selectors.label_pages import product_for, version_for
 from treatments.services.label_files import attach_file
 from treatments.services.label_import import import_label
-from treatments.services.label_rows import (
-    add_direction,
-    add_limit,
-    edit_direction,
-    remove_direction,
-    remove_limit,
-)
-from treatments.services.labels import supersede_label, withdraw_label
+from treatments.services.labels import edit_label, enter_label, supersede_label, withdraw_label
+from treatments.views.label_forms import label_form, new_form
 
 UNTIL = "A label changes until it is verified or used; after that the next version is entered."
+COPIED = "Copy what is printed, with its page; every text needs its page before it is verified."
 
 
 def _files(request: HttpRequest) -> Any:
@@ -58,6 +50,62 @@ def from_file(request: HttpRequest) -> HttpResponse:
     )
 
 
+def _facts(entered: dict[str, Any]) -> dict[str, Any]:
+    """The facts of a label; the page of each by its name."""
+    facts = {name: value for name, value in entered.items() if not name.startswith("page_")}
+    pages = {name: entered[f"page_{name}"] for name in FACTS_WITH_PAGE}
+    return facts | {"prohibited_methods": tuple(entered["prohibited_methods"]), "pages": pages}
+
+
+@requires(Permission.EDIT_LABELS)
+@require_http_methods(["GET", "POST"])
+def add(request: HttpRequest, pk: int) -> HttpResponse:
+    """Begin a label of a product by hand: a draft until it is complete."""
+    product = product_for(pk)
+    words = FormPage(
+        f"A label of {product.name}",
+        "Begin the label",
+        product.get_absolute_url(),
+        "The label is begun. Enter its directions, limits and protective equipment.",
+        source=COPIED,
+        two=True,
+    )
+    return new_form(
+        request,
+        LabelForm(posted(request)),
+        words,
+        lambda entered: enter_label(
+            label=NewLabel(product_id=pk, directions=(), **_facts(entered)),
+            by=person_of(request),
+            is_draft=True,
+        ),
+    )
+
+
+@requires(Permission.EDIT_LABELS)
+@require_http_methods(["GET", "POST"])
+def edit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change the facts of a label."""
+    version = version_for(pk)
+    known = {name: getattr(version, name, None) for name in LabelForm.base_fields}
+    known |= {f"page_{name}": version.pages.get(name, "") for name in FACTS_WITH_PAGE}
+    words = FormPage(
+        f"Change {version}", "Save", version.get_absolute_url(), "Saved.", UNTIL, two=True
+    )
+    return label_form(
+        request,
+        version,
+        LabelForm(posted(request), initial=known),
+        words,
+        lambda entered: edit_label(
+            label_version_id=pk,
+            by=person_of(request),
+            today=timezone.localdate(),
+            **_facts(entered),
+        ),
+    )
+
+
 @requires(Permission.EDIT_LABELS)
 @require_http_methods(["GET", "POST"])
 def attach(request: HttpRequest, pk: int) -> HttpResponse:
@@ -66,12 +114,17 @@ def attach(request: HttpRequest, pk: int) -> HttpResponse:
     words = FormPage(
         f"Attach a paper to {version}", "Attach", version.get_absolute_url(), "Attached.", UNTIL
     )
-    return one_form(
+    return label_form(
         request,
+        version,
         AttachForm(posted(request), _files(request)),
         words,
         lambda entered: attach_file(
-            label_version_id=pk, kind=entered["kind"], upload=entered["file"], by=person_of(request)
+            label_version_id=pk,
+            kind=entered["kind"],
+            upload=entered["file"],
+            by=person_of(request),
+            today=timezone.localdate(),
         ),
     )
 
@@ -84,10 +137,10 @@ def supersede(request: HttpRequest, pk: int) -> HttpResponse:
     words = FormPage(
         f"Next version of {version}",
         "Copy to a draft",
-        version.product.get_absolute_url(),
+        version.get_absolute_url(),
         "The draft is a copy; change what differs, then complete it.",
     )
-    return one_form(
+    return new_form(
         request,
         SupersedeForm(posted(request)),
         words,
@@ -109,97 +162,3 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
         words,
         lambda entered: withdraw_label(label_version_id=pk, **entered, by=person_of(request)),
     )
-
-
-def _direction(entered: dict[str, Any]) -> NewDirection:
-    lists = {name: tuple(entered[name]) for name in ("places", "methods", "pest_ids")}
-    return NewDirection(**{**entered, **lists})
-
-
-@requires(Permission.EDIT_LABELS)
-@require_http_methods(["GET", "POST"])
-def direction_add(request: HttpRequest, pk: int) -> HttpResponse:
-    """Enter one direction for use."""
-    version = version_for(pk)
-    words = FormPage(
-        f"Add a direction to {version}",
-        "Add",
-        version.get_absolute_url(),
-        "Added.",
-        UNTIL,
-        two=True,
-    )
-    form = DirectionForm(posted(request), pests=pests().values_list("pk", "common_name"))
-    return one_form(
-        request,
-        form,
-        words,
-        lambda entered: add_direction(
-            label_version_id=pk, direction=_direction(entered), by=person_of(request)
-        ),
-    )
-
-
-@requires(Permission.EDIT_LABELS)
-@require_http_methods(["GET", "POST"])
-def direction_edit(request: HttpRequest, pk: int) -> HttpResponse:
-    """Write one direction for use anew."""
-    use = direction_row(pk)
-    words = FormPage(
-        f"Change {use.title}",
-        "Save",
-        use.label_version.get_absolute_url(),
-        "Saved.",
-        UNTIL,
-        two=True,
-    )
-    form = DirectionForm(
-        posted(request),
-        pests=pests().values_list("pk", "common_name"),
-        initial=vars(direction_as_entered(use)),
-    )
-    return one_form(
-        request,
-        form,
-        words,
-        lambda entered: edit_direction(
-            label_use_id=pk, direction=_direction(entered), by=person_of(request)
-        ),
-    )
-
-
-@requires(Permission.EDIT_LABELS)
-@require_POST
-def direction_remove(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take a direction away."""
-    version = direction_row(pk).label_version
-    remove_direction(label_use_id=pk, by=person_of(request))
-    return redirect(version)
-
-
-@requires(Permission.EDIT_LABELS)
-@require_http_methods(["GET", "POST"])
-def limit_add(request: HttpRequest, pk: int) -> HttpResponse:
-    """Enter one limit."""
-    version = version_for(pk)
-    words = FormPage(
-        f"Add a limit to {version}", "Add", version.get_absolute_url(), "Added.", UNTIL, two=True
-    )
-    form = LimitForm(posted(request), titles=version.uses.values_list("title", flat=True))
-    return one_form(
-        request,
-        form,
-        words,
-        lambda entered: add_limit(
-            label_version_id=pk, limit=NewLimit(**entered), by=person_of(request)
-        ),
-    )
-
-
-@requires(Permission.EDIT_LABELS)
-@require_POST
-def limit_remove(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take a limit away."""
-    version = limit_row(pk).label_version
-    remove_limit(label_limit_id=pk, by=person_of(request))
-    return redirect(version)

@@ -16,10 +16,11 @@ from treatments.selectors.label_pages import (
     file_for,
     label_page,
     label_rows,
-    product_rows,
+    product_page,
     version_for,
 )
-from treatments.services.labels import complete_label, verify_label
+from treatments.services.label_verification import verify_label
+from treatments.services.labels import complete_label
 
 
 @requires(Permission.SEE_LABELS)
@@ -32,9 +33,9 @@ def index(request: HttpRequest) -> HttpResponse:
 @requires(Permission.SEE_LABELS)
 @require_GET
 def product(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show one product with its labels."""
-    rows = product_rows(pk, timezone.localdate())
-    return render(request, "treatments/labels.html", {"products": [rows], "one": rows[0]})
+    """Show one product with its ingredients and labels."""
+    page = product_page(pk, timezone.localdate())
+    return render(request, "treatments/product.html", {"page": page})
 
 
 @requires(Permission.SEE_LABELS)
@@ -91,6 +92,6 @@ def verify(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def complete(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a draft in force from its first day."""
-    complete_label(label_version_id=pk, by=person_of(request))
+    complete_label(label_version_id=pk, by=person_of(request), today=timezone.localdate())
     messages.success(request, "The label is complete; a second person verifies it.")
     return redirect("label", pk)

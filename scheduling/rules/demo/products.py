@@ -6,7 +6,7 @@ those of any product. Common names of active ingredients are real, so that group
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from sites.rules.places import PestGroup, Place
@@ -315,6 +315,7 @@ PRODUCTS = (
         ),
     ),
 )
+BEING_ENTERED = replace(PRODUCTS[0], name="Demonstration G SC", number="99999-107")
 PROTECTIVE_EQUIPMENT = (
     "Long sleeves and long pants, shoes and socks, chemical-resistant gloves, eye protection."
 )

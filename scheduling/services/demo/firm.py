@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -12,7 +12,13 @@ from accounts.services.licenses import add_license
 from accounts.services.people import invite_person
 from scheduling.rules.demo import products as shelf
 from scheduling.rules.demo.people import BRANCHES, PASSWORD, PEOPLE, DemoPerson
-from scheduling.rules.demo.products import PESTS, PRODUCTS, DemoProduct, decimal_or_none
+from scheduling.rules.demo.products import (
+    BEING_ENTERED,
+    PESTS,
+    PRODUCTS,
+    DemoProduct,
+    decimal_or_none,
+)
 from scheduling.services.shifts import set_shift
 from sites.services.pests import register_pest
 from treatments.reports.label_sheet import draw_demonstration_label
@@ -25,7 +31,8 @@ from treatments.rules.label_entry import (
 )
 from treatments.rules.products import FileKind
 from treatments.services.label_files import attach_file
-from treatments.services.labels import enter_label, verify_label
+from treatments.services.label_verification import verify_label
+from treatments.services.labels import enter_label
 from treatments.services.products import register_product
 
 if TYPE_CHECKING:
@@ -69,6 +76,7 @@ def make_firm(*, today: date, now: datetime) -> Firm:
     pest_ids = _pests(firm)
     for product in PRODUCTS:
         _product(product, firm, pest_ids, today, now)
+    _being_entered(firm, pest_ids, today)
     return firm
 
 
@@ -151,6 +159,27 @@ def _product(
     one: DemoProduct, firm: Firm, pest_ids: dict[str, int], today: date, now: datetime
 ) -> None:
     """Register a product and enter its label; a second person verifies it."""
+    product_id = _registered(one)
+    label = enter_label(label=_label(one, product_id, pest_ids, today), by=None)
+    attach_file(
+        label_version_id=label.pk, kind=FileKind.LABEL, upload=_sheet(one), by=None, today=today
+    )
+    verify_label(label_version_id=label.pk, by=firm.manager, now=now)
+
+
+def _being_entered(firm: Firm, pest_ids: dict[str, int], today: date) -> None:
+    """A product whose label the manager is typing in: nobody uses it yet, and it still changes."""
+    product_id = _registered(BEING_ENTERED)
+    label = replace(
+        _label(BEING_ENTERED, product_id, pest_ids, today),
+        label_date=today,
+        effective_on=today + timedelta(days=30),
+        pages={},
+    )
+    enter_label(label=label, by=firm.manager, is_draft=True)
+
+
+def _registered(one: DemoProduct) -> int:
     product = register_product(
         name=one.name,
         registration_kind=one.kind,
@@ -168,9 +197,7 @@ def _product(
         ),
         by=None,
     )
-    label = enter_label(label=_label(one, product.pk, pest_ids, today), by=None)
-    attach_file(label_version_id=label.pk, kind=FileKind.LABEL, upload=_sheet(one), by=None)
-    verify_label(label_version_id=label.pk, by=firm.manager, now=now)
+    return int(product.pk)
 
 
 @dataclass
