@@ -3,6 +3,7 @@
 from django.urls import path
 
 from treatments.views import (
+    decisions,
     equipment,
     label_entry,
     labels,
@@ -32,6 +33,8 @@ urlpatterns = [
     path("directions/<int:pk>/remove/", label_entry.direction_remove, name="direction_remove"),
     path("labels/<int:pk>/limits/add/", label_entry.limit_add, name="limit_add"),
     path("limits/<int:pk>/remove/", label_entry.limit_remove, name="limit_remove"),
+    path("decisions/", decisions.index, name="unlisted_uses"),
+    path("decisions/<int:pk>/", decisions.decide, name="unlisted_use"),
     path("stock/", stock.index, name="stock"),
     path("stock/receive/", stock.receive, name="lot_receive"),
     path("stock/places/add/", stock.add, name="stock_place_add"),

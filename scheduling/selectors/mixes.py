@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -14,12 +14,21 @@ from scheduling.models import Visit
 from scheduling.selectors.instead import InsteadWords, instead_words
 from scheduling.selectors.stops import ZoneRow, zone_rows
 from scheduling.selectors.today import own_visit
+from scheduling.selectors.unlisted import (
+    Choices,
+    Deciding,
+    PestRow,
+    deciding,
+    methods_of,
+    pest_rows,
+)
 from sites.rules.units import Amount, display, parse_amount
 from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag
+from treatments.rules.alternatives import SIGNED_FOR
 from treatments.rules.label_checks import Judgement
 from treatments.rules.mixing import MixPlan, TankLoad
-from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.products import Severity
 from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.container_tags import container_tag
@@ -38,13 +47,14 @@ LARGEST_TANK_GAL = Decimal(2000)
 
 @dataclass(frozen=True)
 class Choice:
-    """What the technician has chosen so far."""
+    """What the technician has chosen so far; `of` is the direction method and pests are for."""
 
     zone_ids: tuple[int, ...] = ()
     use_id: int | None = None
     method: str = ""
     pest_ids: tuple[int, ...] = ()
     tank: str = "1"
+    of: int | None = None
 
     @property
     def query(self) -> str:
@@ -72,15 +82,6 @@ class DirectionFacts:
     protective_equipment: str
     reentry: str
     unit: str
-
-
-@dataclass(frozen=True)
-class PestRow:
-    """A pest of the direction, chosen or not."""
-
-    pk: int
-    name: str
-    is_chosen: bool
 
 
 @dataclass(frozen=True)
@@ -129,6 +130,8 @@ class MixPage:
     mix: MixWords | None = None
     refusal: str = ""
     instead: InsteadWords | None = None
+    other_pests: Choices = ()
+    deciding: Deciding | None = None
 
     @property
     def can_record(self) -> bool:
@@ -137,6 +140,10 @@ class MixPage:
     @property
     def to_heed(self) -> tuple[Judgement, ...]:
         return tuple(check for check in self.checks if check.severity != Severity.NOTE)
+
+    @property
+    def to_decide(self) -> tuple[Judgement, ...]:
+        return tuple(check for check in self.to_heed if check.code in SIGNED_FOR)
 
     @property
     def passed(self) -> tuple[Judgement, ...]:
@@ -194,13 +201,15 @@ def _with_defaults(choice: Choice, use: LabelUse | None) -> Choice:
     """The first method and every pest of the direction, until the technician says otherwise."""
     if use is None:
         return Choice(zone_ids=choice.zone_ids, tank=choice.tank)
-    named = {pest.pk for pest in use.pests.all()}
-    pests = tuple(pest for pest in choice.pest_ids if pest in named)
+    named = tuple(sorted(pest.pk for pest in use.pests.all()))
+    methods, pests = dict(methods_of(use)), choice.pest_ids
+    if choice.of not in (None, use.pk):
+        methods, pests = use.methods, tuple(pest for pest in pests if pest in named)
     return Choice(
         zone_ids=choice.zone_ids,
         use_id=use.pk,
-        method=choice.method if choice.method in use.methods else use.methods[0],
-        pest_ids=pests or tuple(sorted(named)),
+        method=choice.method if choice.method in methods else use.methods[0],
+        pest_ids=pests or named,
         tank=choice.tank,
     )
 
@@ -211,6 +220,8 @@ def _chosen(
     zones = list(zones_of(visit.property_id))
     windows = windows_of([zone.pk for zone in zones])
     chosen = frozenset(choice.zone_ids)
+    pests, others = pest_rows(use, choice.pest_ids) if use else ((), ())
+    known = tuple(pest.pk for pest in pests if pest.is_chosen)
     return MixPage(
         visit_pk=visit.pk,
         visit_ref=str(visit.ref),
@@ -220,15 +231,11 @@ def _chosen(
         zones=zone_rows(zones, windows, today, chosen),
         uses=uses,
         direction=_facts(use) if use else None,
-        methods=tuple((name, METHOD_WORDS[Method(name)]) for name in use.methods) if use else (),
-        pests=_pests(use, choice) if use else (),
-        choice=choice,
+        methods=methods_of(use) if use else (),
+        pests=pests,
+        other_pests=others,
+        choice=replace(choice, pest_ids=known),
     )
-
-
-def _pests(use: LabelUse, choice: Choice) -> tuple[PestRow, ...]:
-    chosen = set(choice.pest_ids)
-    return tuple(PestRow(pest.pk, pest.common_name, pest.pk in chosen) for pest in use.pests.all())
 
 
 def _facts(use: LabelUse) -> DirectionFacts:
@@ -257,7 +264,8 @@ def _judged(page: MixPage, person: Person, today: date) -> MixPage:
     instead = None
     if not answer.is_allowed:
         instead = instead_words(answer, page.choice, page.uses, _tank_gal(page.choice))
-    return MixPage(**{**vars(page), **_answer(answer, page.size), "instead": instead})
+    more = {"instead": instead, "deciding": deciding(answer)}
+    return MixPage(**{**vars(page), **_answer(answer, page.size), **more})
 
 
 def _preview(page: MixPage, person: Person, today: date) -> Preview:
@@ -271,6 +279,7 @@ def _preview(page: MixPage, person: Person, today: date) -> Preview:
         pest_ids=choice.pest_ids,
         tank_gal=_tank_gal(choice),
         on=today,
+        visit_ref=page.visit_ref,
     )
 
 

@@ -89,6 +89,8 @@ TABLE: dict[str, Row] = {
     "stop_start": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
+    # without a choice in the query there is nothing to decide: back to the mix
+    "stop_decide": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     # without zones and a direction in the query there is nothing to write on a tag
     "mix_tag": Row(get=answers(TECHNICIAN, 422), takes=("visit",)),
     # without zones and a direction in the query the record page leads back to the mix
@@ -115,6 +117,8 @@ TABLE: dict[str, Row] = {
     "direction_remove": Row(get=None, post=MANAGER_FORM, takes=("direction",)),
     "limit_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
     "limit_remove": Row(get=None, post=MANAGER_FORM, takes=("limit",)),
+    "unlisted_uses": Row(get=OFFICE),
+    "unlisted_use": Row(get=OFFICE, post=OFFICE_FORM, takes=("question",)),
     "stock": Row(get=OFFICE),
     "lot_receive": Row(get=MANAGER, post=MANAGER_FORM),
     "stock_place_add": Row(get=MANAGER, post=MANAGER_FORM),

@@ -15,7 +15,14 @@ from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
-from treatments.models import ApplicationRecord, LabelLimit, LabelUse, LabelVersion, Product
+from treatments.models import (
+    ApplicationRecord,
+    LabelLimit,
+    LabelUse,
+    LabelVersion,
+    Product,
+    UnlistedUseDecision,
+)
 
 Examples = dict[str, object]
 
@@ -99,6 +106,7 @@ def examples_for(person: Person | None) -> Examples:
         "product": _first(Product),
         "direction": _first(LabelUse),
         "limit": _first(LabelLimit),
+        "question": _first(UnlistedUseDecision),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),

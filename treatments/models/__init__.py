@@ -1,6 +1,7 @@
 """The tables of the second floor."""
 
-from treatments.models import labels, log, records, stock, windows
+from treatments.models import decisions, labels, log, records, stock, windows
+from treatments.models.decisions import UnlistedUseDecision
 from treatments.models.equipment import Calibration, Equipment
 from treatments.models.labels import (
     ActiveIngredient,
@@ -30,7 +31,14 @@ from treatments.models.windows import (
     ZoneProtection,
 )
 
-GUARDS = (*labels.GUARDS, *records.GUARDS, *log.GUARDS, *windows.GUARDS, *stock.GUARDS)
+GUARDS = (
+    *labels.GUARDS,
+    *records.GUARDS,
+    *log.GUARDS,
+    *windows.GUARDS,
+    *stock.GUARDS,
+    *decisions.GUARDS,
+)
 
 __all__ = [
     "GUARDS",
@@ -61,5 +69,6 @@ __all__ = [
     "StockMove",
     "StockPlace",
     "TreatedArea",
+    "UnlistedUseDecision",
     "ZoneProtection",
 ]

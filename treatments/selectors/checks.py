@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -78,6 +78,7 @@ def preview(
     tank_gal: Decimal | None,
     on: date,
     graduation: Decimal | None = None,
+    visit_ref: str = "",
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
@@ -86,6 +87,7 @@ def preview(
     direction, pest or method that does not exist.
     """
     setting = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    setting = replace(setting, visit_ref=visit_ref)
     if setting.use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
     return previewed(setting, setting.use, tank_gal, graduation)

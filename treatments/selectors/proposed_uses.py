@@ -14,6 +14,7 @@ from treatments.models import LabelUse
 from treatments.rules.applications import reading
 from treatments.rules.label_checks import (
     Conditions,
+    Decision,
     HardPreference,
     License,
     ProposedUse,
@@ -21,6 +22,7 @@ from treatments.rules.label_checks import (
 )
 from treatments.rules.label_checks.history import YEARLY
 from treatments.rules.products import LicenseKind, Method
+from treatments.selectors.decisions import decisions_in
 from treatments.selectors.past_uses import (
     PastUse,
     ingredient_lb,
@@ -41,22 +43,24 @@ LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
 
 @dataclass(frozen=True)
 class Known:
-    """What is read once for every direction judged in one setting: past uses by product."""
+    """What is read once for many directions: `uses` by product, `decisions` by direction."""
 
     uses: dict[int, list[PastUse]]
     license: License | None
     supervisor: License | None
     preferences: tuple[Preference, ...]
+    decisions: dict[int, tuple[Decision, ...]]
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database; three queries."""
+    """Everything that judging these directions there takes from the database; four queries."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
     return Known(
         uses=past_uses_of(uses, [part.zone.pk for part in setting.parts], setting.on),
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
+        decisions=decisions_in(setting, uses),
     )
 
 
@@ -90,6 +94,7 @@ def proposed_use(
         license=known.license,
         supervisor=known.supervisor,
         preferences=_hard_preferences(known, use),
+        decisions=known.decisions[use.pk],
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -44,7 +44,10 @@ class Part:
 
 @dataclass(frozen=True)
 class Setting:
-    """Who treats what with which direction on which day, before and after the fact."""
+    """Who treats what with which direction on which day, before and after the fact.
+
+    `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over.
+    """
 
     place: Property
     applicator: Person
@@ -56,6 +59,8 @@ class Setting:
     pests: tuple[Pest, ...]
     on: date
     weather: Weather = NOT_MEASURED
+    visit_ref: str = ""
+    over_at: datetime | None = None
 
     @property
     def product(self) -> Product | None:
@@ -112,6 +117,8 @@ def whole_application(
         finished_amount=finished_amount(application.finished_amount),
         on=day,
         weather=application.weather,
+        visit_ref=application.visit_ref,
+        over_at=application.finished_at,
     )
 
 

@@ -9,6 +9,7 @@ from treatments.rules.label_checks import amounts, directions, history, limits, 
 from treatments.rules.label_checks.facts import (
     Check,
     Conditions,
+    Decision,
     HardPreference,
     Judgement,
     LabelFacts,
@@ -70,6 +71,7 @@ def allowed(judgements: Iterable[Judgement]) -> bool:
 __all__ = [
     "CHECKS",
     "Conditions",
+    "Decision",
     "HardPreference",
     "Judgement",
     "LabelFacts",

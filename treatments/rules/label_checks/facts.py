@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
@@ -114,13 +114,30 @@ class Conditions:
 
 
 @dataclass(frozen=True)
+class Decision:
+    """What a certified applicator signed about a method and `pests` that a direction lacks.
+
+    `by` and `reason` are empty where they must not be kept.
+    """
+
+    method: Method
+    pests: frozenset[str]
+    is_allowed: bool
+    by: str
+    license_number: str
+    on: date
+    at: datetime
+    reason: str
+
+
+@dataclass(frozen=True)
 class ProposedUse:
     """One product on some zones on one day, before mixing or after the fact.
 
     `pests` maps the common name to its group; `product` is undiluted; the measures that do not
     apply are None; `state` is the property's; `categories` the license categories that would
     do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area,
-    as is `product_this_year`, put there before this use.
+    as is `product_this_year`, put there before this use; `decisions` are about this direction.
     """
 
     on: date
@@ -143,6 +160,7 @@ class ProposedUse:
     ingredient_lb: Decimal | None = None
     ingredient_lb_this_year: Decimal | None = None
     product_this_year: Amount | None = None
+    decisions: tuple[Decision, ...] = ()
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
 
