@@ -29,12 +29,14 @@ from treatments.rules.alternatives import SIGNED_FOR
 from treatments.rules.label_checks import Judgement
 from treatments.rules.mixing import MixPlan, TankLoad
 from treatments.rules.products import Severity
+from treatments.rules.protective_equipment import Worn
 from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.container_tags import container_tag
 from treatments.selectors.label_facts import rate_of
 from treatments.selectors.labels import directions_in_force
 from treatments.selectors.stock import vehicle_of
+from treatments.selectors.wearing import wear
 from treatments.selectors.windows import windows_of
 
 if TYPE_CHECKING:
@@ -132,6 +134,7 @@ class MixPage:
     instead: InsteadWords | None = None
     other_pests: Choices = ()
     deciding: Deciding | None = None
+    wear: tuple[Worn, ...] = ()
 
     @property
     def can_record(self) -> bool:
@@ -304,6 +307,7 @@ def _answer(answer: Preview, size: str) -> dict[str, object]:
         "verdict": _verdict(checks),
         "mix": mix,
         "summary": _summary(answer, mix),
+        "wear": wear(answer.setting, answer.direction, is_mixed=answer.finished is not None),
     }
 
 

@@ -158,6 +158,7 @@ TABLE: dict[str, Row] = {
     "person_reactivate": Row(get=OFFICE, post=MANAGER_FORM, takes=("person",)),
     "license_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
     "license_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("license",)),
+    "respirator_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
     "invitation": Row(get=OPEN, post=OPEN_FORM, takes=("invited", "token")),
     "branches": Row(get=MANAGER),
     "branch_add": Row(get=MANAGER, post=MANAGER_FORM),

@@ -11,6 +11,7 @@ from treatments.models import LabelUse
 from treatments.rules.label_checks import LabelFacts, LabelLimit
 from treatments.rules.products import Comparison, LimitFact, Method, RateBasis, Severity
 from treatments.rules.rates import Rate
+from treatments.selectors.wearing import protection_rows
 
 
 def label_facts(use: LabelUse) -> LabelFacts:
@@ -38,6 +39,7 @@ def label_facts(use: LabelUse) -> LabelFacts:
         not_to_be_used_after=label.not_to_be_used_after,
         is_restricted_use=label.product.is_restricted_use,
         is_verified=bool(label.verifications.all()),
+        protections=protection_rows(use),
     )
 
 

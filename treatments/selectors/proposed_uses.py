@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from accounts.rules.respirators import Papers
+from accounts.selectors.people import respirator_papers
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount, kind_of
 from sites.selectors.properties import preferences_of
@@ -32,6 +34,7 @@ from treatments.selectors.past_uses import (
     product_this_year,
     uses_this_year,
 )
+from treatments.selectors.wearing import tasks_in
 from treatments.selectors.whole import Part, Setting, latest_license
 
 if TYPE_CHECKING:
@@ -50,10 +53,11 @@ class Known:
     supervisor: License | None
     preferences: tuple[Preference, ...]
     decisions: dict[int, tuple[Decision, ...]]
+    respirator: Papers | None
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database; four queries."""
+    """Everything that judging these directions there takes from the database; five queries."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
     return Known(
         uses=past_uses_of(uses, [part.zone.pk for part in setting.parts], setting.on),
@@ -61,6 +65,7 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
         decisions=decisions_in(setting, uses),
+        respirator=respirator_papers(setting.applicator.pk),
     )
 
 
@@ -95,6 +100,8 @@ def proposed_use(
         supervisor=known.supervisor,
         preferences=_hard_preferences(known, use),
         decisions=known.decisions[use.pk],
+        tasks=tasks_in(setting, use, is_mixed=finished is not None),
+        respirator=known.respirator,
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
     )

@@ -139,6 +139,7 @@ def directions_with_label() -> QuerySet[LabelUse]:
     return LabelUse.objects.select_related("label_version__product").prefetch_related(
         "pests",
         "label_version__limits",
+        "label_version__protections",
         "label_version__verifications",
         "label_version__product__ingredients__ingredient",
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from treatments.rules.label_checks import amounts, directions, history, limits, people
+from treatments.rules.label_checks import amounts, directions, equipment, history, limits, people
 from treatments.rules.label_checks.facts import (
     Check,
     Conditions,
@@ -36,6 +36,7 @@ CHECKS: tuple[Check, ...] = (
     limits.limits,
     people.license_in_force,
     people.restricted_use,
+    equipment.respirator,
     people.preferences,
 )
 ORDER = tuple(Severity)

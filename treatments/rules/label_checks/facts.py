@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 
+from accounts.rules.respirators import Papers
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
-from treatments.rules.products import Comparison, LicenseKind, LimitFact, Method, Severity
+from treatments.rules.products import Comparison, LicenseKind, LimitFact, Method, Severity, Task
+from treatments.rules.protective_equipment import ProtectionRow
 from treatments.rules.rates import Rate
 
 
@@ -57,6 +59,7 @@ class LabelFacts:
     not_to_be_used_after: date | None = None
     is_restricted_use: bool = False
     is_verified: bool = True
+    protections: tuple[ProtectionRow, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -137,7 +140,8 @@ class ProposedUse:
     `pests` maps the common name to its group; `product` is undiluted; the measures that do not
     apply are None; `state` is the property's; `categories` the license categories that would
     do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area,
-    as is `product_this_year`, put there before this use; `decisions` are about this direction.
+    as is `product_this_year`, put there before this use; `decisions` are about this direction;
+    `respirator` is the newest paper of who does it.
     """
 
     on: date
@@ -161,6 +165,8 @@ class ProposedUse:
     ingredient_lb_this_year: Decimal | None = None
     product_this_year: Amount | None = None
     decisions: tuple[Decision, ...] = ()
+    tasks: tuple[Task, ...] = ()
+    respirator: Papers | None = None
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
 
