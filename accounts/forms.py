@@ -149,6 +149,17 @@ class LicenseForm(forms.Form):
         self.fields["supervisor"].choices = offered  # type: ignore[attr-defined]
 
 
+class RespiratorForm(forms.Form):
+    """The papers of one respirator, each with its last day."""
+
+    respirator = forms.CharField(
+        label="Respirator", max_length=80, help_text="Kind and cartridge, as the label names them."
+    )
+    medical_until = day_field("Medical clearance until")
+    fit_test_until = day_field("Fit test until")
+    cartridge_until = day_field("Cartridge until", help_text="The last day it may be used.")
+
+
 class FirstPasswordForm(forms.Form):
     """The first password, typed twice."""
 

@@ -45,6 +45,7 @@ class Permission(StrEnum):
     SEE_USE_LOG = "see_use_log"
     EXPORT_USE_LOG = "export_use_log"
     VERIFY_LOG = "verify_log"
+    DECIDE_UNLISTED_USE = "decide_unlisted_use"
     SEE_LABELS = "see_labels"
     EDIT_LABELS = "edit_labels"
     SEE_STOCK = "see_stock"
@@ -69,6 +70,7 @@ _OFFICE = frozenset(
         Permission.SEE_RENEWALS,
         Permission.BOOK_VISITS,
         Permission.PLAN_ROUTES,
+        Permission.DECIDE_UNLISTED_USE,
         Permission.SEE_LABELS,
         Permission.SEE_STOCK,
         Permission.SEE_VEHICLES,
@@ -79,6 +81,7 @@ _TECHNICIAN = frozenset(
         Permission.SEE_OWN_PAGE,
         Permission.WORK_STOPS,
         Permission.RECORD_APPLICATIONS,
+        Permission.DECIDE_UNLISTED_USE,
         Permission.SEE_LABELS,
         Permission.SEE_VEHICLES,
         Permission.CHECK_VEHICLES,

@@ -2,7 +2,15 @@
 
 from django.urls import path
 
-from accounts.views import attention, branches, customers, invitation, licenses, people
+from accounts.views import (
+    attention,
+    branches,
+    customers,
+    invitation,
+    licenses,
+    people,
+    respirators,
+)
 
 urlpatterns = [
     path("attention/", attention.index, name="attention"),
@@ -16,6 +24,7 @@ urlpatterns = [
     path("people/<int:pk>/let-go/", people.deactivate, name="person_deactivate"),
     path("people/<int:pk>/bring-back/", people.reactivate, name="person_reactivate"),
     path("people/<int:pk>/licenses/add/", licenses.add, name="license_add"),
+    path("people/<int:pk>/respirator/", respirators.add, name="respirator_add"),
     path("licenses/<int:pk>/edit/", licenses.edit, name="license_edit"),
     path("invitation/<str:uid>/<str:token>/", invitation.accept, name="invitation"),
     path("branches/", branches.index, name="branches"),

@@ -43,6 +43,7 @@ urlpatterns = [
     path("stops/<int:pk>/start/", field.start, name="stop_start"),
     path("stops/<int:pk>/not-done/", field.not_done, name="stop_not_done"),
     path("stops/<int:pk>/mix/", field.mix, name="mix"),
+    path("stops/<int:pk>/mix/decide/", field.decide, name="stop_decide"),
     path("stops/<int:pk>/mix/tag.pdf", field.tag, name="mix_tag"),
     path("stops/<int:pk>/record/", field.record, name="record_stop"),
     path("visits/<int:pk>/notice.pdf", notices.visit_notice, name="visit_notice"),

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from treatments.views import (
+    decisions,
     equipment,
     label_entry,
     label_rows,
@@ -47,6 +48,8 @@ urlpatterns = [
     path("labels/<int:pk>/protections/add/", label_rows.protection_add, name="protection_add"),
     path("protections/<int:pk>/edit/", label_rows.protection_edit, name="protection_edit"),
     path("protections/<int:pk>/remove/", label_rows.protection_remove, name="protection_remove"),
+    path("decisions/", decisions.index, name="unlisted_uses"),
+    path("decisions/<int:pk>/", decisions.decide, name="unlisted_use"),
     path("stock/", stock.index, name="stock"),
     path("stock/receive/", stock.receive, name="lot_receive"),
     path("stock/receipts/", stock.receipts, name="receipts"),

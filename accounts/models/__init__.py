@@ -2,7 +2,7 @@
 
 from accounts.models.customers import Contact, Customer
 from accounts.models.events import GUARDS, AuditEvent, OpenItem
-from accounts.models.people import ApplicatorLicense, Branch, Person, RoleGrant
+from accounts.models.people import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
 
 __all__ = [
     "GUARDS",
@@ -13,5 +13,6 @@ __all__ = [
     "Customer",
     "OpenItem",
     "Person",
+    "RespiratorPaper",
     "RoleGrant",
 ]

@@ -157,3 +157,19 @@ class ApplicatorLicense(Stamped):
 
     def __str__(self) -> str:
         return f"{self.state} {self.number}"
+
+
+class RespiratorPaper(Stamped):
+    """Until when somebody may wear a respirator: medical clearance, fit test, cartridge."""
+
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="respirator_papers")
+    respirator = models.CharField(max_length=80)
+    medical_until = models.DateField()
+    fit_test_until = models.DateField()
+    cartridge_until = models.DateField()
+
+    class Meta:
+        ordering = ("person", "-pk")
+
+    def __str__(self) -> str:
+        return self.respirator

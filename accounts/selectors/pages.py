@@ -13,7 +13,14 @@ from django.db.models import QuerySet
 
 from accounts.permissions import Permission, Role, allows
 from accounts.rules.phones import readable
-from accounts.selectors.people import branches_for, licenses_of, people_for, person_for
+from accounts.rules.respirators import Papers, gaps
+from accounts.selectors.people import (
+    branches_for,
+    licenses_of,
+    people_for,
+    person_for,
+    respirator_papers,
+)
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense, Branch, Person
@@ -50,6 +57,8 @@ class PersonPage(PersonRow):
     may_let_go: bool
     may_grant: bool
     is_technician: bool
+    papers: Papers | None
+    paper_gaps: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -107,6 +116,7 @@ def person_page(asking: Person, pk: int, today: date) -> PersonPage:
     person = person_for(asking, pk)
     row = _row(person, list(licenses_of(pk)), today)
     may_grant = allows(asking, Permission.GRANT_ROLES)
+    papers = respirator_papers(pk)
     return PersonPage(
         **vars(row),
         is_invited_only=person.is_active and not person.has_usable_password(),
@@ -114,6 +124,8 @@ def person_page(asking: Person, pk: int, today: date) -> PersonPage:
         may_let_go=asking.pk != person.pk and (may_grant or Role.MANAGER not in person.roles),
         may_grant=may_grant,
         is_technician=Role.TECHNICIAN in person.roles,
+        papers=papers,
+        paper_gaps=gaps(papers, today),
     )
 
 

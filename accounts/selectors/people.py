@@ -7,8 +7,9 @@ from datetime import date, timedelta
 from django.db.models import Case, Exists, IntegerField, OuterRef, QuerySet, Value, When
 from django.shortcuts import get_object_or_404
 
-from accounts.models import ApplicatorLicense, Branch, Person, RoleGrant
+from accounts.models import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
 from accounts.permissions import ROLES, Permission, Role, allows
+from accounts.rules.respirators import Papers
 
 # Who may decide alone is asked first: certified, then registered, then trainee.
 _BY_STANDING = Case(
@@ -79,6 +80,14 @@ def license_in_force(person_id: int, state: str, on: date) -> ApplicatorLicense 
 def licenses_of(person_id: int) -> QuerySet[ApplicatorLicense]:
     """Every license of a person, the newest of each state first."""
     return ApplicatorLicense.objects.filter(person_id=person_id).select_related("supervisor")
+
+
+def respirator_papers(person_id: int) -> Papers | None:
+    """The newest respirator papers of a person."""
+    row = RespiratorPaper.objects.filter(person_id=person_id).order_by("-pk").first()
+    if row is None:
+        return None
+    return Papers(row.respirator, row.medical_until, row.fit_test_until, row.cartridge_until)
 
 
 def license_for(person: Person | None, pk: int) -> ApplicatorLicense:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
+from scheduling.selectors.unlisted import methods_of
 from sites.rules.units import parse_amount, plain
 from treatments.rules.measures import Measure, measure_named, measures_for
 from treatments.rules.mix_choices import MixChoice
@@ -32,7 +33,8 @@ Offered = tuple[tuple[str, str], ...]
 
 @dataclass(frozen=True)
 class Choice:
-    """What the technician has chosen so far; `rate`, `measure` as their codes."""
+    """What the technician has chosen so far; `rate`, `measure` as their codes, `of` the direction
+    that method and pests are for."""
 
     zone_ids: tuple[int, ...] = ()
     use_id: int | None = None
@@ -43,6 +45,7 @@ class Choice:
     reason: str = ""
     measure: str = ""
     equipment_id: int | None = None
+    of: int | None = None
 
     @property
     def query(self) -> str:
@@ -71,14 +74,17 @@ def with_defaults(choice: Choice, use: LabelUse | None, sprayers: Collection[int
     technician says otherwise; what belongs to another direction or branch is dropped."""
     if use is None:
         return Choice(zone_ids=choice.zone_ids, tank=choice.tank)
-    named = {pest.pk for pest in use.pests.all()}
-    pests = tuple(pest for pest in choice.pest_ids if pest in named)
+    named = tuple(sorted(pest.pk for pest in use.pests.all()))
+    methods, pests = dict(methods_of(use)), choice.pest_ids
+    if choice.of not in (None, use.pk):
+        methods = dict.fromkeys(use.methods, "")
+        pests = tuple(pest for pest in pests if pest in named)
     measure = measure_of(choice, use)
     return replace(
         choice,
         use_id=use.pk,
-        method=choice.method if choice.method in use.methods else use.methods[0],
-        pest_ids=pests or tuple(sorted(named)),
+        method=choice.method if choice.method in methods else use.methods[0],
+        pest_ids=pests or named,
         rate=offered_or_low(choice.rate, use.rate_min, use.rate_max).value,
         measure=measure.code if measure else "",
         equipment_id=next((pk for pk in sprayers if pk == choice.equipment_id), None),

@@ -23,11 +23,21 @@ from scheduling.selectors.mix_choices import (
 from scheduling.selectors.mix_words import MixWords, mix_words
 from scheduling.selectors.stops import ZoneRow, zone_rows
 from scheduling.selectors.today import own_visit
+from scheduling.selectors.unlisted import (
+    Choices,
+    Deciding,
+    PestRow,
+    deciding,
+    methods_of,
+    pest_rows,
+)
 from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag
+from treatments.rules.alternatives import SIGNED_FOR
 from treatments.rules.label_checks import Judgement
 from treatments.rules.measures import measure_named
-from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.products import Severity
+from treatments.rules.protective_equipment import Worn
 from treatments.rules.sprayers import Sprayer
 from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
@@ -37,6 +47,7 @@ from treatments.selectors.label_facts import rate_of
 from treatments.selectors.labels import directions_in_force
 from treatments.selectors.mix_jobs import takes_water
 from treatments.selectors.stock import vehicle_of
+from treatments.selectors.wearing import wear
 from treatments.selectors.windows import windows_of
 
 if TYPE_CHECKING:
@@ -59,15 +70,6 @@ class DirectionFacts:
     protective_equipment: str
     reentry: str
     unit: str
-
-
-@dataclass(frozen=True)
-class PestRow:
-    """A pest of the direction, chosen or not."""
-
-    pk: int
-    name: str
-    is_chosen: bool
 
 
 @dataclass(frozen=True)
@@ -97,6 +99,9 @@ class MixPage:
     mix: MixWords | None = None
     refusal: str = ""
     instead: InsteadWords | None = None
+    other_pests: Choices = ()
+    deciding: Deciding | None = None
+    wear: tuple[Worn, ...] = ()
 
     @property
     def can_record(self) -> bool:
@@ -105,6 +110,10 @@ class MixPage:
     @property
     def to_heed(self) -> tuple[Judgement, ...]:
         return tuple(check for check in self.checks if check.severity != Severity.NOTE)
+
+    @property
+    def to_decide(self) -> tuple[Judgement, ...]:
+        return tuple(check for check in self.to_heed if check.code in SIGNED_FOR)
 
     @property
     def passed(self) -> tuple[Judgement, ...]:
@@ -196,6 +205,8 @@ def _chosen(
     zones = list(zones_of(visit.property_id))
     windows = windows_of([zone.pk for zone in zones])
     chosen = frozenset(choice.zone_ids)
+    pests, others = pest_rows(use, choice.pest_ids) if use else ((), ())
+    known = tuple(pest.pk for pest in pests if pest.is_chosen)
     return MixPage(
         visit_pk=visit.pk,
         visit_ref=str(visit.ref),
@@ -205,15 +216,11 @@ def _chosen(
         zones=zone_rows(zones, windows, today, chosen),
         uses=uses,
         direction=_facts(use) if use else None,
-        methods=tuple((name, METHOD_WORDS[Method(name)]) for name in use.methods) if use else (),
-        pests=_pests(use, choice) if use else (),
-        choice=choice,
+        methods=methods_of(use) if use else (),
+        pests=pests,
+        other_pests=others,
+        choice=replace(choice, pest_ids=known),
     )
-
-
-def _pests(use: LabelUse, choice: Choice) -> tuple[PestRow, ...]:
-    chosen = set(choice.pest_ids)
-    return tuple(PestRow(pest.pk, pest.common_name, pest.pk in chosen) for pest in use.pests.all())
 
 
 def _facts(use: LabelUse) -> DirectionFacts:
@@ -243,7 +250,7 @@ def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPag
     if not answer.is_allowed:
         tank_gal = None if page.sprayer else page.choice.tank_gal
         instead = instead_words(answer, page.choice, page.uses, tank_gal)
-    return _answered(replace(page, instead=instead), answer)
+    return _answered(replace(page, instead=instead, deciding=deciding(answer)), answer)
 
 
 def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Preview:
@@ -258,6 +265,7 @@ def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Previ
         tank_gal=None if page.sprayer else choice.tank_gal,
         on=today,
         choice=mix_choice(choice, use, page.sprayer),
+        visit_ref=page.visit_ref,
     )
 
 
@@ -280,6 +288,7 @@ def _answered(page: MixPage, answer: Preview) -> MixPage:
         verdict=_verdict(checks),
         mix=mix,
         summary=_summary(answer, mix),
+        wear=wear(answer.setting, answer.direction, is_mixed=answer.finished is not None),
     )
 
 

@@ -6,20 +6,25 @@ from datetime import date, datetime, time
 from typing import Any
 
 from django.conf import settings
+from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
+from accounts.views.one_form import posted, saved
 from scheduling.forms.field import ChoiceOfUse, NotDoneForm, RecordForm, whole_numbers
 from scheduling.selectors.mix_choices import Choice
 from scheduling.selectors.mixes import MixPage, mix_page, mix_tag
 from scheduling.selectors.stops import stop_page
 from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
+from scheduling.services.deciding import ask_from_stop, sign_at_stop
+from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import Application, Entered, TreatedZone, Weather
 
@@ -72,6 +77,42 @@ def mix(request: HttpRequest, pk: int) -> HttpResponse:
     page = _mix_page(request, pk)
     context = {"page": page, "form": _choice_form(page)}
     return render(request, "scheduling/field/mix.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@requires(Permission.WORK_STOPS)
+def decide(request: HttpRequest, pk: int) -> HttpResponse:
+    """Sign for a use that the label does not name, or ask for somebody who may."""
+    page = _mix_page(request, pk)
+    back = f"{reverse('mix', args=[pk])}?{page.query}"
+    if page.deciding is None:
+        return redirect(back)
+    form = DecisionForm(posted(request)) if page.deciding.can_sign else Form(posted(request))
+    if form.is_bound and saved(form, lambda entered: _decide(request, page, entered)):
+        return redirect(back)
+    status = 422 if form.is_bound else 200
+    context = {"page": page, "form": form, "back": back}
+    return render(request, "scheduling/field/decide.html", context, status=status)
+
+
+def _decide(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> None:
+    choice, by = page.choice, person_of(request)
+    about: dict[str, Any] = {
+        "label_use_id": choice.use_id,
+        "method": choice.method,
+        "pest_ids": choice.pest_ids,
+    }
+    if "answer" not in entered:
+        ask_from_stop(visit_id=page.visit_pk, by=by, **about)
+        return
+    sign_at_stop(
+        visit_id=page.visit_pk,
+        is_allowed=entered["answer"] == "yes",
+        reason=entered["reason"],
+        by=by,
+        now=timezone.now(),
+        **about,
+    )
 
 
 @require_GET
@@ -135,6 +176,7 @@ def _choice(request: HttpRequest) -> Choice:
         reason=asked.get("reason", ""),
         measure=asked.get("measure", ""),
         equipment_id=equipment[0] if equipment else None,
+        of=next(iter(whole_numbers(asked.getlist("of"))), None),
     )
 
 

@@ -35,6 +35,7 @@ from treatments.models import (
     Product,
     ProductIngredient,
     StockMove,
+    UnlistedUseDecision,
 )
 from treatments.services.stock import receive_lot
 from treatments.services.stock_places import add_place
@@ -61,7 +62,11 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         property=place, kind="call_first", said_by="Pat Example", said_on=today
     )
     caution = SiteCaution.objects.create(property=place, kind="dog")
+    question = UnlistedUseDecision.objects.create(
+        property=place, label_use=use, method="spot", created_by=technician
+    )
     return {
+        "question": question.pk,
         "customer": customer.pk,
         "contact": make_contact(customer).pk,
         "property": place.pk,

@@ -91,6 +91,8 @@ TABLE: dict[str, Row] = {
     "stop_start": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
+    # without a choice in the query there is nothing to decide: back to the mix
+    "stop_decide": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     # without zones and a direction in the query there is nothing to write on a tag
     "mix_tag": Row(get=answers(TECHNICIAN, 422), takes=("visit",)),
     # without zones and a direction in the query the record page leads back to the mix
@@ -128,6 +130,8 @@ TABLE: dict[str, Row] = {
     "protection_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),
     "protection_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("protection",)),
     "protection_remove": Row(get=None, post=answers(MANAGER, 302), takes=("protection",)),
+    "unlisted_uses": Row(get=OFFICE),
+    "unlisted_use": Row(get=OFFICE, post=OFFICE_FORM, takes=("question",)),
     "stock": Row(get=OFFICE),
     "lot_receive": Row(get=MANAGER, post=MANAGER_FORM),
     "receipts": Row(get=OFFICE),
@@ -180,6 +184,7 @@ TABLE: dict[str, Row] = {
     "person_reactivate": Row(get=OFFICE, post=MANAGER_FORM, takes=("person",)),
     "license_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
     "license_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("license",)),
+    "respirator_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
     "invitation": Row(get=OPEN, post=OPEN_FORM, takes=("invited", "token")),
     "branches": Row(get=MANAGER),
     "branch_add": Row(get=MANAGER, post=MANAGER_FORM),

@@ -27,6 +27,7 @@ from treatments.models import (
     ProductLot,
     StockMove,
     StockPlace,
+    UnlistedUseDecision,
 )
 
 Examples = dict[str, object]
@@ -135,6 +136,7 @@ def examples_for(person: Person | None) -> Examples:
         "move": _first(StockMove),
         "equipment": _first(Equipment),
         "vehicle": _vehicle_of(person),
+        "question": _first(UnlistedUseDecision),
         **_being_entered(),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),

@@ -1,7 +1,18 @@
 """The tables of the second floor."""
 
-from treatments.models import answers, labels, loads, log, records, stock, vehicles, windows
+from treatments.models import (
+    answers,
+    decisions,
+    labels,
+    loads,
+    log,
+    records,
+    stock,
+    vehicles,
+    windows,
+)
 from treatments.models.answers import SafetyAnswer
+from treatments.models.decisions import UnlistedUseDecision
 from treatments.models.equipment import Calibration, Equipment
 from treatments.models.labels import (
     ActiveIngredient,
@@ -42,6 +53,7 @@ GUARDS = (
     *answers.GUARDS,
     *loads.GUARDS,
     *vehicles.GUARDS,
+    *decisions.GUARDS,
 )
 
 __all__ = [
@@ -76,6 +88,7 @@ __all__ = [
     "StockMove",
     "StockPlace",
     "TreatedArea",
+    "UnlistedUseDecision",
     "VehicleCheck",
     "VehicleCheckItem",
     "ZoneProtection",

@@ -79,6 +79,7 @@ def preview(
     on: date,
     choice: MixChoice = AS_THE_LABEL_ASSUMES,
     answers: tuple[tuple[str, str], ...] = (),
+    visit_ref: str = "",
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
@@ -88,7 +89,7 @@ def preview(
     """
     refuse_answers(answers)
     chosen = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
-    setting = replace(chosen, answers=answers)
+    setting = replace(chosen, answers=answers, visit_ref=visit_ref)
     if setting.use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
     return previewed(setting, setting.use, tank_gal, choice)

@@ -18,6 +18,7 @@ from treatments.rules.products import (
     Severity,
 )
 from treatments.rules.rates import Rate
+from treatments.selectors.wearing import protection_rows
 
 
 def label_facts(use: LabelUse) -> LabelFacts:
@@ -46,6 +47,7 @@ def label_facts(use: LabelUse) -> LabelFacts:
         is_restricted_use=label.product.is_restricted_use,
         is_verified=bool(label.verifications.all()),
         formulation=Formulation(label.product.formulation) if label.product.formulation else None,
+        protections=protection_rows(use),
     )
 
 

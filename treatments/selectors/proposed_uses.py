@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from accounts.rules.respirators import Papers
+from accounts.selectors.people import respirator_papers
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
 from sites.selectors.properties import preferences_of
@@ -14,6 +16,7 @@ from treatments.models import LabelUse
 from treatments.rules.applications import reading
 from treatments.rules.label_checks import (
     Conditions,
+    Decision,
     HardPreference,
     License,
     ProposedUse,
@@ -21,6 +24,7 @@ from treatments.rules.label_checks import (
 )
 from treatments.rules.label_checks.history import YEARLY
 from treatments.rules.products import LicenseKind, Method
+from treatments.selectors.decisions import decisions_in
 from treatments.selectors.lots_aboard import carried
 from treatments.selectors.past_uses import (
     PastUse,
@@ -32,6 +36,7 @@ from treatments.selectors.past_uses import (
     uses_this_year,
 )
 from treatments.selectors.safety_questions import given
+from treatments.selectors.wearing import tasks_in
 from treatments.selectors.whole import Part, Setting, latest_license, together
 
 if TYPE_CHECKING:
@@ -43,22 +48,26 @@ LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
 
 @dataclass(frozen=True)
 class Known:
-    """What is read once for every direction judged in one setting: past uses by product."""
+    """What is read once for many directions: `uses` by product, `decisions` by direction."""
 
     uses: dict[int, list[PastUse]]
     license: License | None
     supervisor: License | None
     preferences: tuple[Preference, ...]
+    decisions: dict[int, tuple[Decision, ...]]
+    respirator: Papers | None
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database; three queries."""
+    """Everything that judging these directions there takes from the database; five queries."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
     return Known(
         uses=past_uses_of(uses, [part.zone.pk for part in setting.parts], setting.on),
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
+        decisions=decisions_in(setting, uses),
+        respirator=respirator_papers(setting.applicator.pk),
     )
 
 
@@ -93,6 +102,9 @@ def proposed_use(
         supervisor=known.supervisor,
         preferences=_hard_preferences(known, use),
         answers=given(setting, use),
+        decisions=known.decisions[use.pk],
+        tasks=tasks_in(setting, use, is_mixed=finished is not None),
+        respirator=known.respirator,
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
         lots=carried(setting.aboard, use),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -47,7 +47,10 @@ class Part:
 
 @dataclass(frozen=True)
 class Setting:
-    """Who treats what with which direction on which day, before and after the fact."""
+    """Who treats what with which direction on which day, before and after the fact.
+
+    `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over.
+    """
 
     place: Property
     applicator: Person
@@ -61,6 +64,8 @@ class Setting:
     weather: Weather = NOT_MEASURED
     answers: tuple[tuple[str, str], ...] = ()
     aboard: tuple[LotAboard, ...] = ()
+    visit_ref: str = ""
+    over_at: datetime | None = None
 
     @property
     def product(self) -> Product | None:
@@ -119,6 +124,8 @@ def whole_application(
         weather=application.weather,
         answers=application.answers,
         aboard=lots_aboard(applicator.pk),
+        visit_ref=application.visit_ref,
+        over_at=application.finished_at,
     )
 
 
@@ -139,6 +146,7 @@ def directions_with_label() -> QuerySet[LabelUse]:
     return LabelUse.objects.select_related("label_version__product").prefetch_related(
         "pests",
         "label_version__limits",
+        "label_version__protections",
         "label_version__verifications",
         "label_version__product__ingredients__ingredient",
     )

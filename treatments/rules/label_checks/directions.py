@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from accounts.rules.day_words import short_day
 from sites.rules.places import PLACE_WORDS, Place
+from treatments.rules.label_checks.decisions import decided
 from treatments.rules.label_checks.facts import Judgement, LabelFacts, ProposedUse
 from treatments.rules.products import METHOD_WORDS, Method, Severity
 
@@ -46,7 +47,8 @@ def method(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
         return [_other_method(facts, Severity.REFUSE, sentence)]
     if use.allows_unlisted_method == Severity.REFUSE:
         return [_other_method(facts, Severity.REFUSE, sentence)]
-    return [Judgement("method", Severity.WARN, sentence, facts.clause, DECIDES)]
+    silent = Judgement("method", Severity.WARN, sentence, facts.clause, DECIDES)
+    return [decided(silent, facts, use)]
 
 
 def _other_method(facts: LabelFacts, severity: Severity, sentence: str) -> Judgement:
@@ -73,7 +75,7 @@ def _no_pest(name: str, facts: LabelFacts, use: ProposedUse) -> Judgement:
     if facts.only_these or use.allows_unlisted_pest == Severity.REFUSE:
         to_do = "Choose a direction or product that names it."
         return Judgement("pest", Severity.REFUSE, sentence, facts.clause, to_do)
-    return Judgement("pest", Severity.WARN, sentence, facts.clause, DECIDES)
+    return decided(Judgement("pest", Severity.WARN, sentence, facts.clause, DECIDES), facts, use)
 
 
 def version(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
+from accounts.rules.respirators import Papers
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
 from treatments.rules.products import (
@@ -16,7 +17,9 @@ from treatments.rules.products import (
     LimitFact,
     Method,
     Severity,
+    Task,
 )
+from treatments.rules.protective_equipment import ProtectionRow
 from treatments.rules.rates import Rate
 
 
@@ -65,6 +68,7 @@ class LabelFacts:
     is_restricted_use: bool = False
     is_verified: bool = True
     formulation: Formulation | None = None
+    protections: tuple[ProtectionRow, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -132,6 +136,23 @@ class Conditions:
 
 
 @dataclass(frozen=True)
+class Decision:
+    """What a certified applicator signed about a method and `pests` that a direction lacks.
+
+    `by` and `reason` are empty where they must not be kept.
+    """
+
+    method: Method
+    pests: frozenset[str]
+    is_allowed: bool
+    by: str
+    license_number: str
+    on: date
+    at: datetime
+    reason: str
+
+
+@dataclass(frozen=True)
 class ProposedUse:
     """One product on some zones on one day, before mixing or after the fact.
 
@@ -139,7 +160,8 @@ class ProposedUse:
     apply are None; `state` is the property's; `categories` the license categories that would
     do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area,
     as is `product_this_year`, put there before this use; `answers` are those to the safety
-    questions, by code.
+    questions, by code; `decisions` are about this direction; `respirator` is the newest paper of
+    who does it.
     """
 
     on: date
@@ -163,6 +185,9 @@ class ProposedUse:
     ingredient_lb: Decimal | None = None
     ingredient_lb_this_year: Decimal | None = None
     product_this_year: Amount | None = None
+    decisions: tuple[Decision, ...] = ()
+    tasks: tuple[Task, ...] = ()
+    respirator: Papers | None = None
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
     lots: tuple[CarriedLot, ...] = ()

@@ -1,0 +1,59 @@
+"""What the mix page says to wear, and who is refused for the want of papers."""
+
+from __future__ import annotations
+
+import pytest
+
+from sites.models import TreatableZone
+from tests.factories import TODAY
+from tests.scheduling.field.conftest import Stop
+from tests.scheduling.field.test_pages import text
+from treatments.models import LabelProtection, LabelUse
+
+pytestmark = pytest.mark.django_db
+RESPIRATOR = "Half-face respirator"
+
+
+def wants(stop: Stop, task: str, item: str) -> None:
+    LabelProtection.objects.create(
+        label_version=stop.use.label_version, task=task, item=item, page="p. 2"
+    )
+
+
+def test_without_rows_the_text_of_the_label_is_shown(stop: Stop) -> None:
+    assert "Long sleeves, long trousers, shoes and socks." in text(stop.mix())
+
+
+def test_the_items_of_the_job_with_task_and_page(stop: Stop) -> None:
+    wants(stop, "mix_and_load", "Chemical-resistant gloves")
+    wants(stop, "clean_up", "Chemical-resistant gloves")
+    wants(stop, "overhead", "A hat with a brim")
+    page = text(stop.mix())
+    assert "<b>Chemical-resistant gloves</b>" in page
+    assert "Mix and load, clean up; p. 2" in page
+    assert "A hat with a brim" not in page  # no eave is treated
+    assert "Long sleeves, long trousers, shoes and socks." not in page
+
+
+def test_overhead_work_asks_for_its_own(stop: Stop) -> None:
+    wants(stop, "overhead", "A hat with a brim")
+    TreatableZone.objects.filter(pk=stop.zone.pk).update(place="eave_soffit")
+    LabelUse.objects.filter(pk=stop.use.pk).update(places=["eave_soffit"])
+    assert "A hat with a brim" in text(stop.mix())
+
+
+def test_a_respirator_needs_papers(stop: Stop) -> None:
+    wants(stop, "apply", RESPIRATOR)
+    page = text(stop.mix())
+    assert f"The label asks for: {RESPIRATOR}; for you no medical clearance" in page
+    assert "Ask the office to enter the papers" in page
+    assert "Load 1 of 1" not in page
+    stop.visit.technician.respirator_papers.create(
+        respirator=RESPIRATOR,
+        medical_until=TODAY,
+        fit_test_until=TODAY,
+        cartridge_until=TODAY,
+    )
+    page = text(stop.mix())
+    assert "your medical clearance, fit test and cartridge hold" in page
+    assert "Load 1 of 1" in page

@@ -1,0 +1,120 @@
+"""What to wear by task (9-trade 4), and who may wear a respirator."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from accounts.rules.respirators import Papers, gaps
+from sites.rules.places import Place
+from tests.treatments.rules.label_cases import DAY, LABEL, USE, judged, only
+from treatments.rules.label_checks import allowed, check
+from treatments.rules.products import Formulation, Method, Severity, Task
+from treatments.rules.protective_equipment import (
+    ProtectionRow,
+    is_respirator,
+    tasks_of,
+    worn,
+)
+
+M, A, V, C, D, U = Task  # in the order of the list
+ROWS = (
+    ProtectionRow(U, "Chemical-resistant gloves", "p. 3"),
+    ProtectionRow(M, "Chemical-resistant  Gloves", "p. 2"),
+    ProtectionRow(A, "Long sleeves", "p. 2"),
+    ProtectionRow(V, "Eye protection", "p. 2"),
+    ProtectionRow(C, "Half-face respirator, organic vapor cartridge", "p. 4"),
+)
+HELD = Papers("Half-face", DAY, DAY, DAY)
+
+
+@pytest.mark.parametrize(
+    ("is_mixed", "places", "method", "formulation", "tasks"),
+    [
+        # 9-trade 4: mix and load, apply, overhead, unventilated or confined, dust, clean up
+        (True, {Place.FOUNDATION_WALL}, Method.PERIMETER_BAND, Formulation.SC, [M, A, U]),
+        (True, {Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, V, U]),
+        (True, {Place.ATTIC, Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, V, C, U]),
+        (False, {Place.CRAWL_SPACE}, Method.DUST, Formulation.DUST, [A, C, D, U]),
+        (False, {Place.ATTIC}, Method.VOID, Formulation.DUST, [A, C, D, U]),
+        (False, {Place.SOIL_BAND}, Method.GRANULE, Formulation.GRANULE, [A, U]),  # a spreader
+        (False, {Place.CRACK_CREVICE}, Method.BAIT, Formulation.GEL, [A]),
+        (False, {Place.CRACK_CREVICE}, Method.CRACK_CREVICE, Formulation.AEROSOL, [A]),
+        (True, {Place.CRACK_CREVICE}, Method.BAIT, Formulation.BAIT, [M, A, U]),  # mixed after all
+    ],
+)
+def test_the_tasks_of_a_job(
+    is_mixed: bool,
+    places: set[Place],
+    method: Method,
+    formulation: Formulation,
+    tasks: list[Task],
+) -> None:
+    found = tasks_of(is_mixed=is_mixed, places=places, method=method, formulation=formulation)
+    assert list(found) == tasks
+
+
+def test_the_union_says_an_item_once_with_every_task_and_page() -> None:
+    gloves, sleeves = worn(ROWS, (M, A, U))
+    assert gloves.words == "Mix and load, clean up; p. 2, p. 3"
+    assert (sleeves.item, sleeves.words) == ("Long sleeves", "Apply; p. 2")
+
+
+@given(st.sets(st.sampled_from(Task)), st.sets(st.sampled_from(Task)))
+def test_more_tasks_never_ask_for_less(some: set[Task], more: set[Task]) -> None:
+    def items(tasks: set[Task]) -> set[str]:
+        return {one.item.casefold() for one in worn(ROWS, tasks)}
+
+    assert items(some) <= items(some | more)
+    assert worn(ROWS, set()) == ()
+
+
+@pytest.mark.parametrize(
+    ("item", "is_one"),
+    [
+        ("Half-face Respirator with organic vapor cartridge", True),
+        ("N95 filtering facepiece", True),
+        ("N-95 mask", True),
+        ("Self-contained breathing apparatus", True),
+        ("Chemical-resistant gloves", False),
+        ("Eye protection", False),
+    ],
+)
+def test_what_is_a_respirator(item: str, is_one: bool) -> None:
+    assert is_respirator(item) is is_one
+
+
+@pytest.mark.parametrize("day", ["medical_until", "fit_test_until", "cartridge_until"])
+def test_a_paper_holds_through_its_day(day: str) -> None:
+    assert gaps(HELD, DAY) == ()
+    (gap,) = gaps(replace(HELD, **{day: DAY - timedelta(days=1)}), DAY)
+    assert gap.endswith("ran out on Sep 9, 2026")
+
+
+def test_without_papers_the_use_is_refused_for_that_person() -> None:
+    """9-trade 4: medical clearance, fit test and cartridge date in force, else refuse."""
+    label = replace(LABEL, protections=ROWS)
+    use = replace(USE, tasks=(M, A, C))
+    found = only("respirator", label, use)
+    assert found.severity == Severity.REFUSE
+    assert "no medical clearance, fit test and cartridge date are on file" in found.sentence
+    assert found.clause == "Label 99999-101 demo, p. 4"
+    assert not allowed(check(label, use, before_mixing=True))
+    ended = replace(HELD, fit_test_until=date(2026, 1, 1))
+    assert "the fit test ran out" in only("respirator", label, replace(use, respirator=ended)).whole
+    held = only("respirator", label, replace(use, respirator=HELD))
+    assert (held.severity, held.to_do) == (Severity.NOTE, "")
+
+
+def test_afterwards_it_is_a_violation() -> None:
+    label, use = replace(LABEL, protections=ROWS), replace(USE, tasks=(C,))
+    found = [one for one in check(label, use, before_mixing=False) if one.code == "respirator"]
+    assert [one.severity for one in found] == [Severity.VIOLATION]
+
+
+def test_another_task_asks_for_no_papers() -> None:
+    assert judged("respirator", replace(LABEL, protections=ROWS), replace(USE, tasks=(M, A))) == []

@@ -1,0 +1,80 @@
+"""What to wear: the union of the label's rows for the tasks of a job (9-trade 4)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from sites.rules.places import Place
+from treatments.rules.products import TASK_WORDS, Formulation, Method, Task
+
+CONFINED = frozenset({Place.ATTIC, Place.CRAWL_SPACE})
+# placed from their own package: nothing is left to clean
+NOTHING_TO_CLEAN = frozenset({Formulation.BAIT, Formulation.GEL, Formulation.AEROSOL})
+RESPIRATOR = re.compile(r"respirator|breathing apparatus|filtering facepiece|\bN-?95\b", re.I)
+
+
+@dataclass(frozen=True)
+class ProtectionRow:
+    """One item of a label for one task, with its page."""
+
+    task: Task
+    item: str
+    page: str
+
+
+@dataclass(frozen=True)
+class Worn:
+    """One item to wear, with every task and page that asks for it."""
+
+    item: str
+    tasks: tuple[Task, ...]
+    pages: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """For which tasks, and where it says so: Mix and load, clean up; p. 2."""
+        tasks = ", ".join(TASK_WORDS[task] for task in self.tasks).capitalize()
+        return f"{tasks}; {', '.join(self.pages)}"
+
+
+def tasks_of(
+    *, is_mixed: bool, places: Collection[Place], method: Method, formulation: Formulation
+) -> tuple[Task, ...]:
+    """The tasks of a job in their order: applying always, the others where they happen.
+
+    Mixing only with water to mix; overhead on eaves and soffits; confined in attics and crawl
+    spaces; dust for a dust; clean up wherever equipment was used.
+    """
+    happens = {
+        Task.MIX_AND_LOAD: is_mixed,
+        Task.APPLY: True,
+        Task.OVERHEAD: Place.EAVE_SOFFIT in places,
+        Task.CONFINED: not CONFINED.isdisjoint(places),
+        Task.DUST: method == Method.DUST or formulation == Formulation.DUST,
+        Task.CLEAN_UP: is_mixed or formulation not in NOTHING_TO_CLEAN,
+    }
+    return tuple(task for task in Task if happens[task])
+
+
+def worn(rows: Iterable[ProtectionRow], tasks: Collection[Task]) -> tuple[Worn, ...]:
+    """Every item some task asks for, once, in the order of the tasks; 9-trade 4: the union."""
+    found: dict[str, list[ProtectionRow]] = {}
+    order = list(Task)
+    for row in sorted(rows, key=lambda row: order.index(row.task)):
+        if row.task in tasks:
+            found.setdefault(" ".join(row.item.casefold().split()), []).append(row)
+    return tuple(
+        Worn(
+            item=" ".join(same[0].item.split()),
+            tasks=tuple(dict.fromkeys(row.task for row in same)),
+            pages=tuple(dict.fromkeys(row.page for row in same)),
+        )
+        for same in found.values()
+    )
+
+
+def is_respirator(item: str) -> bool:
+    """Whether an item is worn to breathe through."""
+    return bool(RESPIRATOR.search(item))
