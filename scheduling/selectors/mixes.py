@@ -19,6 +19,7 @@ from treatments.reports.tag_words import ContainerTag
 from treatments.rules.label_checks import Judgement
 from treatments.rules.mixing import MixPlan, TankLoad
 from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.safety_questions import Question
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.container_tags import container_tag
 from treatments.selectors.label_facts import rate_of
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from treatments.models import LabelUse
 
 LB_PLACES = 6
+ASK = "ask_"  # before the code of a safety question, in an address and a form
 LARGEST_TANK_GAL = Decimal(2000)
 
 
@@ -42,6 +44,7 @@ class Choice:
     method: str = ""
     pest_ids: tuple[int, ...] = ()
     tank: str = "1"
+    answers: tuple[tuple[str, str], ...] = ()
 
     @property
     def query(self) -> str:
@@ -51,6 +54,7 @@ class Choice:
         pairs += [("method", self.method)] if self.method else []
         pairs += [("pest", pest) for pest in self.pest_ids]
         pairs += [("tank", self.tank)] if self.tank else []
+        pairs += [(f"{ASK}{code}", answer) for code, answer in self.answers]
         return urlencode(pairs)
 
 
@@ -125,10 +129,16 @@ class MixPage:
     verdict: str = ""
     mix: MixWords | None = None
     refusal: str = ""
+    questions: tuple[tuple[Question, str], ...] = ()
 
     @property
     def can_record(self) -> bool:
         return bool(self.checks)
+
+    @property
+    def asked_before(self) -> tuple[tuple[Question, str], ...]:
+        """The questions that can be answered before mixing: not times and names."""
+        return tuple(pair for pair in self.questions if not pair[0].is_text)
 
     @property
     def to_heed(self) -> tuple[Judgement, ...]:
@@ -189,6 +199,7 @@ def _with_defaults(choice: Choice, use: LabelUse | None) -> Choice:
         method=choice.method if choice.method in use.methods else use.methods[0],
         pest_ids=pests or tuple(sorted(named)),
         tank=choice.tank,
+        answers=choice.answers,
     )
 
 
@@ -255,6 +266,7 @@ def _preview(page: MixPage, person: Person, today: date) -> Preview:
         pest_ids=choice.pest_ids,
         tank_gal=parse_amount(choice.tank, "gal", at_most=LARGEST_TANK_GAL).value,
         on=today,
+        answers=choice.answers,
     )
 
 
@@ -274,6 +286,7 @@ def _answer(answer: Preview, size: str) -> dict[str, object]:
         "is_allowed": answer.is_allowed,
         "verdict": _verdict(checks),
         "mix": mix,
+        "questions": answer.questions,
         "summary": _summary(answer, mix),
     }
 

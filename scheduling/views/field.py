@@ -14,8 +14,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
-from scheduling.forms.field import ChoiceOfUse, NotDoneForm, RecordForm, whole_numbers
-from scheduling.selectors.mixes import Choice, MixPage, mix_page, mix_tag
+from scheduling.forms.field import (
+    ChoiceOfUse,
+    NotDoneForm,
+    RecordForm,
+    safety_answers,
+    whole_numbers,
+)
+from scheduling.selectors.mixes import ASK, Choice, MixPage, mix_page, mix_tag
 from scheduling.selectors.stops import stop_page
 from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
@@ -130,6 +136,7 @@ def _choice(request: HttpRequest) -> Choice:
         method=asked.get("method", ""),
         pest_ids=whole_numbers(asked.getlist("pest")),
         tank=asked.get("tank", "1"),
+        answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
     )
 
 
@@ -188,6 +195,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         weather=_weather(entered),
         notes=entered["notes"],
         protective_equipment_confirmed=entered["protective_equipment"],
+        answers=choice.answers,
     )
 
 
