@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 
 from accounts.refusals import Refused
 from scheduling.models import Visit
+from scheduling.selectors.booked_zones import booked_zones
 from scheduling.selectors.stops import ZoneRow, zone_rows
 from scheduling.selectors.today import own_visit
 from sites.rules.units import Amount, display, parse_amount
@@ -267,6 +268,7 @@ def _preview(page: MixPage, person: Person, today: date) -> Preview:
         tank_gal=parse_amount(choice.tank, "gal", at_most=LARGEST_TANK_GAL).value,
         on=today,
         answers=choice.answers,
+        booked=booked_zones(choice.zone_ids, today, but_visit=page.visit_pk),
     )
 
 

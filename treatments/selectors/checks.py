@@ -83,16 +83,18 @@ def preview(
     on: date,
     graduation: Decimal | None = None,
     answers: tuple[tuple[str, str], ...] = (),
+    booked: tuple[tuple[int, date], ...] = (),
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
     `tank_gal` is the sprayer's content (None: one load takes all), `graduation` the finest mark
-    of the measure in the product's unit. Refused: zones of another property, none at all, a
-    direction, pest or method that does not exist.
+    of the measure in the product's unit, `booked` zone and day of other visits to come. Refused:
+    zones of another property, none at all, a direction, pest or method that does not exist, an
+    answer that is none.
     """
     refuse_answers(answers)
     chosen = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
-    setting = replace(chosen, answers=answers)
+    setting = replace(chosen, answers=answers, booked=booked)
     use = setting.use
     if use is None:
         raise Refused("direction", "Choose a product and direction for use first.")

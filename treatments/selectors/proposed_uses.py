@@ -22,11 +22,14 @@ from treatments.rules.label_checks.history import YEARLY
 from treatments.rules.products import LicenseKind, Method
 from treatments.selectors.past_uses import (
     PastUse,
-    ingredient_lb,
-    ingredient_lb_this_year,
+    Strengths,
+    ingredient_used_on,
+    ingredients_of,
     last_used_on,
+    of_product,
     past_uses,
     product_this_year,
+    strengths_of,
     uses_this_year,
 )
 from treatments.selectors.safety_questions import given
@@ -46,12 +49,13 @@ def proposed_use(
     Without an amount of product it is zero of the label's unit; the caller leaves out what is
     counted on it.
     """
-    uses = past_uses(use, [part.zone.pk for part in setting.parts], setting.on)
+    all_uses = past_uses(use, [part.zone.pk for part in setting.parts], setting.on)
+    strengths = strengths_of(use, all_uses)
     weather = setting.weather
     proposed = ProposedUse(
         on=setting.on,
         state=setting.place.state,
-        zones=tuple(_zone_use(part, setting, uses) for part in setting.parts),
+        zones=tuple(_zone_use(part, setting, use, all_uses, strengths) for part in setting.parts),
         method=Method(setting.method),
         pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
         product=product or Amount(Decimal(0), use.rate_unit),
@@ -69,7 +73,7 @@ def proposed_use(
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
         history_known_since=setting.place.created_at.date(),
     )
-    return _with_year(proposed, use, product, uses)
+    return _with_year(proposed, use, product, all_uses, strengths)
 
 
 def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:
@@ -80,7 +84,11 @@ def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:
 
 
 def _with_year(
-    proposed: ProposedUse, use: LabelUse, product: Amount | None, uses: list[PastUse]
+    proposed: ProposedUse,
+    use: LabelUse,
+    product: Amount | None,
+    uses: list[PastUse],
+    strengths: Strengths,
 ) -> ProposedUse:
     if not proposed.area.value or not any(
         row.fact in YEARLY for row in use.label_version.limits.all()
@@ -88,14 +96,15 @@ def _with_year(
         return proposed
     return replace(
         proposed,
-        ingredient_lb=ingredient_lb(use, product),
-        ingredient_lb_this_year=ingredient_lb_this_year(use, uses, proposed.on),
-        product_this_year=product_this_year(uses, proposed.on, use.rate_unit),
+        ingredients=ingredients_of(use, product, uses, strengths, proposed.on),
+        product_this_year=product_this_year(of_product(use, uses), proposed.on, use.rate_unit),
     )
 
 
-def _zone_use(part: Part, setting: Setting, uses: list[PastUse]) -> ZoneUse:
-    zone = part.zone
+def _zone_use(
+    part: Part, setting: Setting, use: LabelUse, uses: list[PastUse], strengths: Strengths
+) -> ZoneUse:
+    zone, own = part.zone, of_product(use, uses)
     area = part.size.area.to("ft2")
     return ZoneUse(
         name=zone.name,
@@ -107,8 +116,10 @@ def _zone_use(part: Part, setting: Setting, uses: list[PastUse]) -> ZoneUse:
         is_rain_protected=zone.is_rain_protected,
         is_over_impervious=zone.is_over_impervious,
         spot_sq_ft=area.value if setting.method == Method.SPOT and area.value else None,
-        last_used_on=last_used_on(uses, zone.pk, setting.on),
-        uses_this_year=uses_this_year(uses, zone.pk, setting.on),
+        last_used_on=last_used_on(own, zone.pk, setting.on),
+        ingredient_used_on=ingredient_used_on(use, uses, strengths, zone.pk, setting.on),
+        uses_this_year=uses_this_year(own, zone.pk, setting.on),
+        booked_on=tuple(day for zone_id, day in setting.booked if zone_id == zone.pk),
     )
 
 

@@ -46,7 +46,10 @@ class Part:
 
 @dataclass(frozen=True)
 class Setting:
-    """Who treats what with which direction on which day, before and after the fact."""
+    """Who treats what with which direction on which day, before and after the fact.
+
+    `answers` are code and answer of the safety questions; `booked` zone and day of visits to come.
+    """
 
     place: Property
     applicator: Person
@@ -59,6 +62,7 @@ class Setting:
     on: date
     weather: Weather = NOT_MEASURED
     answers: tuple[tuple[str, str], ...] = ()
+    booked: tuple[tuple[int, date], ...] = ()
 
     @property
     def product(self) -> Product | None:

@@ -72,7 +72,8 @@ class ZoneUse:
     """One zone of the use: lengths in ft, `area` treated, and what was done there before.
 
     `last_used_on` and `uses_this_year` are of the same product in this zone; `spot_sq_ft` is
-    the largest single spot.
+    the largest single spot; `booked_on` are days of visits booked for it from this day on;
+    `ingredient_used_on` is the last use of another product with one of the same ingredients.
     """
 
     name: str
@@ -85,7 +86,21 @@ class ZoneUse:
     is_over_impervious: bool = False
     spot_sq_ft: Decimal | None = None
     last_used_on: date | None = None
+    ingredient_used_on: date | None = None
     uses_this_year: int = 0
+    booked_on: tuple[date, ...] = ()
+
+
+@dataclass(frozen=True)
+class IngredientUse:
+    """Pounds of one active ingredient on all zones: of this use and earlier this year.
+
+    Every product that holds it counts; None where a strength or an amount is not known.
+    """
+
+    name: str
+    lb: Decimal | None
+    lb_this_year: Decimal | None
 
 
 @dataclass(frozen=True)
@@ -127,9 +142,8 @@ class ProposedUse:
 
     `pests` maps the common name to its group; `product` is undiluted; the measures that do not
     apply are None; `state` is the property's; `categories` the license categories that would
-    do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area,
-    as is `product_this_year`, put there before this use; `answers` are those to the safety
-    questions, by code.
+    do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
+    there before this use; `answers` are those to the safety questions, by code.
     """
 
     on: date
@@ -150,8 +164,7 @@ class ProposedUse:
     conditions: Conditions = field(default_factory=Conditions)
     answers: Mapping[str, str] = field(default_factory=dict)
     history_known_since: date | None = None
-    ingredient_lb: Decimal | None = None
-    ingredient_lb_this_year: Decimal | None = None
+    ingredients: tuple[IngredientUse, ...] = ()
     product_this_year: Amount | None = None
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
