@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
 MASS_UNITS = (("g", "g"), ("oz_wt", "oz (wt)"), ("lb", "lb"), ("kg", "kg"))
@@ -36,6 +37,18 @@ def whole_numbers(texts: Sequence[str]) -> tuple[int, ...]:
         int(text)
         for text in texts
         if text.isascii() and text.isdigit() and len(text) <= LONGEST_KEY
+    )
+
+
+def safety_answers(typed: QueryDict, ask: str) -> tuple[tuple[str, str], ...]:
+    """Read what was answered to the safety questions, by code; what is empty is no answer.
+
+    `ask` is what stands before a code; the last of several answers to one question counts.
+    """
+    return tuple(
+        (name.removeprefix(ask), answer.strip())
+        for name, answer in typed.items()
+        if name.startswith(ask) and isinstance(answer, str) and answer.strip()
     )
 
 

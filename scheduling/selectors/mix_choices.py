@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from treatments.models import LabelUse
 
 LARGEST_TANK_GAL = Decimal(2000)
+ASK = "ask_"  # before the code of a safety question, in an address and a form
 Offered = tuple[tuple[str, str], ...]
 
 
@@ -46,12 +47,14 @@ class Choice:
     measure: str = ""
     equipment_id: int | None = None
     of: int | None = None
+    answers: tuple[tuple[str, str], ...] = ()
 
     @property
     def query(self) -> str:
         """The same choice as an address."""
         pairs: list[tuple[str, object]] = [("zone", zone) for zone in self.zone_ids]
         pairs += [("pest", pest) for pest in self.pest_ids]
+        pairs += [(f"{ASK}{code}", answer) for code, answer in self.answers]
         named = {
             "use": self.use_id,
             "method": self.method,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
 from scheduling.models import Visit
+from scheduling.selectors.booked_zones import booked_zones
 from scheduling.selectors.instead import InsteadWords, instead_words
 from scheduling.selectors.mix_choices import (
     Choice,
@@ -38,6 +39,7 @@ from treatments.rules.label_checks import Judgement
 from treatments.rules.measures import measure_named
 from treatments.rules.products import Severity
 from treatments.rules.protective_equipment import Worn
+from treatments.rules.safety_questions import Question
 from treatments.rules.sprayers import Sprayer
 from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
@@ -102,10 +104,16 @@ class MixPage:
     other_pests: Choices = ()
     deciding: Deciding | None = None
     wear: tuple[Worn, ...] = ()
+    questions: tuple[tuple[Question, str], ...] = ()
 
     @property
     def can_record(self) -> bool:
         return bool(self.checks)
+
+    @property
+    def asked_before(self) -> tuple[tuple[Question, str], ...]:
+        """The questions that can be answered before mixing: not times and names."""
+        return tuple(pair for pair in self.questions if not pair[0].is_text)
 
     @property
     def to_heed(self) -> tuple[Judgement, ...]:
@@ -266,6 +274,8 @@ def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Previ
         on=today,
         choice=mix_choice(choice, use, page.sprayer),
         visit_ref=page.visit_ref,
+        answers=choice.answers,
+        booked=booked_zones(choice.zone_ids, today, but_visit=page.visit_pk),
     )
 
 
@@ -287,6 +297,7 @@ def _answered(page: MixPage, answer: Preview) -> MixPage:
         is_allowed=answer.is_allowed,
         verdict=_verdict(checks),
         mix=mix,
+        questions=answer.questions,
         summary=_summary(answer, mix),
         wear=wear(answer.setting, answer.direction, is_mixed=answer.finished is not None),
     )

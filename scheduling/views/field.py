@@ -17,8 +17,14 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
 from accounts.views.one_form import posted, saved
-from scheduling.forms.field import ChoiceOfUse, NotDoneForm, RecordForm, whole_numbers
-from scheduling.selectors.mix_choices import Choice
+from scheduling.forms.field import (
+    ChoiceOfUse,
+    NotDoneForm,
+    RecordForm,
+    safety_answers,
+    whole_numbers,
+)
+from scheduling.selectors.mix_choices import ASK, Choice
 from scheduling.selectors.mixes import MixPage, mix_page, mix_tag
 from scheduling.selectors.stops import stop_page
 from scheduling.selectors.today import own_visit, today_page, zone_of
@@ -177,6 +183,7 @@ def _choice(request: HttpRequest) -> Choice:
         measure=asked.get("measure", ""),
         equipment_id=equipment[0] if equipment else None,
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
+        answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
     )
 
 
@@ -240,6 +247,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         weather=_weather(entered),
         notes="\n".join(text for text in (entered["notes"], page.rate_words) if text),
         protective_equipment_confirmed=entered["protective_equipment"],
+        answers=choice.answers,
     )
 
 

@@ -80,16 +80,18 @@ def preview(
     choice: MixChoice = AS_THE_LABEL_ASSUMES,
     answers: tuple[tuple[str, str], ...] = (),
     visit_ref: str = "",
+    booked: tuple[tuple[int, date], ...] = (),
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
-    `tank_gal` is the tank's content without a sprayer (None: one load takes all). Refused: zones
-    of another property, none at all, a direction, pest or method that does not exist, an amount
-    that the measure is too coarse for.
+    `tank_gal` is the tank's content without a sprayer (None: one load takes all); `booked` zone
+    and day of other visits to come. Refused: zones of another property, none at all, a direction,
+    pest or method that does not exist, an answer that is none, an amount that the measure is too
+    coarse for.
     """
     refuse_answers(answers)
     chosen = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
-    setting = replace(chosen, answers=answers, visit_ref=visit_ref)
+    setting = replace(chosen, answers=answers, visit_ref=visit_ref, booked=booked)
     if setting.use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
     return previewed(setting, setting.use, tank_gal, choice)

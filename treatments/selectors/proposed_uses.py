@@ -28,11 +28,14 @@ from treatments.selectors.decisions import decisions_in
 from treatments.selectors.lots_aboard import carried
 from treatments.selectors.past_uses import (
     PastUse,
-    ingredient_lb,
-    ingredient_lb_this_year,
+    Strengths,
+    ingredient_used_on,
+    ingredients_of,
     last_used_on,
-    past_uses_of,
+    of_product,
+    past_uses,
     product_this_year,
+    strengths_of,
     uses_this_year,
 )
 from treatments.selectors.safety_questions import given
@@ -48,9 +51,10 @@ LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
 
 @dataclass(frozen=True)
 class Known:
-    """What is read once for many directions: `uses` by product, `decisions` by direction."""
+    """What is read once for many directions; `decisions` by direction."""
 
-    uses: dict[int, list[PastUse]]
+    uses: list[PastUse]
+    strengths: Strengths
     license: License | None
     supervisor: License | None
     preferences: tuple[Preference, ...]
@@ -59,10 +63,12 @@ class Known:
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database; five queries."""
+    """Everything that judging these directions there takes from the database; six queries."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
+    past = past_uses(uses, [part.zone.pk for part in setting.parts], setting.on)
     return Known(
-        uses=past_uses_of(uses, [part.zone.pk for part in setting.parts], setting.on),
+        uses=past,
+        strengths=strengths_of(uses, past),
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
@@ -84,12 +90,12 @@ def proposed_use(
     counted on it. `known` is read here unless somebody has read it for many directions.
     """
     known = known or known_of(setting, [use])
-    uses = known.uses[use.label_version.product_id]
+    all_uses, strengths = known.uses, known.strengths
     weather = setting.weather
     proposed = ProposedUse(
         on=setting.on,
         state=setting.place.state,
-        zones=tuple(_zone_use(part, setting, uses) for part in setting.parts),
+        zones=tuple(_zone_use(part, setting, use, all_uses, strengths) for part in setting.parts),
         method=Method(setting.method),
         pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
         product=product or Amount(Decimal(0), use.rate_unit),
@@ -109,7 +115,7 @@ def proposed_use(
         history_known_since=setting.place.created_at.date(),
         lots=carried(setting.aboard, use),
     )
-    return _with_year(proposed, use, product, uses)
+    return _with_year(proposed, use, product, all_uses, strengths)
 
 
 def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:
@@ -120,7 +126,11 @@ def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:
 
 
 def _with_year(
-    proposed: ProposedUse, use: LabelUse, product: Amount | None, uses: list[PastUse]
+    proposed: ProposedUse,
+    use: LabelUse,
+    product: Amount | None,
+    uses: list[PastUse],
+    strengths: Strengths,
 ) -> ProposedUse:
     if not proposed.area.value or not any(
         row.fact in YEARLY for row in use.label_version.limits.all()
@@ -128,14 +138,15 @@ def _with_year(
         return proposed
     return replace(
         proposed,
-        ingredient_lb=ingredient_lb(use, product),
-        ingredient_lb_this_year=ingredient_lb_this_year(use, uses, proposed.on),
-        product_this_year=product_this_year(uses, proposed.on, use.rate_unit),
+        ingredients=ingredients_of(use, product, uses, strengths, proposed.on),
+        product_this_year=product_this_year(of_product(use, uses), proposed.on, use.rate_unit),
     )
 
 
-def _zone_use(part: Part, setting: Setting, uses: list[PastUse]) -> ZoneUse:
-    zone = part.zone
+def _zone_use(
+    part: Part, setting: Setting, use: LabelUse, uses: list[PastUse], strengths: Strengths
+) -> ZoneUse:
+    zone, own = part.zone, of_product(use, uses)
     area = part.size.area.to("ft2")
     return ZoneUse(
         name=zone.name,
@@ -147,8 +158,10 @@ def _zone_use(part: Part, setting: Setting, uses: list[PastUse]) -> ZoneUse:
         is_rain_protected=zone.is_rain_protected,
         is_over_impervious=zone.is_over_impervious,
         spot_sq_ft=area.value if setting.method == Method.SPOT and area.value else None,
-        last_used_on=last_used_on(uses, zone.pk, setting.on),
-        uses_this_year=uses_this_year(uses, zone.pk, setting.on),
+        last_used_on=last_used_on(own, zone.pk, setting.on),
+        ingredient_used_on=ingredient_used_on(use, uses, strengths, zone.pk, setting.on),
+        uses_this_year=uses_this_year(own, zone.pk, setting.on),
+        booked_on=tuple(day for zone_id, day in setting.booked if zone_id == zone.pk),
     )
 
 

@@ -49,6 +49,7 @@ class Part:
 class Setting:
     """Who treats what with which direction on which day, before and after the fact.
 
+    `answers` are code and answer of the safety questions; `booked` zone and day of visits to come;
     `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over.
     """
 
@@ -66,6 +67,7 @@ class Setting:
     aboard: tuple[LotAboard, ...] = ()
     visit_ref: str = ""
     over_at: datetime | None = None
+    booked: tuple[tuple[int, date], ...] = ()
 
     @property
     def product(self) -> Product | None:

@@ -23,6 +23,7 @@ from tests.treatments.rules.label_cases import (
     with_limit,
 )
 from treatments.rules.label_checks import (
+    IngredientUse,
     LabelFacts,
     allowed,
     check,
@@ -194,7 +195,8 @@ def test_ingredient_per_acre_and_year(before: str, severity: Severity) -> None:
     fact = LimitFact.INGREDIENT_PER_ACRE_YEAR
     facts = with_limit(fact, Comparison.AT_MOST, "0.9075")
     acre = in_zone(area=Amount(d("1"), "acre"))
-    use = replace(acre, ingredient_lb=d("0.226875"), ingredient_lb_this_year=d(before))
+    demothrin = IngredientUse("demothrin", d("0.226875"), d(before))
+    use = replace(acre, ingredients=(demothrin,))
     assert only("ingredient", facts, use).severity == severity
     assert only("ingredient", facts, acre).severity == Severity.WARN
 

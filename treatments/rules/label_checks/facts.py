@@ -76,7 +76,8 @@ class ZoneUse:
     """One zone of the use: lengths in ft, `area` treated, and what was done there before.
 
     `last_used_on` and `uses_this_year` are of the same product in this zone; `spot_sq_ft` is
-    the largest single spot.
+    the largest single spot; `booked_on` are days of visits booked for it from this day on;
+    `ingredient_used_on` is the last use of another product with one of the same ingredients.
     """
 
     name: str
@@ -89,7 +90,21 @@ class ZoneUse:
     is_over_impervious: bool = False
     spot_sq_ft: Decimal | None = None
     last_used_on: date | None = None
+    ingredient_used_on: date | None = None
     uses_this_year: int = 0
+    booked_on: tuple[date, ...] = ()
+
+
+@dataclass(frozen=True)
+class IngredientUse:
+    """Pounds of one active ingredient on all zones: of this use and earlier this year.
+
+    Every product that holds it counts; None where a strength or an amount is not known.
+    """
+
+    name: str
+    lb: Decimal | None
+    lb_this_year: Decimal | None
 
 
 @dataclass(frozen=True)
@@ -158,10 +173,9 @@ class ProposedUse:
 
     `pests` maps the common name to its group; `product` is undiluted; the measures that do not
     apply are None; `state` is the property's; `categories` the license categories that would
-    do, empty when not known; `ingredient_lb`, `ingredient_lb_this_year` are of the zones' area,
-    as is `product_this_year`, put there before this use; `answers` are those to the safety
-    questions, by code; `decisions` are about this direction; `respirator` is the newest paper of
-    who does it.
+    do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
+    there before this use; `answers` are those to the safety questions, by code; `decisions` are
+    about this direction; `respirator` is the newest paper of who does it.
     """
 
     on: date
@@ -182,8 +196,7 @@ class ProposedUse:
     conditions: Conditions = field(default_factory=Conditions)
     answers: Mapping[str, str] = field(default_factory=dict)
     history_known_since: date | None = None
-    ingredient_lb: Decimal | None = None
-    ingredient_lb_this_year: Decimal | None = None
+    ingredients: tuple[IngredientUse, ...] = ()
     product_this_year: Amount | None = None
     decisions: tuple[Decision, ...] = ()
     tasks: tuple[Task, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -10,6 +11,7 @@ from accounts.rules.day_words import short_day
 from sites.rules.units import Amount, group, plain, unit_word
 from treatments.rules.dilutions import SQ_FT_PER_ACRE
 from treatments.rules.label_checks.facts import (
+    IngredientUse,
     Judgement,
     LabelFacts,
     LabelLimit,
@@ -27,11 +29,48 @@ def interval(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     days = facts.min_interval_days
     if days is None:
         return []
-    return [
+    found = [
         _interval_of(zone, zone.last_used_on, days, facts, use)
         for zone in use.zones
         if zone.last_used_on is not None
     ]
+    found += [one for zone in use.zones for one in _same_ingredient(zone, days, facts, use)]
+    return found + [one for zone in use.zones for one in _booked_inside(zone, days, facts, use)]
+
+
+def _same_ingredient(
+    zone: ZoneUse, days: int, facts: LabelFacts, use: ProposedUse
+) -> list[Judgement]:
+    """The label's interval is of its own product: the same ingredient in another one only warns."""
+    last = zone.ingredient_used_on
+    if last is None or (use.on - last).days >= days:
+        return []
+    sentence = (
+        f"{zone.name} had the same active ingredient in another product "
+        f"{(use.on - last).days} days ago; this label asks for {days} between uses."
+    )
+    to_do = "Read both labels, or choose another ingredient."
+    return [Judgement("interval", Severity.WARN, sentence, facts.clause, to_do)]
+
+
+def _booked_inside(
+    zone: ZoneUse, days: int, facts: LabelFacts, use: ProposedUse
+) -> list[Judgement]:
+    """A booked visit that comes before this product may be used again."""
+    opens = use.on + timedelta(days=days)
+    inside = [day for day in zone.booked_on if use.on <= day < opens]
+    if not inside:
+        return []
+    sentence = (
+        f"{zone.name}: a visit is booked {_days(inside)}, "
+        f"inside the {days} days the label asks for after this use."
+    )
+    to_do = f"Ask the office to move it to {short_day(opens, True)} or later, or use less often."
+    return [Judgement("interval", Severity.WARN, sentence, facts.clause, to_do)]
+
+
+def _days(days: Sequence[date]) -> str:
+    return ", ".join(short_day(day, True) for day in sorted(days))
 
 
 def _interval_of(
@@ -56,11 +95,14 @@ def uses(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     most = facts.uses_per_year
     if most is None:
         return []
-    return [_uses_of(zone, most, facts) for zone in use.zones]
+    return [_uses_of(zone, most, facts, use) for zone in use.zones]
 
 
-def _uses_of(zone: ZoneUse, most: int, facts: LabelFacts) -> Judgement:
+def _uses_of(zone: ZoneUse, most: int, facts: LabelFacts, use: ProposedUse) -> Judgement:
     number = zone.uses_this_year + 1
+    booked = _this_year(zone, use)
+    if number <= most and booked and number + len(booked) >= most:
+        return _none_left(zone, number, most, booked, facts)
     if number <= most:
         sentence = f"{zone.name}: use {number} of {most} this year"
         return Judgement("uses", Severity.NOTE, sentence, facts.clause)
@@ -71,6 +113,20 @@ def _uses_of(zone: ZoneUse, most: int, facts: LabelFacts) -> Judgement:
         facts.clause,
         "Inspect and seal, or choose another product.",
     )
+
+
+def _none_left(
+    zone: ZoneUse, number: int, most: int, booked: Sequence[date], facts: LabelFacts
+) -> Judgement:
+    more = "one more is" if len(booked) == 1 else f"{len(booked)} more are"
+    sentence = f"{zone.name}: use {number} of {most} this year, {more} booked {_days(booked)}."
+    over = number + len(booked) - most
+    to_do = f"Plan {over} of them without this product." if over else "None is left after that."
+    return Judgement("uses", Severity.WARN, sentence, facts.clause, to_do)
+
+
+def _this_year(zone: ZoneUse, use: ProposedUse) -> list[date]:
+    return [day for day in zone.booked_on if day >= use.on and day.year == use.on.year]
 
 
 def known_since(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
@@ -99,22 +155,46 @@ def _yearly(facts: LabelFacts, fact: LimitFact) -> list[LabelLimit]:
 
 
 def ingredient(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
-    """Pounds of active ingredient per acre in a year, by cross-multiplication."""
-    return [_ingredient_of(row, facts, use) for row in _yearly(facts, YEARLY[0])]
-
-
-def _ingredient_of(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> Judgement:
-    clause = row.clause or facts.clause
-    if use.ingredient_lb is None or use.ingredient_lb_this_year is None or row.limit is None:
+    """Pounds of each active ingredient per acre in a year, by cross-multiplication."""
+    rows = _yearly(facts, YEARLY[0])
+    if rows and (not use.ingredients or use.area.value <= 0):
         sentence = "Active ingredient this year is not known for these zones."
+        clause = rows[0].clause or facts.clause
+        return [Judgement("ingredient", Severity.WARN, sentence, clause, "Add it up by hand.")]
+    return [_ingredient_of(one, row, facts, use) for row in rows for one in use.ingredients]
+
+
+def _ingredient_of(
+    one: IngredientUse, row: LabelLimit, facts: LabelFacts, use: ProposedUse
+) -> Judgement:
+    clause = row.clause or facts.clause
+    if one.lb is None or one.lb_this_year is None or row.limit is None:
+        sentence = f"{one.name} put on these zones this year is not known."
         return Judgement("ingredient", Severity.WARN, sentence, clause, "Add it up by hand.")
-    total = use.ingredient_lb + use.ingredient_lb_this_year
-    per_acre = plain((total * SQ_FT_PER_ACRE / use.area.value).quantize(row.limit / 10000))
-    numbers = f"{per_acre} lb active ingredient per acre this year, most {plain(row.limit)}"
-    if total * SQ_FT_PER_ACRE <= row.limit * use.area.value:
-        return Judgement("ingredient", Severity.NOTE, numbers, clause)
-    to_do = "Choose another ingredient, or inspect and seal."
-    return Judgement("ingredient", row.severity, f"{numbers}.", clause, to_do)
+    total = one.lb + one.lb_this_year
+    numbers = _per_acre(one.name, total, row.limit, use)
+    if total * SQ_FT_PER_ACRE > row.limit * use.area.value:
+        to_do = "Choose another ingredient, or inspect and seal."
+        return Judgement("ingredient", row.severity, f"{numbers}.", clause, to_do)
+    # visits that are booked are taken to need as much as this one
+    planned = one.lb * _area_booked(use) / use.area.value
+    if (total + planned) * SQ_FT_PER_ACRE > row.limit * use.area.value:
+        with_booked = _per_acre(one.name, total + planned, row.limit, use)
+        sentence = f"With as much again on the visits booked: {with_booked}."
+        to_do = "Plan one of them with another ingredient."
+        return Judgement("ingredient", Severity.WARN, sentence, clause, to_do)
+    return Judgement("ingredient", Severity.NOTE, numbers, clause)
+
+
+def _area_booked(use: ProposedUse) -> Decimal:
+    """Square feet of the zones, each as often as it is booked before the year ends."""
+    each = (zone.area.to("ft2").value * len(_this_year(zone, use)) for zone in use.zones)
+    return sum(each, Decimal(0))
+
+
+def _per_acre(name: str, pounds: Decimal, most: Decimal, use: ProposedUse) -> str:
+    number = (pounds * SQ_FT_PER_ACRE / use.area.value).quantize(most / 10000)
+    return f"{plain(number)} lb {name} per acre this year, most {plain(most)}"
 
 
 def product(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
