@@ -87,7 +87,8 @@ def preview(
     mix = mix_of(setting, use, tank_gal, choice)
     product = mix.measured if mix else None
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
-    judgements = _judged(setting, use, product, finished, before_mixing=True)
+    meant = mix.meant if mix else None
+    judgements = _judged(setting, use, meant, finished, before_mixing=True)
     return Preview(use, setting.parts, mix, judgements, product, finished)
 
 
