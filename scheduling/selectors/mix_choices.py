@@ -127,7 +127,7 @@ def offered_measures(use: LabelUse) -> Offered:
     if use.rate_basis == RateBasis.COUNT:
         return ()
     fitting = measures_for(use.rate_unit)
-    return tuple((one.code, one.words.capitalize()) for one in fitting)
+    return tuple((one.code, one.words[:1].upper() + one.words[1:]) for one in fitting)
 
 
 def offered_sprayers(sprayers: dict[int, Sprayer]) -> Offered:
