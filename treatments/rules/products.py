@@ -112,6 +112,7 @@ class LimitFact(StrEnum):
     IMPERVIOUS_HORIZONTAL = "impervious_horizontal"
     RAIN_PROTECTED_ONLY = "rain_protected_only"
     SPACE_MAX = "space_max"
+    TANK_MIX = "tank_mix"
 
 
 class Comparison(StrEnum):
@@ -233,6 +234,7 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.IMPERVIOUS_HORIZONTAL: "Impervious horizontal surface",
     LimitFact.RAIN_PROTECTED_ONLY: "Only where protected from rain",
     LimitFact.SPACE_MAX: "Largest space (cu ft)",
+    LimitFact.TANK_MIX: "Tank mix with other products",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {
     Comparison.AT_MOST: "At most",

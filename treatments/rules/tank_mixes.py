@@ -164,5 +164,6 @@ def tank_mix_steps(
             if one.group is not None
         ),
         "Rinse each measure into the tank. Close the tank, shake it, let the pressure out.",
-        f"Fill with water to the {finished_gal:.2f} gal line and shake again. Use it within the labels' time.",
+        f"Fill with water to the {finished_gal:.2f} gal line and shake again.",
+        "Use it within the time both labels give.",
     )

@@ -153,5 +153,5 @@ def test_steps_name_each_product_in_its_turn() -> None:
     assert turns == sorted(turns)
     assert "slurry" in steps[turns[0]] and "Last" in steps[turns[2]]
     half = next(n for n, step in enumerate(steps) if "half the water, 1.00 gal" in step)
-    assert half < turns[0] and "2.00 gal line" in steps[-1]
+    assert half < turns[0] and "2.00 gal line" in steps[-2]
     assert "jar" in steps[1]

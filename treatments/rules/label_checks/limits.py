@@ -83,6 +83,8 @@ def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement
     clause = row.clause or facts.clause
     if row.fact in YEARLY and row.limit is not None:
         return []  # judged with the history
+    if row.fact == LimitFact.TANK_MIX:
+        return []  # judged of two products in one tank
     if row.fact == LimitFact.IMPERVIOUS_HORIZONTAL:
         return [_impervious(zone, row, clause, use) for zone in _flat(use)]
     if row.fact == LimitFact.RAIN_PROTECTED_ONLY:
