@@ -75,6 +75,11 @@ class ChoiceOfUse(forms.Form):
     measure = forms.ChoiceField(
         label="Measure", required=False, help_text="Amounts are rounded down to its marks."
     )
+    also = forms.ChoiceField(
+        label="Also in this tank",
+        required=False,
+        help_text="Another product in the same spray, at its low rate. Each gets its own record.",
+    )
 
     def __init__(self, *args: Any, offered: Mapping[str, Choices], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

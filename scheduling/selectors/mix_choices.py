@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -21,7 +21,7 @@ from treatments.rules.rate_choices import (
     offered_or_low,
     rate_choices,
 )
-from treatments.rules.rates import Rate
+from treatments.rules.rates import IN_SPRAY, Rate
 from treatments.rules.sprayers import Sprayer
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ class Choice:
     reason: str = ""
     measure: str = ""
     equipment_id: int | None = None
+    also_id: int | None = None
     of: int | None = None
     answers: tuple[tuple[str, str], ...] = ()
 
@@ -63,8 +64,14 @@ class Choice:
             "reason": self.reason,
             "measure": self.measure,
             "equipment": self.equipment_id,
+            "also": self.also_id,
         }
         return urlencode(pairs + [(name, value) for name, value in named.items() if value])
+
+    @property
+    def of_the_other(self) -> Choice:
+        """The same choice for the second product of a tank, at its low rate."""
+        return replace(self, use_id=self.also_id, also_id=None, rate="", reason="", measure="")
 
     @property
     def tank_gal(self) -> Decimal:
@@ -136,7 +143,18 @@ def offered_measures(use: LabelUse) -> Offered:
     if use.rate_basis == RateBasis.COUNT:
         return ()
     fitting = measures_for(use.rate_unit)
-    return tuple((one.code, one.words.capitalize()) for one in fitting)
+    return tuple((one.code, one.words[:1].upper() + one.words[1:]) for one in fitting)
+
+
+def offered_beside(use: LabelUse, uses: Iterable[LabelUse]) -> Offered:
+    """Directions of other products that are put out in gallons on an area."""
+    product = use.label_version.product_id
+    return tuple(
+        (str(other.pk), f"{other.label_version.product.name}: {other.title}")
+        for other in uses
+        if other.label_version.product_id != product
+        and (other.gallons_per_1000 or other.rate_basis in IN_SPRAY)
+    )
 
 
 def offered_sprayers(sprayers: dict[int, Sprayer]) -> Offered:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from sites.rules.units import Amount, display, group, unit_word
 from treatments.rules.measures import Measure, reading
 from treatments.rules.mixing import MixPlan
 from treatments.rules.tank_loads import TankLoad
+from treatments.selectors.tank_mixes import TankMix
 
 LB_PLACES = 6
 
@@ -22,11 +23,16 @@ class LoadWords:
     product_also: str
     finished: str
     finished_also: str
+    second: str = ""
+    second_also: str = ""
 
 
 @dataclass(frozen=True)
 class MixWords:
-    """The mix for people: every amount rounded down, never up at a limit."""
+    """The mix for people: every amount rounded down, never up at a limit.
+
+    `second_name` is another product in the same tank, with its amounts; empty without one.
+    """
 
     size: str
     product: str
@@ -36,6 +42,9 @@ class MixWords:
     warnings: tuple[str, ...]
     loads: tuple[LoadWords, ...]
     fill_steps: tuple[str, ...]
+    second_name: str = ""
+    second: str = ""
+    second_also: str = ""
 
 
 def mix_words(mix: MixPlan, size: str) -> MixWords:
@@ -49,6 +58,24 @@ def mix_words(mix: MixPlan, size: str) -> MixWords:
         warnings=mix.warnings,
         loads=tuple(_load_words(load, mix.measure) for load in mix.loads),
         fill_steps=mix.fill_steps,
+    )
+
+
+def with_second(words: MixWords, tank: TankMix) -> MixWords:
+    """The same tank with its second product in each load, in the total and in the fill order."""
+    plan = tank.plan
+    loads = [
+        replace(one, second=other.product, second_also=other.product_also)
+        for one, other in zip(words.loads, mix_words(plan, words.size).loads, strict=True)
+    ]
+    return replace(
+        words,
+        warnings=tuple(dict.fromkeys((*words.warnings, *plan.warnings))),
+        loads=tuple(loads),
+        fill_steps=tank.fill_steps,
+        second_name=tank.second.direction.label_version.product.name,
+        second=reading(plan.measured, plan.measure),
+        second_also=_also(plan.measured, plan.product.unit, plan.ai_lb),
     )
 
 

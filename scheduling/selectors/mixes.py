@@ -15,13 +15,14 @@ from scheduling.selectors.mix_choices import (
     Choice,
     Offered,
     mix_choice,
+    offered_beside,
     offered_measures,
     offered_rates,
     offered_sprayers,
     reason_words,
     with_defaults,
 )
-from scheduling.selectors.mix_words import MixWords, mix_words
+from scheduling.selectors.mix_words import MixWords, mix_words, with_second
 from scheduling.selectors.stops import ZoneRow, zone_rows
 from scheduling.selectors.today import own_visit
 from scheduling.selectors.unlisted import (
@@ -49,6 +50,7 @@ from treatments.selectors.label_facts import rate_of
 from treatments.selectors.labels import directions_in_force
 from treatments.selectors.mix_jobs import takes_water
 from treatments.selectors.stock import vehicle_of
+from treatments.selectors.tank_mixes import TankMix, tank_mix
 from treatments.selectors.wearing import wear
 from treatments.selectors.windows import windows_of
 
@@ -95,6 +97,7 @@ class MixPage:
     sprayer: Sprayer | None = None
     rate_words: str = ""
     takes_water: bool = True
+    beside: Offered = ()
     checks: tuple[Judgement, ...] = ()
     is_allowed: bool = False
     verdict: str = ""
@@ -192,18 +195,28 @@ def _in_force(person: Person, choice: Choice, today: date) -> tuple[LabelUse, ..
 
 
 def _offered(page: MixPage, use: LabelUse | None, sprayers: dict[int, Sprayer]) -> MixPage:
-    """The page with the rates, measures and sprayers of its direction."""
+    """The page with the rates, measures, sprayers and other products of its direction."""
     if use is None:
         return page
-    mixed = takes_water(use)
-    return replace(
+    page = replace(
         page,
-        takes_water=mixed,
         rates=offered_rates(use),
         measures=offered_measures(use),
-        sprayers=offered_sprayers(sprayers) if mixed else (),
-        sprayer=sprayers.get(page.choice.equipment_id or 0) if mixed else None,
         rate_words=reason_words(page.choice, use),
+        takes_water=takes_water(use),
+    )
+    return _with_water(page, use, sprayers) if page.takes_water else page
+
+
+def _with_water(page: MixPage, use: LabelUse, sprayers: dict[int, Sprayer]) -> MixPage:
+    beside = offered_beside(use, page.uses)
+    is_offered = str(page.choice.also_id) in dict(beside)
+    return replace(
+        page,
+        sprayers=offered_sprayers(sprayers),
+        sprayer=sprayers.get(page.choice.equipment_id or 0),
+        beside=beside,
+        choice=page.choice if is_offered else replace(page.choice, also_id=None),
     )
 
 
@@ -252,13 +265,38 @@ def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPag
     """Ask the label; what cannot be worked out is said on the page, and nothing typed is lost."""
     try:
         answer = _preview(page, use, person, today)
+        tank = _tank(answer, page, use, person, today)
     except Refused as refused:
         return replace(page, refusal=refused.sentence)
+    return _answered(_beside(page, answer), answer, tank)
+
+
+def _beside(page: MixPage, answer: Preview) -> MixPage:
+    """What is allowed instead of a refusal, and who decides where the label is silent."""
     instead = None
     if not answer.is_allowed:
         tank_gal = None if page.sprayer else page.choice.tank_gal
         instead = instead_words(answer, page.choice, page.uses, tank_gal)
-    return _answered(replace(page, instead=instead, deciding=deciding(answer)), answer)
+    return replace(page, instead=instead, deciding=deciding(answer))
+
+
+def _tank(
+    answer: Preview, page: MixPage, use: LabelUse, person: Person, today: date
+) -> TankMix | None:
+    """The second product of the tank, where one of those offered was chosen."""
+    choice = page.choice
+    if choice.also_id is None or not page.beside:
+        return None
+    return tank_mix(
+        answer,
+        choice.also_id,
+        person=person,
+        method=choice.method,
+        pests=choice.pest_ids,
+        tank_gal=None if page.sprayer else choice.tank_gal,
+        on=today,
+        choice=mix_choice(choice, use, page.sprayer),
+    )
 
 
 def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Preview:
@@ -288,19 +326,31 @@ def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool)
     return container_tag(_preview(page, use, person, today), person, today, demo=demo)
 
 
-def _answered(page: MixPage, answer: Preview) -> MixPage:
-    checks = sorted(answer.judgements, key=lambda one: list(Severity).index(one.severity))
-    mix = mix_words(answer.mix, page.size) if answer.mix and answer.is_allowed else None
+def _answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
+    is_allowed = answer.is_allowed and (tank is None or tank.is_allowed)
+    mix = mix_words(answer.mix, page.size) if answer.mix and is_allowed else None
+    if mix and tank:
+        mix = with_second(mix, tank)
+    checks = _checks(answer, tank)
     return replace(
         page,
-        checks=tuple(checks),
-        is_allowed=answer.is_allowed,
+        checks=checks,
+        is_allowed=is_allowed,
         verdict=_verdict(checks),
         mix=mix,
         questions=answer.questions,
-        summary=_summary(answer, mix),
+        summary=_summary(is_allowed, mix),
         wear=wear(answer.setting, answer.direction, is_mixed=answer.finished is not None),
     )
+
+
+def _checks(answer: Preview, tank: TankMix | None) -> tuple[Judgement, ...]:
+    """What is said of each product and of the tank; what both labels say alike stands once."""
+    found = [*answer.judgements]
+    if tank:
+        found += [*tank.judgements, *tank.second.judgements]
+    order = list(Severity)
+    return tuple(sorted(dict.fromkeys(found), key=lambda one: order.index(one.severity)))
 
 
 def _verdict(checks: Sequence[Judgement]) -> str:
@@ -311,8 +361,8 @@ def _verdict(checks: Sequence[Judgement]) -> str:
     return ", ".join(words) or "nothing to check"
 
 
-def _summary(answer: Preview, mix: MixWords | None) -> str:
-    if not answer.is_allowed:
+def _summary(is_allowed: bool, mix: MixWords | None) -> str:
+    if not is_allowed:
         return "Refused: see the label check."
     if mix is None:
         return "Allowed."

@@ -147,6 +147,8 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         ended = _store(request, page, form.cleaned_data)
     except Refused as refused:
         return _record(request, page, form, refused=refused, status=422)
+    if page.choice.also_id and page.beside and not ended:
+        return redirect(f"{request.path}?{page.choice.of_the_other.query}")
     return redirect("stop" if ended else "mix", pk)
 
 
@@ -171,17 +173,21 @@ def _mix_page(request: HttpRequest, pk: int) -> MixPage:
 
 def _choice(request: HttpRequest) -> Choice:
     asked = request.GET
-    use, equipment = (whole_numbers(asked.getlist(name)[:1]) for name in ("use", "equipment"))
+    use, equipment, also = (
+        next(iter(whole_numbers(asked.getlist(name)[:1])), None)
+        for name in ("use", "equipment", "also")
+    )
     return Choice(
         zone_ids=whole_numbers(asked.getlist("zone")),
-        use_id=use[0] if use else None,
+        use_id=use,
         method=asked.get("method", ""),
         pest_ids=whole_numbers(asked.getlist("pest")),
         tank=asked.get("tank", "1"),
         rate=asked.get("rate", ""),
         reason=asked.get("reason", ""),
         measure=asked.get("measure", ""),
-        equipment_id=equipment[0] if equipment else None,
+        equipment_id=equipment,
+        also_id=also,
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
         answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
     )
@@ -191,13 +197,19 @@ def _choice_form(page: MixPage) -> ChoiceOfUse:
     choice = page.choice
     named = [(use.pk, f"{use.label_version.product.name}: {use.title}") for use in page.uses]
     return ChoiceOfUse(
-        initial={**vars(choice), "use": choice.use_id, "equipment": choice.equipment_id},
+        initial={
+            **vars(choice),
+            "use": choice.use_id,
+            "equipment": choice.equipment_id,
+            "also": choice.also_id,
+        },
         offered={
             "use": [("", "Choose"), *named],
             "method": page.methods,
             "rate": page.rates,
             "measure": page.measures,
             "equipment": [("", "Not chosen"), *page.sprayers],
+            "also": [("", "Nothing else"), *page.beside],
         },
     )
 
@@ -212,6 +224,7 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
         "finished": now.time(),
         "product_unit": page.read_in,
         "equipment": page.sprayer.name if page.sprayer else "",
+        "ending": "another" if page.choice.also_id and page.beside else "finish",
     }
 
 

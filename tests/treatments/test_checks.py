@@ -152,6 +152,14 @@ def test_the_rate_that_was_chosen(house: House, rate: str, fl_oz: str) -> None:
     assert found.is_allowed
 
 
+@pytest.mark.parametrize(("mark", "said"), [("1", "note"), ("10", "warn")])
+def test_a_mark_under_the_low_rate_is_no_low_rate(house: House, mark: str, said: str) -> None:
+    # 0.64 fl oz are 18.9 mL: 18 is the low rate as it is read, 10 is far too little
+    LabelUse.objects.update(**RATES)
+    found = ask(house, tank_gal=Decimal(2), choice=MixChoice(measure=Measure("mL", Decimal(mark))))
+    assert "rate" in codes(found, said)
+
+
 @pytest.mark.parametrize(("rate", "reason"), [("high", ""), ("most", "  "), ("most", "x" * 201)])
 def test_a_high_rate_needs_a_reason(rate: str, reason: str) -> None:
     with pytest.raises(Refused) as refused:

@@ -19,6 +19,7 @@ from treatments.rules.rates import Rate
 from treatments.rules.tank_loads import TankLoad, fill_steps, small_last_load, tank_loads
 
 DISAGREEMENT = Decimal(10)  # percent between area rate and dilution (house rule)
+READING = Decimal("0.95")  # a mark that near under an amount is the amount (house rule)
 PER_1000_SQ_FT = Amount(Decimal(1000), "ft2")
 
 
@@ -106,6 +107,15 @@ class MixPlan:
     warnings: tuple[str, ...] = ()
 
     @property
+    def meant(self) -> Amount:
+        """What the label judges: the amount itself where its reading is at most 5 % lower.
+
+        Else a low rate on a fine measure would always stand a hair under the label's least.
+        """
+        read = self.measured.to(self.product.unit).value
+        return self.product if read >= self.product.value * READING else self.measured
+
+    @property
     def product_per(self) -> Amount:
         """Product on `per` of the size."""
         share = self.per.to(self.size.unit).value / self.size.value
@@ -168,17 +178,18 @@ def _plan(
     job: Job | CountedJob, size: Amount, product: Amount, finished: Decimal, tank: Decimal
 ) -> MixPlan:
     loads = tank_loads(finished, tank, product, job.measure) if finished else ()
+    measured = _measured(product, loads, job.measure)
     return MixPlan(
         size=size,
         per=PER_1000_SQ_FT,
         finished_gal=finished,
         product=product,
-        measured=_measured(product, loads, job.measure),
+        measured=measured,
         measure=job.measure,
         loads=loads,
         fill_steps=fill_steps(loads[0], job.measure) if loads else (),
         ai_lb=active_ingredient_lb(
-            product, lb_ai_per_gal=job.lb_ai_per_gal, percent=job.percent_ai
+            measured, lb_ai_per_gal=job.lb_ai_per_gal, percent=job.percent_ai
         ),
         warnings=small_last_load(finished, tank) if finished else (),
     )

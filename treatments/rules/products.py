@@ -140,6 +140,7 @@ class LimitFact(StrEnum):
     REENTRY_UNDERSTOOD = "reentry_understood"
     FOOD_AREA_CLOSED = "food_area_closed"
     MIXED_HOURS = "mixed_hours"
+    TANK_MIX = "tank_mix"
 
 
 class Comparison(StrEnum):
@@ -275,6 +276,7 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.REENTRY_UNDERSTOOD: "Occupants understand re-entry",
     LimitFact.FOOD_AREA_CLOSED: "Food area not operating",
     LimitFact.MIXED_HOURS: "Hours to use a mixed load",
+    LimitFact.TANK_MIX: "Tank mix with other products",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {
     Comparison.AT_MOST: "At most",

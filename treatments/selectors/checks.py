@@ -108,7 +108,8 @@ def previewed(
     mix = mix_of(setting, use, tank_gal, choice)
     product = mix.measured if mix else None
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
-    judgements = _judged(setting, use, product, finished, before_mixing=True, known=known)
+    meant = mix.meant if mix else None
+    judgements = _judged(setting, use, meant, finished, before_mixing=True, known=known)
     questions = answered(setting, use)
     return Preview(setting, use, setting.parts, mix, judgements, product, finished, questions)
 

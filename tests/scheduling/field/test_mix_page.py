@@ -48,6 +48,7 @@ def test_the_low_rate_is_proposed_and_others_are_offered(stop: Stop) -> None:
     for words in ("Low rate, 0.40", "Middle rate, 0.60", "High rate, 0.76", "maximum, 0.80"):
         assert f"{words} fl oz per 1,000 sq ft" in page, words
     assert '<option value="low" selected>' in page
+    assert "Marks of 1 mL</option>" in page
     assert ">7 mL<" in page  # 600 sq ft x 0.4 are 0.24 fl oz, 7.0976 mL
 
 

@@ -122,6 +122,16 @@ def test_down_to_a_mark() -> None:
     assert Measure("fl_oz", d("0.25")).down(amount) == Amount(d("0.50"), "fl_oz")
 
 
+def test_a_reading_a_hair_lower_is_the_amount_meant() -> None:
+    """House rule: 15 of 15.97 mL are 6 % lower, 15.9 are nothing to speak of."""
+    job = Job(d(1080), d(1), d(2), area_rate=Rate.of(RateBasis.AREA, d("0.5"), "fl_oz"))
+    coarse = plan_mix(replace(job, measure=Measure("mL", d(5))))
+    assert coarse.meant == coarse.measured == Amount(d(15), "mL")
+    fine = plan_mix(replace(job, measure=Measure("mL", d("0.1"))))
+    assert (fine.meant, fine.measured) == (fine.product, Amount(d("15.9"), "mL"))
+    assert plan_mix(job).meant == Amount(d("0.54"), "fl_oz")
+
+
 def test_a_measure_too_coarse_says_so() -> None:
     with pytest.raises(Refused, match="Take a finer measure") as refused:
         Measure("fl_oz", d(1)).down(Amount(d("0.54"), "fl_oz"))

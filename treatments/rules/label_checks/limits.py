@@ -82,12 +82,8 @@ def limits(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
 
 def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     clause = row.clause or facts.clause
-    if row.fact in YEARLY and row.limit is not None:
-        return []  # judged with the history
-    if row.fact in OF_LABEL:
-        return []  # asked of a person, judged with the answers
-    if row.fact == LimitFact.MIXED_HOURS and row.severity == Severity.REFUSE:
-        return []  # judged with the load (treatments/rules/loads.py)
+    if _is_judged_elsewhere(row):
+        return []
     if row.fact == LimitFact.IMPERVIOUS_HORIZONTAL:
         return [_impervious(zone, row, clause, use) for zone in _flat(use)]
     if row.fact == LimitFact.RAIN_PROTECTED_ONLY:
@@ -98,6 +94,15 @@ def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement
         return _zones(row, row.limit, clause, use)
     sentence = f"{LIMIT_FACT_WORDS[row.fact]}: this limit is not judged here."
     return [Judgement(row.fact, Severity.WARN, sentence, clause, "Read it on the label.")]
+
+
+def _is_judged_elsewhere(row: LabelLimit) -> bool:
+    """With the history, with the answers of a person, with the load, with the tank mix."""
+    if row.fact in YEARLY:
+        return row.limit is not None
+    if row.fact == LimitFact.MIXED_HOURS:
+        return row.severity == Severity.REFUSE
+    return row.fact in OF_LABEL or row.fact == LimitFact.TANK_MIX
 
 
 def _zones(row: LabelLimit, limit: Decimal, clause: str, use: ProposedUse) -> list[Judgement]:

@@ -1,0 +1,126 @@
+"""Two products in one tank on the mix page, and their two records."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from scheduling.models import VisitApplication
+from tests.factories import make_label, make_product
+from tests.scheduling.field.conftest import Stop
+from tests.scheduling.field.test_pages import text
+from treatments.models import (
+    ActiveIngredient,
+    Calibration,
+    Equipment,
+    LabelLimit,
+    LabelUse,
+    ProductIngredient,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def powder(stop: Stop) -> LabelUse:
+    """A wettable powder on the same place and pest: 1 oz by weight in the same gallon."""
+    product = make_product("Demonstration P WP", formulation="wp")
+    use = {"rate_max": 1, "rate_unit": "oz_wt", "per_gallon": None}
+    return make_label(product, pests=list(stop.use.pests.all()), use=use)
+
+
+def both(stop: Stop, other: LabelUse, more: str = "") -> str:
+    return f"{stop.choice}&also={other.pk}{more}"
+
+
+def limit(use: LabelUse, fact: str, comparison: str, number: str, sentence: str) -> None:
+    LabelLimit.objects.create(
+        label_version=use.label_version, fact=fact, comparison=comparison,
+        limit=Decimal(number), severity="refuse", sentence=sentence, page="p. 2",
+    )  # fmt: skip
+
+
+def test_both_products_stand_in_each_load_and_in_their_order(stop: Stop, powder: LabelUse) -> None:
+    page = text(stop.mix(both(stop, powder)))
+    # 600 sq ft: 95 % of 0.48 fl oz are 13.48 mL; 95 % of 0.6 oz by weight are 0.57
+    assert ">13 mL<" in page and ">0.5 oz (wt)<" in page
+    slurry = page.index("Stir 0.5 oz (wt) of Demonstration P WP with a little water to a slurry")
+    assert slurry < page.index("measure 13 mL of ")
+    assert "write Demonstration P WP and its amount on it" in page
+
+
+def test_a_label_that_forbids_tank_mixes_refuses(stop: Stop, powder: LabelUse) -> None:
+    limit(powder, "tank_mix", "forbidden", "0", "Do not mix with other products.")
+    assert "Do not mix" not in text(stop.mix())
+    page = text(stop.mix(both(stop, powder)))
+    assert "Do not mix with other products." in page and "Refused" in page
+    assert "Load 1 of 1" not in page
+    alone = text(stop.mix(f"?zone={stop.zone.pk}&use={powder.pk}&tank=1"))
+    assert "Load 1 of 1" in alone and "not judged here" not in alone
+
+
+def test_labels_that_assume_other_gallons_need_a_measured_output(
+    stop: Stop, powder: LabelUse
+) -> None:
+    LabelUse.objects.filter(pk=powder.pk).update(gallons_per_1000=Decimal("1.5"))
+    page = text(stop.mix(both(stop, powder)))
+    assert "The two labels assume 0.60 gal and 0.90 gal on this area. Choose measured" in page
+    can = Equipment.objects.create(
+        branch=stop.visit.technician.branch, name="Can 1", kind="hand_can", tank_gal=2
+    )
+    Calibration.objects.create(
+        equipment=can, measured_on="2026-11-02", measuring="area", caught=1, over=1000,
+        gallons_per_1000=1,
+    )  # fmt: skip
+    assert "Load 1 of 1" in text(stop.mix(both(stop, powder, f"&equipment={can.pk}")))
+
+
+@pytest.mark.parametrize(("most", "is_mixed"), [("0.39", False), ("0.4", True)])
+def test_one_ingredient_in_both_is_added_up(
+    stop: Stop, powder: LabelUse, most: str, is_mixed: bool
+) -> None:
+    shared = ActiveIngredient.objects.create(common_name="demothrin")
+    for use, pounds in ((stop.use, Decimal("0.666667")), (powder, None)):
+        ProductIngredient.objects.create(
+            product=use.label_version.product, ingredient=shared,
+            percent_by_weight=Decimal(10), pounds_per_gallon=pounds,
+        )  # fmt: skip
+    limit(stop.use, "ingredient_per_acre_year", "at_most", most, "Yearly.")
+    # derived: 0.456 fl oz hold 0.002375 lb, half an ounce of 10 % holds 0.003125 lb; on 600 sq ft
+    # 0.1724 lb per acre by itself and 0.3993 together
+    assert "Load 1 of 1" in text(stop.mix())
+    page = text(stop.mix(both(stop, powder)))
+    assert "demothrin of two products: 0.3993 lb per acre this year" in page
+    assert ("Load 1 of 1" in page) is is_mixed
+
+
+def test_the_other_record_follows_the_first(stop: Stop, powder: LabelUse) -> None:
+    chosen = both(stop, powder)
+    page = text(stop.client.get(f"{stop.path}record/{chosen}"))
+    (ending,) = [tag for tag in page.split("<") if 'value="another"' in tag]
+    assert "checked" in ending
+    first = stop.send(chosen, ending="another")
+    assert first.status_code == 302 and f"use={powder.pk}" in first.url
+    assert "also" not in first.url
+    second = stop.client.get(first.url)
+    assert "Demonstration P WP" in text(second)
+    done = stop.send(first.url.partition("record/")[2], product_amount="0.5", product_unit="oz_wt")
+    assert done.status_code == 302 and done.url == stop.path
+    assert VisitApplication.objects.filter(visit=stop.visit).count() == 2
+
+
+@pytest.mark.parametrize("also", ["", "x", "99999999", "0"])
+def test_nonsense_beside_is_left_out(stop: Stop, also: str) -> None:
+    page = text(stop.mix(f"{stop.choice}&also={also}"))
+    assert ">13 mL<" in page and "slurry" not in page
+
+
+def test_the_same_product_and_a_granule_are_not_offered(stop: Stop, powder: LabelUse) -> None:
+    granule = make_label(
+        make_product("Demonstration G", formulation="granule"),
+        use={"per_gallon": None, "gallons_per_1000": None},
+    )
+    field = text(stop.mix()).partition('name="also"')[2].partition("</select>")[0]
+    assert f'value="{powder.pk}"' in field
+    assert f'value="{stop.use.pk}"' not in field and f'value="{granule.pk}"' not in field

@@ -1,0 +1,167 @@
+"""Two products or more in one tank: may they, in what order, and what they put down together.
+
+Order of filling: the label's own, else by formulation (common practice, no source; 9-trade 9).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import IntEnum
+
+from sites.rules.units import plain
+from treatments.rules.dilutions import SQ_FT_PER_ACRE
+from treatments.rules.label_checks.facts import Judgement
+from treatments.rules.products import FORMULATION_WORDS, Formulation, Severity
+
+APART = "Mix each by itself, and put one out after the other where both labels allow it."
+FOUR_DECIMALS = Decimal("0.0001")
+
+
+class FillGroup(IntEnum):
+    """What goes into the tank before what."""
+
+    BAGS = 1
+    DRY = 2
+    SUSPENSIONS = 3
+    EMULSIONS = 4
+    SOLUTIONS = 5
+    ADJUVANTS = 6
+
+
+GROUPS: Mapping[Formulation, FillGroup] = {
+    Formulation.WSB: FillGroup.BAGS,
+    Formulation.WP: FillGroup.DRY,
+    Formulation.WG: FillGroup.DRY,
+    Formulation.SC: FillGroup.SUSPENSIONS,
+    Formulation.CS: FillGroup.SUSPENSIONS,
+    Formulation.EC: FillGroup.EMULSIONS,
+    Formulation.ME: FillGroup.EMULSIONS,
+    Formulation.SL: FillGroup.SOLUTIONS,
+}
+HOW: Mapping[FillGroup, str] = {
+    FillGroup.BAGS: "Drop in the bags unopened: {}. Wait until they are dissolved, then shake.",
+    FillGroup.DRY: "Stir {} with a little water to a slurry, pour it in, then shake.",
+    FillGroup.SUSPENSIONS: "Shake the container, measure {} below eye level, pour it in, shake.",
+    FillGroup.EMULSIONS: "Measure {} below eye level, pour it in, then shake.",
+    FillGroup.SOLUTIONS: "Measure {} below eye level, pour it in, then shake.",
+    FillGroup.ADJUVANTS: "Last, add {} and shake.",
+}
+
+
+@dataclass(frozen=True)
+class InTank:
+    """One product of a tank mix on one area.
+
+    `ingredients_lb` pounds of each active ingredient put down; `before_lb` what any product put
+    down of each before this year, None when it is not known; `limits_lb_per_acre` the label's
+    yearly limits; `forbids_mixing` the label's sentence where it says so; `label_group` where its
+    label puts it in the order of filling, None when the label is silent.
+    """
+
+    name: str
+    clause: str
+    formulation: Formulation
+    ingredients_lb: Mapping[str, Decimal] = field(default_factory=dict)
+    before_lb: Mapping[str, Decimal | None] = field(default_factory=dict)
+    limits_lb_per_acre: tuple[Decimal, ...] = ()
+    forbids_mixing: str = ""
+    label_group: FillGroup | None = None
+    is_adjuvant: bool = False
+
+    @property
+    def group(self) -> FillGroup | None:
+        """Its turn; None for what does not go into a tank."""
+        if self.label_group is not None:
+            return self.label_group
+        return FillGroup.ADJUVANTS if self.is_adjuvant else GROUPS.get(self.formulation)
+
+
+def filling_order(products: tuple[InTank, ...]) -> tuple[InTank, ...]:
+    """The products in their order of filling; alike ones as they were named."""
+    return tuple(sorted(products, key=lambda one: one.group or max(FillGroup)))
+
+
+def tank_mix_checks(products: tuple[InTank, ...], area_sq_ft: Decimal) -> tuple[Judgement, ...]:
+    """Whether these may be mixed, and their common ingredients against each label's year.
+
+    Refused: a label that says so, a product that does not go into water, the same product
+    twice, an ingredient of two products above a yearly limit. A single product says nothing.
+    """
+    if len(products) < len(("one", "another")):
+        return ()
+    found = [*_twice(products)]
+    for one in products:
+        found += [*_forbidden(one), *_no_water(one), *_together(one, products, area_sq_ft)]
+    return tuple(found)
+
+
+def _twice(products: tuple[InTank, ...]) -> list[Judgement]:
+    names = [one.name for one in products]
+    return [
+        _refused(one, f"{one.name} is in this tank twice.", "Choose it once, at one rate.")
+        for number, one in enumerate(products)
+        if one.name in names[:number]
+    ]
+
+
+def _forbidden(one: InTank) -> list[Judgement]:
+    return [_refused(one, one.forbids_mixing, APART)] if one.forbids_mixing else []
+
+
+def _no_water(one: InTank) -> list[Judgement]:
+    if one.group is not None:
+        return []
+    word = FORMULATION_WORDS[one.formulation].lower()
+    return [_refused(one, f"{one.name} is sold as {word}: it does not go into a tank.", APART)]
+
+
+def _together(one: InTank, products: tuple[InTank, ...], area_sq_ft: Decimal) -> list[Judgement]:
+    """A common ingredient is put down by both: each label's year counts all of it."""
+    others = [other for other in products if other is not one]
+    found = []
+    for name, pounds in sorted(one.ingredients_lb.items()):
+        beside = [other.ingredients_lb[name] for other in others if name in other.ingredients_lb]
+        put = sum(beside, pounds)
+        limits = one.limits_lb_per_acre if beside else ()
+        found += [_judged(one, name, put, limit, area_sq_ft) for limit in limits]
+    return found
+
+
+def _judged(one: InTank, name: str, put: Decimal, limit: Decimal, area_sq_ft: Decimal) -> Judgement:
+    before = one.before_lb.get(name, Decimal(0))
+    if before is None:
+        sentence = f"{name} is in two products, and what was put down this year is not known."
+        to_do = "Add it up by hand."
+        return Judgement("ingredient_together", Severity.WARN, sentence, one.clause, to_do)
+    total = put + before
+    per_acre = plain((total * SQ_FT_PER_ACRE / area_sq_ft).quantize(FOUR_DECIMALS))
+    numbers = f"{name} of two products: {per_acre} lb per acre this year, most {plain(limit)}"
+    if total * SQ_FT_PER_ACRE <= limit * area_sq_ft:
+        return Judgement("ingredient_together", Severity.NOTE, numbers, one.clause)
+    to_do = "Leave one product out, or choose another ingredient."
+    return Judgement("ingredient_together", Severity.REFUSE, f"{numbers}.", one.clause, to_do)
+
+
+def _refused(one: InTank, sentence: str, to_do: str) -> Judgement:
+    return Judgement("tank_mix", Severity.REFUSE, sentence, one.clause, to_do)
+
+
+def tank_mix_steps(
+    finished_gal: Decimal, products: tuple[InTank, ...], readings: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Order of filling one load; `readings` by product name, as read on the measure."""
+    return (
+        "Put on what both labels ask for before you open the products.",
+        "Try the mix in a jar first: clots, heat or layers mean that it must not be mixed.",
+        f"Fill half the water, {finished_gal / 2:.2f} gal. Keep the hose above the water line.",
+        *(
+            HOW[one.group].format(f"{readings[one.name]} of {one.name}")
+            for one in filling_order(products)
+            if one.group is not None
+        ),
+        "Rinse each measure into the tank. Close the tank, shake it, let the pressure out.",
+        f"Fill with water to the {finished_gal:.2f} gal line and shake again.",
+        "Use it within the time both labels give.",
+    )

@@ -1,0 +1,118 @@
+"""A second product in the tank of a mix."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from accounts.refusals import Refused
+from treatments.models import LabelUse
+from treatments.rules.label_checks import Judgement, allowed
+from treatments.rules.measures import measure_named, reading
+from treatments.rules.mix_choices import MixChoice
+from treatments.rules.mixing import MixPlan
+from treatments.rules.products import Comparison, Formulation, LimitFact, RegistrationKind
+from treatments.rules.tank_mixes import InTank, tank_mix_checks, tank_mix_steps
+from treatments.selectors.checks import Preview, preview
+from treatments.selectors.label_facts import clause_of
+from treatments.selectors.past_uses import ingredients_of, past_uses, strengths_of
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+@dataclass(frozen=True)
+class TankMix:
+    """The second product on the same zones in the same spray, and what is said of both."""
+
+    second: Preview
+    plan: MixPlan
+    judgements: tuple[Judgement, ...]
+    fill_steps: tuple[str, ...]
+
+    @property
+    def is_allowed(self) -> bool:
+        return self.second.is_allowed and allowed(self.judgements)
+
+
+def tank_mix(
+    first: Preview, label_use_id: int, *, person: Person, method: str, pests: Collection[int],
+    tank_gal: Decimal | None, on: date, choice: MixChoice,
+) -> TankMix:  # fmt: skip
+    """Mix a second direction into the tank of a first, at its low rate and the same gallons.
+
+    `choice` and `tank_gal` as the first was asked with. Refused: a direction that is not mixed
+    by the gallons put on the area, on either side, and labels that assume other gallons where no
+    measured output decides.
+    """
+    plan = _mixed(first)
+    second = preview(
+        person=person,
+        property_id=first.parts[0].zone.property_id,
+        zone_ids=[part.zone.pk for part in first.parts],
+        label_use_id=label_use_id,
+        method=method,
+        pest_ids=pests,
+        tank_gal=tank_gal,
+        on=on,
+        choice=_beside(label_use_id, choice),
+    )
+    other = _mixed(second)
+    _refuse_other_gallons(plan, other)
+    both = (_in_tank(first, plan, on), _in_tank(second, other, on))
+    readings = {one.name: reading(mix.loads[0].measured, mix.measure)
+                for one, mix in zip(both, (plan, other), strict=True)}  # fmt: skip
+    judgements = tank_mix_checks(both, plan.area_sq_ft or Decimal(1))
+    steps = tank_mix_steps(plan.loads[0].finished_gal, both, readings)
+    return TankMix(second, other, judgements, steps)
+
+
+def _mixed(one: Preview) -> MixPlan:
+    if one.mix is None or not one.mix.loads or not one.mix.area_sq_ft:
+        raise Refused(
+            "tank_mix",
+            f"{one.direction} is not put out in gallons on an area: it shares no tank. "
+            "Choose nothing else for this tank.",
+            field="also",
+        )
+    return one.mix
+
+
+def _beside(label_use_id: int, choice: MixChoice) -> MixChoice:
+    unit = LabelUse.objects.filter(pk=label_use_id).values_list("rate_unit", flat=True).first()
+    return MixChoice(measure=measure_named("", unit or "fl_oz"), sprayer=choice.sprayer)
+
+
+def _refuse_other_gallons(one: MixPlan, other: MixPlan) -> None:
+    if one.finished_gal == other.finished_gal:
+        return
+    gallons = " and ".join(f"{plan.finished_gal:.2f} gal" for plan in (one, other))
+    raise Refused(
+        "tank_mix",
+        f"The two labels assume {gallons} on this area. Choose measured equipment: its output "
+        "counts for both.",
+        field="equipment",
+    )
+
+
+def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
+    use, label = one.direction, one.direction.label_version
+    past = past_uses([use], [part.zone.pk for part in one.parts], on)
+    holding = ingredients_of(use, plan.meant, past, strengths_of([use], past), on)
+    rows = [row for row in label.limits.all() if row.label_use_id in (None, use.pk)]
+    yearly = [row.limit for row in rows if row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR]
+    forbidden = [row.sentence for row in rows if row.fact == LimitFact.TANK_MIX
+                 and row.comparison == Comparison.FORBIDDEN]  # fmt: skip
+    return InTank(
+        name=label.product.name,
+        clause=clause_of(use, use.page),
+        formulation=Formulation(label.product.formulation),
+        ingredients_lb={row.name: row.lb or Decimal(0) for row in holding},
+        before_lb={row.name: None if row.lb is None else row.lb_this_year for row in holding},
+        limits_lb_per_acre=tuple(yearly),
+        forbids_mixing=forbidden[0] if forbidden else "",
+        is_adjuvant=label.product.registration_kind == RegistrationKind.NOT_A_PESTICIDE,
+    )
