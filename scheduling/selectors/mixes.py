@@ -124,6 +124,7 @@ class MixPage:
     is_allowed: bool = False
     verdict: str = ""
     mix: MixWords | None = None
+    finished_gal: Decimal = Decimal(0)
     refusal: str = ""
 
     @property
@@ -274,6 +275,7 @@ def _answer(answer: Preview, size: str) -> dict[str, object]:
         "is_allowed": answer.is_allowed,
         "verdict": _verdict(checks),
         "mix": mix,
+        "finished_gal": answer.mix.finished_gal if answer.mix and mix else Decimal(0),
         "summary": _summary(answer, mix),
     }
 

@@ -14,6 +14,7 @@ from sites.models import Preference, PropertyAccess, SiteCaution, Unit
 from tests.factories import (
     make_contact,
     make_customer,
+    make_load,
     make_property,
     make_record,
     make_renewal,
@@ -122,7 +123,8 @@ def _in_the_store(technician: Person, use: LabelUse) -> Examples:
         branch=technician.branch, name=f"Can {technician.pk}", kind="hand_can", tank_gal=1
     )
     move = StockMove.objects.get(lot=lot)
-    return {"lot": lot.pk, "move": move.pk, "equipment": sprayer.pk}
+    load = make_load(technician, use, lot=lot)
+    return {"lot": lot.pk, "move": move.pk, "equipment": sprayer.pk, "load": load.pk}
 
 
 def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:

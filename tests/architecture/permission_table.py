@@ -89,6 +89,9 @@ TABLE: dict[str, Row] = {
     "stop_start": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
+    # without zones and a direction in the query there is nothing to mix
+    "mix_load": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
+    "load": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("load",)),
     # without zones and a direction in the query there is nothing to write on a tag
     "mix_tag": Row(get=answers(TECHNICIAN, 422), takes=("visit",)),
     # without zones and a direction in the query the record page leads back to the mix

@@ -13,7 +13,10 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet, Sum
 from django.http import Http404
 
+from accounts.refusals import Refused
+from sites.rules.units import Amount, canonical, from_canonical
 from treatments.models import ApplicationRecord, LabelLimit, Load, ProductLot
+from treatments.rules.applications import Entered, finished_amount
 from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, left_ul
 from treatments.rules.products import Comparison, LimitFact, Severity
 from treatments.selectors.records import effective_records
@@ -136,3 +139,18 @@ def _state(load: Load, put_out_ul: int) -> LoadState:
 def local_time(load: Load, at: datetime) -> datetime:
     """A moment on the clock of the load's branch."""
     return at.astimezone(ZoneInfo(load.branch.time_zone))
+
+
+def product_in(person: Person, ref: str, volume: Entered) -> Amount:
+    """The undiluted product in a volume of an own load; refused without either."""
+    key = load_key(ref)
+    own = named_loads().filter(technician=person)
+    found = states_of(own.filter(client_ref=key)) if key else ()
+    amount = finished_amount(volume)
+    if not found:
+        raise Refused("load", "Choose a load that is on board first.", field="load")
+    if amount is None:
+        raise Refused("load", "Type the finished spray you put out first.", field="finished_amount")
+    quantity = found[0].mixture.product_in(canonical(amount.value, amount.unit))
+    unit = found[0].load.product_unit
+    return Amount(from_canonical(quantity, unit), unit)
