@@ -91,6 +91,7 @@ class RecordForm(forms.Form):
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
         help_text="Leave empty for a product used unmixed.",
+        error_messages={"required": "write the finished spray you put out of the load."},
     )
     finished_unit = forms.ChoiceField(label="Unit of the spray", choices=FINISHED_UNITS)
     started = forms.TimeField(

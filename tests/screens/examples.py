@@ -15,7 +15,14 @@ from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
-from treatments.models import ApplicationRecord, LabelLimit, LabelUse, LabelVersion, Product
+from treatments.models import (
+    ApplicationRecord,
+    LabelLimit,
+    LabelUse,
+    LabelVersion,
+    Load,
+    Product,
+)
 
 Examples = dict[str, object]
 
@@ -85,6 +92,7 @@ def examples_for(person: Person | None) -> Examples:
         "contact": place and _first(Contact, customer_id=place.customer_id),
         "zone": place and _first(TreatableZone, property=place),
         "record": newest and newest.pk,
+        "load": _first(Load, technician=person),
         "renewal": _first(Renewal, state="due", **renewals) or _first(Renewal, **renewals),
         "branch": person.branch_id,
         "person": _first(Person, role_grants__role=Role.TECHNICIAN),
