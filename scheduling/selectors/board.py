@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -30,7 +31,7 @@ ONE_GALLON_UL = 3_785_412
 
 @dataclass(frozen=True)
 class LoadRow:
-    """One load as the phone lists it; `fits` when it is of the label chosen on the mix."""
+    """One load as the phone lists it."""
 
     pk: int
     ref: str
@@ -77,6 +78,14 @@ def load_rows(person: Person, now: datetime) -> tuple[LoadRow, ...]:
     return tuple(_row(state, now) for state in loads_on_board(person))
 
 
+def fitting(rows: Iterable[LoadRow], page: MixPage) -> tuple[LoadRow, ...]:
+    """The loads of the label that is chosen on the mix, while there is time to use them."""
+    if page.use is None or not page.can_record:
+        return ()
+    label = page.use.label_version_id
+    return tuple(row for row in rows if row.label_version_id == label and not row.is_over)
+
+
 def _row(state: LoadState, now: datetime) -> LoadRow:
     load, board = state.load, state.board
     return LoadRow(
@@ -104,8 +113,7 @@ def load_choices(person: Person, now: datetime) -> Choices:
 
 def lot_choices(person: Person, page: MixPage) -> Choices:
     """The lots on the technician's vehicle that carry the label chosen on the mix."""
-    use = next((use for use in page.uses if use.pk == page.choice.use_id), None)
-    lots = lots_to_mix(person, use.label_version_id) if use else []
+    lots = lots_to_mix(person, page.use.label_version_id) if page.use else []
     return [(lot.pk, f"Lot {lot.lot_number}") for lot in lots]
 
 

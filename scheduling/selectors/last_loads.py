@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from django.db.models import F
 
-from accounts.refusals import Refused
 from scheduling.models import Visit
 from scheduling.models.visits import OPEN_STATES
-from sites.rules.units import parse_amount
+from sites.rules.units import Amount, display, parse_amount
 from treatments.rules.last_load import LastLoad, NextStop, Tank, is_small, ways
 from treatments.rules.loads import hours_of
 from treatments.selectors.equipment import equipment_of_branch
@@ -22,22 +23,40 @@ if TYPE_CHECKING:
     from scheduling.selectors.mixes import MixPage
     from sites.models import TreatableZone
     from treatments.models import LabelUse
+    from treatments.rules.mixing import MixPlan
 
 
-def ways_to_mix(person: Person, page: MixPage, today: date) -> tuple[LastLoad, ...]:
+@dataclass(frozen=True)
+class WayRow:
+    """One way in words, and the product that goes into its load, rounded down."""
+
+    words: str
+    product: str
+
+
+def ways_to_mix(person: Person, page: MixPage, today: date) -> tuple[WayRow, ...]:
     """The ways to avoid the small last load of a mix, the best first; mostly there is none."""
-    use = next((use for use in page.uses if use.pk == page.choice.use_id), None)
-    if use is None or not page.finished_gal:
-        return ()
-    try:
-        tank = parse_amount(page.choice.tank, "gal").value
-    except Refused:
-        return ()
-    if not tank or not is_small(page.finished_gal, tank):
+    tank = _tank(page)
+    if page.use is None or page.plan is None or tank is None:
         return ()
     rows = equipment_of_branch(person.branch_id)
     tanks = [Tank(row.equipment.name, row.equipment.tank_gal) for row in rows]
-    return ways(page.finished_gal, tank, tanks, _next_stops(person, page, use, today))
+    stops = _next_stops(person, page, page.use, today)
+    found = ways(page.plan.finished_gal, tank, tanks, stops)
+    return tuple(WayRow(way.words, _product(way, page.plan)) for way in found)
+
+
+def _tank(page: MixPage) -> Decimal | None:
+    """Gallons of the chosen tank when the last load in it is small."""
+    if page.plan is None or not page.plan.loads:
+        return None
+    tank = parse_amount(page.choice.tank, "gal").value
+    return tank if is_small(page.plan.finished_gal, tank) else None
+
+
+def _product(way: LastLoad, plan: MixPlan) -> str:
+    share = plan.product.value * way.gallons / plan.finished_gal
+    return display(Amount(share, plan.product.unit), 2, round_down=True)
 
 
 def _next_stops(person: Person, page: MixPage, use: LabelUse, today: date) -> tuple[NextStop, ...]:

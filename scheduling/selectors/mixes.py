@@ -124,12 +124,17 @@ class MixPage:
     is_allowed: bool = False
     verdict: str = ""
     mix: MixWords | None = None
-    finished_gal: Decimal = Decimal(0)
+    plan: MixPlan | None = None
     refusal: str = ""
 
     @property
     def can_record(self) -> bool:
         return bool(self.checks)
+
+    @property
+    def use(self) -> LabelUse | None:
+        """The direction that is chosen."""
+        return next((use for use in self.uses if use.pk == self.choice.use_id), None)
 
     @property
     def to_heed(self) -> tuple[Judgement, ...]:
@@ -275,7 +280,7 @@ def _answer(answer: Preview, size: str) -> dict[str, object]:
         "is_allowed": answer.is_allowed,
         "verdict": _verdict(checks),
         "mix": mix,
-        "finished_gal": answer.mix.finished_gal if answer.mix and mix else Decimal(0),
+        "plan": answer.mix if mix else None,
         "summary": _summary(answer, mix),
     }
 

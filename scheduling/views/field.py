@@ -17,6 +17,7 @@ from accounts.refusals import Refused
 from scheduling.forms.field import ChoiceOfUse, NotDoneForm, RecordForm, whole_numbers
 from scheduling.forms.loads import MixLoadForm
 from scheduling.selectors.board import (
+    fitting,
     load_choices,
     load_rows,
     lot_choices,
@@ -88,19 +89,21 @@ def shown_mix(
 ) -> HttpResponse:
     """Show the mix with its ways to avoid a small last load and the loads on board."""
     person, now = person_of(request), timezone.now()
+    loads = load_rows(person, now)
     context = {
         "page": page,
         "form": _choice_form(page),
         "to_mix": to_mix,
         "ways": ways_to_mix(person, page, _today(request)),
-        "loads": load_rows(person, now),
+        "loads": loads,
+        "fitting": fitting(loads, page),
     }
     return render(request, "scheduling/field/mix.html", context, status=status)
 
 
 def mix_load_form(request: HttpRequest, page: MixPage, typed: Any = None) -> MixLoadForm | None:
     """The form that stores a mixed load; none where nothing is mixed."""
-    if page.mix is None or page.direction is None or not page.finished_gal:
+    if page.plan is None or page.direction is None or not page.plan.loads:
         return None
     person = person_of(request)
     initial = {

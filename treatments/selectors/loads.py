@@ -14,10 +14,10 @@ from django.db.models import QuerySet, Sum
 from django.http import Http404
 
 from accounts.refusals import Refused
-from sites.rules.units import Amount, canonical, from_canonical
+from sites.rules.units import Amount, canonical, from_canonical, unit_word
 from treatments.models import ApplicationRecord, LabelLimit, Load, ProductLot
 from treatments.rules.applications import Entered, finished_amount
-from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, left_ul
+from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, left_ul, moment
 from treatments.rules.products import Comparison, LimitFact, Severity
 from treatments.selectors.records import effective_records
 from treatments.selectors.stock import lots_in, on_hand, vehicle_of
@@ -91,6 +91,18 @@ def load_key(ref: str) -> UUID | None:
         return UUID(ref)
     except ValueError:
         return None
+
+
+def load_words(ref: str) -> str:
+    """The load that a record names: what was mixed and when; nothing where it names none."""
+    key = load_key(ref)
+    load = named_loads().filter(client_ref=key).first() if key else None
+    if load is None:
+        return ref
+    mixed = moment(local_time(load, load.mixed_at))
+    product = f"{load.product_amount} {unit_word(load.product_unit)}"
+    finished = f"{load.finished_amount} {unit_word(load.finished_unit)}"
+    return f"{product} in {finished}, mixed {mixed}"
 
 
 def hours_to_use(label_version_id: int, label_use_id: int) -> Decimal | None:

@@ -101,6 +101,8 @@ def test_nothing_is_mixed_for_what_the_label_refuses(stop: Stop) -> None:
 
 def test_a_record_names_the_load_and_only_the_spray_is_typed(stop: Stop) -> None:
     load = mixed(stop)
+    link = f"&amp;load={load.ref}"
+    assert link in text(stop.mix())
     page = text(stop.client.get(f"{stop.path}record/{stop.choice}&load={load.ref}"))
     assert f'<option value="{load.ref}" selected>' in page
     form = FROM_LOAD | {"load": load.ref}
@@ -115,6 +117,9 @@ def test_a_record_names_the_load_and_only_the_spray_is_typed(stop: Stop) -> None
     record = ApplicationRecord.objects.get(load_ref=load.ref)
     # 23,659 uL x 2,271,247 / 3,785,412
     assert (record.product_ul, record.product_unit) == (14_195, "fl_oz")
+    assert record.product_amount == "0.48"
+    said = text(stop.client.get(f"/record/{record.pk}/"))
+    assert "0.8 fl oz in 1 gal, mixed 9:10 AM on Nov 25" in said
     assert load.ref in bytes(LogEntry.objects.get(record=record).leaf).decode()
     assert "0.40 gal left" in text(stop.client.get("/today/"))
 
@@ -193,6 +198,8 @@ def test_a_small_last_load_is_offered_three_ways(stop: Stop) -> None:
     later = due_place(place.branch, stop.visit.technician, zones=1, customer="Later Customer")
     make_visit(later.property, stop.visit.technician, hour=16, renewal=later)
     page = text(stop.mix(small(stop)))
+    # 0.456 fl oz in 0.6 gal, rounded down
+    assert "Mix 2 equal loads of 0.30 gal. <b>0.22 fl oz</b> of product in it." in page
     ways = [
         "Mix 2 equal loads of 0.30 gal.",
         "Take 1-gal can: 1 load of 0.60 gal.",
