@@ -102,6 +102,12 @@ class RecordForm(forms.Form):
             ("invalid", "required"), "This form has lost its number. Open this page again."
         ),
     )
+    load = forms.CharField(
+        label="From a load on board",
+        required=False,
+        widget=forms.Select,
+        help_text="Then type only the finished spray; the product follows from it.",
+    )
     product_amount = forms.CharField(
         label="Product used, undiluted",
         max_length=20,
@@ -117,6 +123,7 @@ class RecordForm(forms.Form):
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
         help_text="Leave empty for a product used unmixed.",
+        error_messages={"required": "write the finished spray you put out of the load."},
     )
     finished_unit = forms.ChoiceField(label="Unit of the spray", choices=FINISHED_UNITS)
     started = forms.TimeField(
@@ -153,6 +160,16 @@ class RecordForm(forms.Form):
     ending = forms.ChoiceField(
         label="And then", choices=ENDINGS, initial="finish", widget=forms.RadioSelect
     )
+
+    def __init__(self, *args: Any, loads: Choices = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        named, offered = self.data.get("load", ""), list(loads)
+        self.fields["product_amount"].required = not named
+        self.fields["finished_amount"].required = bool(named)
+        if not offered and not named:
+            del self.fields["load"]
+            return
+        self.fields["load"].widget.choices = [("", "No load"), *offered]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
 from scheduling.models import Visit
 from scheduling.selectors.booked_zones import booked_zones
-from scheduling.selectors.instead import InsteadWords, instead_words
+from scheduling.selectors.instead import instead_words
 from scheduling.selectors.mix_choices import (
     Choice,
-    Offered,
     mix_choice,
     offered_beside,
     offered_measures,
@@ -22,25 +21,19 @@ from scheduling.selectors.mix_choices import (
     reason_words,
     with_defaults,
 )
+from scheduling.selectors.mix_pages import DirectionFacts, MixPage
 from scheduling.selectors.mix_words import MixWords, mix_words, with_second
-from scheduling.selectors.stops import ZoneRow, zone_rows
+from scheduling.selectors.stops import zone_rows
 from scheduling.selectors.today import own_visit
 from scheduling.selectors.unlisted import (
-    Choices,
-    Deciding,
-    PestRow,
     deciding,
     methods_of,
     pest_rows,
 )
 from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag
-from treatments.rules.alternatives import SIGNED_FOR
 from treatments.rules.label_checks import Judgement
-from treatments.rules.measures import measure_named
 from treatments.rules.products import Severity
-from treatments.rules.protective_equipment import Worn
-from treatments.rules.safety_questions import Question
 from treatments.rules.sprayers import Sprayer
 from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
@@ -57,119 +50,6 @@ from treatments.selectors.windows import windows_of
 if TYPE_CHECKING:
     from accounts.models import Person
     from treatments.models import LabelUse
-
-
-@dataclass(frozen=True)
-class DirectionFacts:
-    """One direction for use as the phone shows it."""
-
-    pk: int
-    title: str
-    product: str
-    registration_number: str
-    label: str
-    rate: str
-    page: str
-    signal_word: str
-    protective_equipment: str
-    reentry: str
-    unit: str
-
-
-@dataclass(frozen=True)
-class MixPage:
-    """Zones, direction, the label's answer and the mix of one stop."""
-
-    visit_pk: int
-    visit_ref: str
-    property_id: int
-    customer: str
-    summary: str
-    zones: tuple[ZoneRow, ...]
-    uses: tuple[LabelUse, ...]
-    direction: DirectionFacts | None
-    methods: tuple[tuple[str, str], ...]
-    pests: tuple[PestRow, ...]
-    choice: Choice
-    rates: Offered = ()
-    measures: Offered = ()
-    sprayers: Offered = ()
-    sprayer: Sprayer | None = None
-    rate_words: str = ""
-    takes_water: bool = True
-    beside: Offered = ()
-    checks: tuple[Judgement, ...] = ()
-    is_allowed: bool = False
-    verdict: str = ""
-    mix: MixWords | None = None
-    refusal: str = ""
-    instead: InsteadWords | None = None
-    other_pests: Choices = ()
-    deciding: Deciding | None = None
-    wear: tuple[Worn, ...] = ()
-    questions: tuple[tuple[Question, str], ...] = ()
-
-    @property
-    def can_record(self) -> bool:
-        return bool(self.checks)
-
-    @property
-    def asked_before(self) -> tuple[tuple[Question, str], ...]:
-        """The questions that can be answered before mixing: not times and names."""
-        return tuple(pair for pair in self.questions if not pair[0].is_text)
-
-    @property
-    def to_heed(self) -> tuple[Judgement, ...]:
-        return tuple(check for check in self.checks if check.severity != Severity.NOTE)
-
-    @property
-    def to_decide(self) -> tuple[Judgement, ...]:
-        return tuple(check for check in self.to_heed if check.code in SIGNED_FOR)
-
-    @property
-    def passed(self) -> tuple[Judgement, ...]:
-        return tuple(check for check in self.checks if check.severity == Severity.NOTE)
-
-    @property
-    def rate_chosen(self) -> str:
-        return dict(self.rates).get(self.choice.rate, "")
-
-    @property
-    def sprayer_words(self) -> str:
-        return dict(self.sprayers).get(str(self.choice.equipment_id), "")
-
-    @property
-    def read_in(self) -> str:
-        """The unit the product is read in: that of the measure, else the label's."""
-        label_unit = self.direction.unit if self.direction else "fl_oz"
-        measure = measure_named(self.choice.measure, label_unit)
-        return measure.unit if measure and self.measures else label_unit
-
-    @property
-    def query(self) -> str:
-        return self.choice.query
-
-    @property
-    def zone_names(self) -> str:
-        return ", ".join(zone.name for zone in self.zones if zone.is_chosen)
-
-    @property
-    def size(self) -> str:
-        return ", ".join(zone.size for zone in self.zones if zone.is_chosen)
-
-    @property
-    def pest_names(self) -> str:
-        return ", ".join(pest.name for pest in self.pests if pest.is_chosen)
-
-    @property
-    def method(self) -> str:
-        return dict(self.methods).get(self.choice.method, "")
-
-    @property
-    def proposed(self) -> str:
-        if self.mix is None:
-            return "no amount"
-        return ", ".join(part for part in (self.mix.product, self.mix.finished) if part)
 
 
 def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
@@ -338,6 +218,7 @@ def _answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
         is_allowed=is_allowed,
         verdict=_verdict(checks),
         mix=mix,
+        plan=answer.mix if mix else None,
         questions=answer.questions,
         summary=_summary(is_allowed, mix),
         wear=wear(answer.setting, answer.direction, is_mixed=answer.finished is not None),

@@ -24,8 +24,19 @@ from scheduling.forms.field import (
     safety_answers,
     whole_numbers,
 )
+from scheduling.forms.loads import MixLoadForm
+from scheduling.selectors.board import (
+    fitting,
+    load_choices,
+    load_rows,
+    lot_choices,
+    product_words,
+    sprayer_choices,
+)
+from scheduling.selectors.last_loads import ways_to_mix
 from scheduling.selectors.mix_choices import ASK, Choice
-from scheduling.selectors.mixes import MixPage, mix_page, mix_tag
+from scheduling.selectors.mix_pages import MixPage
+from scheduling.selectors.mixes import mix_page, mix_tag
 from scheduling.selectors.stops import stop_page
 from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
@@ -41,7 +52,8 @@ def today(request: HttpRequest) -> HttpResponse:
     """The stops of the day in order."""
     person = person_of(request)
     page = today_page(person, _today(request))
-    return render(request, "scheduling/field/today.html", {"page": page})
+    context = {"page": page, "loads": load_rows(person, timezone.now())}
+    return render(request, "scheduling/field/today.html", context)
 
 
 @require_GET
@@ -52,8 +64,9 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _stop(request: HttpRequest, pk: int, form: NotDoneForm, status: int = 200) -> HttpResponse:
-    page = stop_page(person_of(request), pk, _today(request))
-    context = {"page": page, "not_done": form}
+    person = person_of(request)
+    page = stop_page(person, pk, _today(request))
+    context = {"page": page, "not_done": form, "loads": load_rows(person, timezone.now())}
     return render(request, "scheduling/field/stop.html", context, status=status)
 
 
@@ -80,16 +93,45 @@ def not_done(request: HttpRequest, pk: int) -> HttpResponse:
 @requires(Permission.WORK_STOPS)
 def mix(request: HttpRequest, pk: int) -> HttpResponse:
     """Zones, direction, the label's answer, the mix."""
-    page = _mix_page(request, pk)
-    context = {"page": page, "form": _choice_form(page)}
-    return render(request, "scheduling/field/mix.html", context)
+    page = mix_page_of(request, pk)
+    return shown_mix(request, page, mix_load_form(request, page))
+
+
+def shown_mix(
+    request: HttpRequest, page: MixPage, to_mix: MixLoadForm | None, status: int = 200
+) -> HttpResponse:
+    """Show the mix with its ways to avoid a small last load and the loads on board."""
+    person, now = person_of(request), timezone.now()
+    loads = load_rows(person, now)
+    context = {
+        "page": page,
+        "form": _choice_form(page),
+        "to_mix": to_mix,
+        "ways": ways_to_mix(person, page, _today(request)),
+        "loads": loads,
+        "fitting": fitting(loads, page),
+    }
+    return render(request, "scheduling/field/mix.html", context, status=status)
+
+
+def mix_load_form(request: HttpRequest, page: MixPage, typed: Any = None) -> MixLoadForm | None:
+    """The form that stores a mixed load; none where nothing is mixed."""
+    if page.plan is None or page.direction is None or not page.plan.loads:
+        return None
+    person = person_of(request)
+    initial = {
+        "product_unit": page.direction.unit,
+        "mixed": timezone.now().astimezone(zone_of(person)).time(),
+    }
+    chosen = {"lots": lot_choices(person, page), "sprayers": sprayer_choices(person)}
+    return MixLoadForm(typed, initial=initial, **chosen)
 
 
 @require_http_methods(["GET", "POST"])
 @requires(Permission.WORK_STOPS)
 def decide(request: HttpRequest, pk: int) -> HttpResponse:
     """Sign for a use that the label does not name, or ask for somebody who may."""
-    page = _mix_page(request, pk)
+    page = mix_page_of(request, pk)
     back = f"{reverse('mix', args=[pk])}?{page.query}"
     if page.deciding is None:
         return redirect(back)
@@ -135,12 +177,14 @@ def tag(request: HttpRequest, pk: int) -> HttpResponse:
 @requires(Permission.RECORD_APPLICATIONS)
 def record(request: HttpRequest, pk: int) -> HttpResponse:
     """Record what was applied; what is refused comes back with everything typed."""
-    page = _mix_page(request, pk)
+    page = mix_page_of(request, pk)
     if page.direction is None or not page.choice.zone_ids:
         return redirect(f"{request.path.removesuffix('record/')}mix/?{page.query}")
     if request.method == "GET":
-        return _record(request, page, RecordForm(initial=_initial(request, page)))
-    form = RecordForm(request.POST)
+        return _record(request, page, _record_form(request, initial=_initial(request, page)))
+    if "work_out" in request.POST:
+        return _worked_out(request, page)
+    form = _record_form(request, request.POST)
     if not form.is_valid():
         return _record(request, page, form, status=422)
     try:
@@ -152,14 +196,31 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("stop" if ended else "mix", pk)
 
 
+def _record_form(request: HttpRequest, *args: Any, **kwargs: Any) -> RecordForm:
+    return RecordForm(*args, loads=load_choices(person_of(request), timezone.now()), **kwargs)
+
+
+def _worked_out(request: HttpRequest, page: MixPage) -> HttpResponse:
+    """Say how much product the volume put out of a load is; nothing is stored yet."""
+    typed = request.POST
+    form = _record_form(request, initial=typed.dict())
+    volume = Entered(typed.get("finished_amount", ""), typed.get("finished_unit", ""))
+    try:
+        worked_out = product_words(person_of(request), typed.get("load", ""), volume)
+    except Refused as refused:
+        return _record(request, page, form, refused=refused, status=422)
+    return _record(request, page, form, worked_out=worked_out)
+
+
 def _record(
     request: HttpRequest,
     page: MixPage,
     form: RecordForm,
     refused: Refused | None = None,
     status: int = 200,
+    worked_out: str = "",
 ) -> HttpResponse:
-    context = {"page": page, "form": form, "refused": refused}
+    context = {"page": page, "form": form, "refused": refused, "worked_out": worked_out}
     return render(request, "scheduling/field/record.html", context, status=status)
 
 
@@ -167,7 +228,8 @@ def _today(request: HttpRequest) -> date:
     return timezone.now().astimezone(zone_of(person_of(request))).date()
 
 
-def _mix_page(request: HttpRequest, pk: int) -> MixPage:
+def mix_page_of(request: HttpRequest, pk: int) -> MixPage:
+    """The mix of a stop with what the address says was chosen."""
     return mix_page(person_of(request), pk, _choice(request), _today(request))
 
 
@@ -225,6 +287,7 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
         "product_unit": page.read_in,
         "equipment": page.sprayer.name if page.sprayer else "",
         "ending": "another" if page.choice.also_id and page.beside else "finish",
+        "load": request.GET.get("load", ""),
     }
 
 
@@ -251,7 +314,8 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         method=choice.method,
         label_use_id=choice.use_id,
         pest_ids=choice.pest_ids,
-        product_amount=Entered(entered["product_amount"], entered["product_unit"]),
+        product_amount=_product(entered),
+        load_ref=entered.get("load", ""),
         finished_amount=_sprayed(entered),
         started_at=_at(request, entered["started"]),
         finished_at=_at(request, entered["finished"]),
@@ -262,6 +326,14 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         protective_equipment_confirmed=entered["protective_equipment"],
         answers=choice.answers,
     )
+
+
+def _product(entered: dict[str, Any]) -> Entered | None:
+    """The product as read; that of a load follows from the spray."""
+    amount = entered["product_amount"]
+    if entered.get("load") and not amount:
+        return None
+    return Entered(amount, entered["product_unit"])
 
 
 def _sprayed(entered: dict[str, Any]) -> Entered | None:

@@ -16,6 +16,7 @@ from tests.factories import (
     make_contact,
     make_customer,
     make_label,
+    make_load,
     make_property,
     make_record,
     make_renewal,
@@ -158,11 +159,13 @@ def _in_the_store(technician: Person, use: LabelUse) -> Examples:
         branch=technician.branch, name=f"Can {technician.pk}", kind="hand_can", tank_gal=1
     )
     move = StockMove.objects.get(lot=lot)
+    load = make_load(technician, use, lot=lot)
     return {
         "lot": lot.pk,
         "move": move.pk,
         "equipment": sprayer.pk,
         "vehicle": truck.pk,
+        "load": load.pk,
     }
 
 

@@ -93,6 +93,9 @@ TABLE: dict[str, Row] = {
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
     # without a choice in the query there is nothing to decide: back to the mix
     "stop_decide": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
+    # without zones and a direction in the query there is nothing to mix
+    "mix_load": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
+    "load": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("load",)),
     # without zones and a direction in the query there is nothing to write on a tag
     "mix_tag": Row(get=answers(TECHNICIAN, 422), takes=("visit",)),
     # without zones and a direction in the query the record page leads back to the mix

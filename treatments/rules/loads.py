@@ -13,7 +13,15 @@ from decimal import Decimal
 from enum import StrEnum
 
 from accounts.rules.day_words import clock, short_day
-from sites.rules.units import Amount, canonical, display, from_canonical, kind_of, plain
+from sites.rules.units import (
+    MOST_DECIMALS,
+    Amount,
+    canonical,
+    display,
+    from_canonical,
+    kind_of,
+    plain,
+)
 from treatments.rules.label_checks import Judgement, LabelFacts, ProposedUse, ZoneUse, directions
 from treatments.rules.products import Severity
 
@@ -102,15 +110,17 @@ def is_balanced(difference_ul: int, load_ul: int) -> bool:
 
 
 def entered_text(quantity: int, unit: str) -> tuple[str, str]:
-    """A computed quantity as text and unit that give the same whole number again.
+    """A computed quantity as the shortest text and unit that give the same whole number again.
 
     In the load's own unit where six decimals are enough, else in mL or g.
     """
-    text = plain(Decimal(f"{from_canonical(quantity, unit):.6f}"))
-    if canonical(Decimal(text), unit) == quantity:
-        return text, unit
-    fine = FINE_UNITS[kind_of(unit)]
-    return plain(Decimal(f"{from_canonical(quantity, fine):.6f}")), fine
+    for one in (unit, FINE_UNITS[kind_of(unit)]):
+        value = from_canonical(quantity, one)
+        texts = (plain(Decimal(f"{value:.{places}f}")) for places in range(MOST_DECIMALS + 1))
+        found = next((text for text in texts if canonical(Decimal(text), one) == quantity), "")
+        if found:
+            return found, one
+    raise ValueError(f"{unit} is no unit of stock")
 
 
 def why_not(

@@ -13,8 +13,11 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet, Sum
 from django.http import Http404
 
+from accounts.refusals import Refused
+from sites.rules.units import Amount, canonical, from_canonical, unit_word
 from treatments.models import ApplicationRecord, LabelLimit, Load, ProductLot
-from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, left_ul
+from treatments.rules.applications import Entered, finished_amount
+from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, left_ul, moment
 from treatments.rules.products import Comparison, LimitFact, Severity
 from treatments.selectors.records import effective_records
 from treatments.selectors.stock import lots_in, on_hand, vehicle_of
@@ -90,6 +93,18 @@ def load_key(ref: str) -> UUID | None:
         return None
 
 
+def load_words(ref: str) -> str:
+    """The load that a record names: what was mixed and when; nothing where it names none."""
+    key = load_key(ref)
+    load = named_loads().filter(client_ref=key).first() if key else None
+    if load is None:
+        return ref
+    mixed = moment(local_time(load, load.mixed_at))
+    product = f"{load.product_amount} {unit_word(load.product_unit)}"
+    finished = f"{load.finished_amount} {unit_word(load.finished_unit)}"
+    return f"{product} in {finished}, mixed {mixed}"
+
+
 def hours_to_use(label_version_id: int, label_use_id: int) -> Decimal | None:
     """How long the label allows a mixed load to be used: the shortest limit of the direction.
 
@@ -136,3 +151,18 @@ def _state(load: Load, put_out_ul: int) -> LoadState:
 def local_time(load: Load, at: datetime) -> datetime:
     """A moment on the clock of the load's branch."""
     return at.astimezone(ZoneInfo(load.branch.time_zone))
+
+
+def product_in(person: Person, ref: str, volume: Entered) -> Amount:
+    """The undiluted product in a volume of an own load; refused without either."""
+    key = load_key(ref)
+    own = named_loads().filter(technician=person)
+    found = states_of(own.filter(client_ref=key)) if key else ()
+    amount = finished_amount(volume)
+    if not found:
+        raise Refused("load", "Choose a load that is on board first.", field="load")
+    if amount is None:
+        raise Refused("load", "Type the finished spray you put out first.", field="finished_amount")
+    quantity = found[0].mixture.product_in(canonical(amount.value, amount.unit))
+    unit = found[0].load.product_unit
+    return Amount(from_canonical(quantity, unit), unit)

@@ -22,6 +22,7 @@ from treatments.models import (
 )
 from treatments.rules.products import METHOD_WORDS, Method, Severity
 from treatments.rules.safety_questions import ANSWER_WORDS, Answer
+from treatments.selectors.loads import load_words
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
 from treatments.selectors.record_words import address_of, area_words, as_entered, rate_words
 from treatments.selectors.records import record_for
@@ -150,6 +151,7 @@ def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, 
         ("Rate", rate_words(record)),
         ("Method", METHOD_WORDS[Method(record.method)]),
         ("Equipment", record.equipment),
+        ("From a load", load_words(record.load_ref)),
         ("Pests", ", ".join(record.pests)),
         ("Weather", _weather(record)),
         ("Notes", said.get("notes", "")),

@@ -123,6 +123,15 @@ PYRETHROID_LIMITS = (
     ),
 )
 
+WITHIN_A_DAY = DemoLimit(
+    LimitFact.MIXED_HOURS,
+    Comparison.AT_MOST,
+    "24",
+    Severity.REFUSE,
+    "Use what is mixed within 24 hours.",
+    "p. 6",
+)
+
 PRODUCTS = (
     DemoProduct(
         "Demonstration A SC",
@@ -165,7 +174,7 @@ PRODUCTS = (
                 uses_per_year=6,
             ),
         ),
-        PYRETHROID_LIMITS,
+        (*PYRETHROID_LIMITS, WITHIN_A_DAY),
     ),
     DemoProduct(
         "Demonstration B gel",

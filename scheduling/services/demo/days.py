@@ -142,10 +142,11 @@ def _jobs(visit: Visit, technician: Person) -> Iterator[Preview]:
     zones = list({row.zone_id: row.zone for row in rows}.values())
     for place in dict.fromkeys(zone.place for zone in zones):
         chosen = [zone for zone in zones if zone.place == place]
-        yield _preview(visit, technician, chosen, _direction(Place(place), visit.day))
+        yield _preview(visit, technician, chosen, direction_of(Place(place), visit.day))
 
 
-def _direction(place: Place, on: date) -> LabelUse:
+def direction_of(place: Place, on: date) -> LabelUse:
+    """The direction of the firm's usual product for a place."""
     return next(
         use
         for use in directions_in_force(on)

@@ -29,6 +29,7 @@ from scheduling.services.demo.days import (
 )
 from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.demo.ground import note_the_ground
+from scheduling.services.demo.loads import put_on_board
 from scheduling.services.demo.store import (
     check_the_trucks,
     count_a_truck,
@@ -75,7 +76,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _book(firm, today)
     yield _plan(firm, today)
     stop = first_stop(day=today, technician=firm.people["technician@demo.example"])
-    yield _treat(firm, stop)
+    yield _treat(firm, stop, morning(today, firm))
     yield _notice(stop)
     yield _use_log()
     yield _verify()
@@ -190,7 +191,8 @@ def _plan(firm: Firm, today: date) -> Step:
     return Step("Plan routes", tuple(report.lines()))
 
 
-def _treat(firm: Firm, stop: Visit) -> Step:
+def _treat(firm: Firm, stop: Visit, now: datetime) -> Step:
+    load = put_on_board(stop=stop, now=now)
     treat(firm=firm, visit=stop)
     made = VisitApplication.objects.filter(visit=stop).select_related("record")
     lines = (
@@ -199,7 +201,10 @@ def _treat(firm: Firm, stop: Visit) -> Step:
         for row in made
     )
     state = stop.renewal.get_state_display() if stop.renewal else "no renewal"
-    return Step("Record", (f"{stop}: {stop.get_state_display()}, renewal {state}.", *lines))
+    return Step(
+        "Record",
+        (f"{stop}: {stop.get_state_display()}, renewal {state}.", *lines, f"On board: {load}."),
+    )
 
 
 def _notice(stop: Visit) -> Step:

@@ -81,6 +81,21 @@ def test_a_computed_amount_reads_back_as_the_same_number(quantity: int, unit: st
     assert len(text) <= 20
 
 
+@pytest.mark.parametrize(
+    ("quantity", "unit", "text"),
+    [
+        (14_195, "fl_oz", ("0.48", "fl_oz")),  # 14,195.29 uL are 0.48 fl oz
+        (29_574, "fl_oz", ("1", "fl_oz")),
+        (1_000_000, "gal", ("0.264172", "gal")),  # 999,999.8 uL
+        (1_000_003, "gal", ("1000.003", "mL")),
+    ],
+)
+def test_a_computed_amount_is_written_as_people_would(
+    quantity: int, unit: str, text: tuple[str, str]
+) -> None:
+    assert entered_text(quantity, unit) == text
+
+
 def test_half_even_of_decimals_agrees() -> None:
     assert Decimal("0.5").to_integral_value(ROUND_HALF_EVEN) == half_even(1, 2)
 

@@ -1,0 +1,158 @@
+"""The loads on board of a technician, in words: what is in them, what is left, how long."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from sites.rules.units import Amount, display, from_canonical
+from treatments.rules.applications import Entered
+from treatments.rules.loads import gallons, moment, time_left
+from treatments.selectors.equipment import equipment_of_branch
+from treatments.selectors.loads import (
+    LoadState,
+    load_for,
+    loads_on_board,
+    local_time,
+    lots_to_mix,
+    product_in,
+    records_of_load,
+)
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+    from scheduling.selectors.mix_pages import MixPage
+
+Choices = list[tuple[object, str]]
+ONE_GALLON_UL = 3_785_412
+
+
+@dataclass(frozen=True)
+class LoadRow:
+    """One load as the phone lists it."""
+
+    pk: int
+    ref: str
+    product: str
+    mixed: str
+    strength: str
+    left: str
+    time_left: str
+    is_over: bool
+    label_version_id: int
+
+    @property
+    def words(self) -> str:
+        """The load in one line, for a list to choose from."""
+        return f"{self.product}, {self.left} left, mixed {self.mixed}"
+
+
+@dataclass(frozen=True)
+class UseLine:
+    """What one record put out of a load."""
+
+    pk: int
+    city: str
+    put_out: str
+    product: str
+
+
+@dataclass(frozen=True)
+class LoadPage:
+    """One load with its records and what was said of its rest."""
+
+    row: LoadRow
+    mixed: str
+    equipment: str
+    lot: str
+    label: str
+    is_ended: bool
+    uses: tuple[UseLine, ...]
+    rests: tuple[str, ...]
+
+
+def load_rows(person: Person, now: datetime) -> tuple[LoadRow, ...]:
+    """The loads on board, the latest first."""
+    return tuple(_row(state, now) for state in loads_on_board(person))
+
+
+def fitting(rows: Iterable[LoadRow], page: MixPage) -> tuple[LoadRow, ...]:
+    """The loads of the label that is chosen on the mix, while there is time to use them."""
+    if page.use is None or not page.can_record:
+        return ()
+    label = page.use.label_version_id
+    return tuple(row for row in rows if row.label_version_id == label and not row.is_over)
+
+
+def _row(state: LoadState, now: datetime) -> LoadRow:
+    load, board = state.load, state.board
+    return LoadRow(
+        pk=load.pk,
+        ref=load.ref,
+        product=board.product,
+        mixed=moment(board.mixed_at),
+        strength=f"{_product(state, ONE_GALLON_UL)} in each gallon",
+        left=gallons(max(state.left_ul, 0)),
+        time_left=time_left(board, local_time(load, now)),
+        is_over=board.is_over(now),
+        label_version_id=load.label_version_id,
+    )
+
+
+def _product(state: LoadState, ul: int) -> str:
+    unit = state.load.product_unit
+    return display(Amount(from_canonical(state.mixture.product_in(ul), unit), unit), 2)
+
+
+def load_choices(person: Person, now: datetime) -> Choices:
+    """What a record may name as its load."""
+    return [(row.ref, row.words) for row in load_rows(person, now)]
+
+
+def lot_choices(person: Person, page: MixPage) -> Choices:
+    """The lots on the technician's vehicle that carry the label chosen on the mix."""
+    lots = lots_to_mix(person, page.use.label_version_id) if page.use else []
+    return [(lot.pk, f"Lot {lot.lot_number}") for lot in lots]
+
+
+def sprayer_choices(person: Person) -> Choices:
+    """The equipment of the technician's branch with what its tank holds."""
+    rows = equipment_of_branch(person.branch_id)
+    return [
+        (row.equipment.pk, f"{row.equipment.name}, {row.equipment.tank_gal.normalize():f} gal")
+        for row in rows
+    ]
+
+
+def product_words(person: Person, ref: str, volume: Entered) -> str:
+    """How much undiluted product a volume of a load is, in the unit it was measured in."""
+    return display(product_in(person, ref, volume), 3)
+
+
+def load_page(person: Person, pk: int, now: datetime) -> LoadPage:
+    """One own load with everything that was said of it; otherwise Http404."""
+    state = load_for(person, pk)
+    load = state.load
+    return LoadPage(
+        row=_row(state, now),
+        mixed=f"{_product(state, load.finished_ul)} in {gallons(load.finished_ul)}",
+        equipment=load.equipment,
+        lot=load.lot.lot_number if load.lot else "",
+        label=state.board.label,
+        is_ended=state.board.is_ended,
+        uses=tuple(
+            UseLine(
+                pk=record.pk,
+                city=record.city,
+                put_out=gallons(record.finished_ul or 0),
+                product=_product(state, record.finished_ul or 0),
+            )
+            for record in records_of_load(load)
+        ),
+        rests=tuple(
+            f"{rest.get_kind_display()}: {gallons(rest.ul)}, {moment(local_time(load, rest.at))}"
+            for rest in load.rests.all()
+        ),
+    )

@@ -1,0 +1,142 @@
+"""What the mix page of a stop shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from scheduling.selectors.instead import InsteadWords
+from scheduling.selectors.mix_choices import Choice, Offered
+from scheduling.selectors.mix_words import MixWords
+from scheduling.selectors.stops import ZoneRow
+from scheduling.selectors.unlisted import Choices, Deciding, PestRow
+from treatments.rules.alternatives import SIGNED_FOR
+from treatments.rules.label_checks import Judgement
+from treatments.rules.measures import measure_named
+from treatments.rules.mixing import MixPlan
+from treatments.rules.products import Severity
+from treatments.rules.protective_equipment import Worn
+from treatments.rules.safety_questions import Question
+from treatments.rules.sprayers import Sprayer
+
+if TYPE_CHECKING:
+    from treatments.models import LabelUse
+
+
+@dataclass(frozen=True)
+class DirectionFacts:
+    """One direction for use as the phone shows it."""
+
+    pk: int
+    title: str
+    product: str
+    registration_number: str
+    label: str
+    rate: str
+    page: str
+    signal_word: str
+    protective_equipment: str
+    reentry: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class MixPage:
+    """Zones, direction, the label's answer and the mix of one stop."""
+
+    visit_pk: int
+    visit_ref: str
+    property_id: int
+    customer: str
+    summary: str
+    zones: tuple[ZoneRow, ...]
+    uses: tuple[LabelUse, ...]
+    direction: DirectionFacts | None
+    methods: tuple[tuple[str, str], ...]
+    pests: tuple[PestRow, ...]
+    choice: Choice
+    rates: Offered = ()
+    measures: Offered = ()
+    sprayers: Offered = ()
+    sprayer: Sprayer | None = None
+    rate_words: str = ""
+    takes_water: bool = True
+    beside: Offered = ()
+    checks: tuple[Judgement, ...] = ()
+    is_allowed: bool = False
+    verdict: str = ""
+    mix: MixWords | None = None
+    plan: MixPlan | None = None
+    refusal: str = ""
+    instead: InsteadWords | None = None
+    other_pests: Choices = ()
+    deciding: Deciding | None = None
+    wear: tuple[Worn, ...] = ()
+    questions: tuple[tuple[Question, str], ...] = ()
+
+    @property
+    def can_record(self) -> bool:
+        return bool(self.checks)
+
+    @property
+    def asked_before(self) -> tuple[tuple[Question, str], ...]:
+        """The questions that can be answered before mixing: not times and names."""
+        return tuple(pair for pair in self.questions if not pair[0].is_text)
+
+    @property
+    def use(self) -> LabelUse | None:
+        """The direction that is chosen."""
+        return next((use for use in self.uses if use.pk == self.choice.use_id), None)
+
+    @property
+    def to_heed(self) -> tuple[Judgement, ...]:
+        return tuple(check for check in self.checks if check.severity != Severity.NOTE)
+
+    @property
+    def to_decide(self) -> tuple[Judgement, ...]:
+        return tuple(check for check in self.to_heed if check.code in SIGNED_FOR)
+
+    @property
+    def passed(self) -> tuple[Judgement, ...]:
+        return tuple(check for check in self.checks if check.severity == Severity.NOTE)
+
+    @property
+    def rate_chosen(self) -> str:
+        return dict(self.rates).get(self.choice.rate, "")
+
+    @property
+    def sprayer_words(self) -> str:
+        return dict(self.sprayers).get(str(self.choice.equipment_id), "")
+
+    @property
+    def read_in(self) -> str:
+        """The unit the product is read in: that of the measure, else the label's."""
+        label_unit = self.direction.unit if self.direction else "fl_oz"
+        measure = measure_named(self.choice.measure, label_unit)
+        return measure.unit if measure and self.measures else label_unit
+
+    @property
+    def query(self) -> str:
+        return self.choice.query
+
+    @property
+    def zone_names(self) -> str:
+        return ", ".join(zone.name for zone in self.zones if zone.is_chosen)
+
+    @property
+    def size(self) -> str:
+        return ", ".join(zone.size for zone in self.zones if zone.is_chosen)
+
+    @property
+    def pest_names(self) -> str:
+        return ", ".join(pest.name for pest in self.pests if pest.is_chosen)
+
+    @property
+    def method(self) -> str:
+        return dict(self.methods).get(self.choice.method, "")
+
+    @property
+    def proposed(self) -> str:
+        if self.mix is None:
+            return "no amount"
+        return ", ".join(part for part in (self.mix.product, self.mix.finished) if part)
