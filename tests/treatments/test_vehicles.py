@@ -82,7 +82,7 @@ def test_how_the_vehicle_stands_over_the_days(shelf: Shelf) -> None:
     before = own_vehicle(driver, TODAY)
     assert before is not None and before.standing.word == "Never checked"
     checked(shelf, NO_EYEWASH)
-    for days, word in ((0, "Missing: eyewash"), (8, "Check overdue since Dec 2, 2026")):
+    for days, word in ((0, "Missing: eyewash"), (8, "Check overdue, it was due Dec 2, 2026")):
         row = own_vehicle(driver, TODAY + timedelta(days=days))
         assert row is not None
         assert row.standing.word.startswith(word)
