@@ -225,3 +225,25 @@ def test_a_lot_of_a_withdrawn_label_is_kept_and_shown_as_such(shelf: Shelf) -> N
     for day, word in ((TODAY, "no expiry given"), (TODAY + timedelta(days=1), "Label withdrawn")):
         (row,) = stock_page(shelf.manager, day).rows
         assert row.word == word
+
+
+def test_the_list_is_narrowed_by_place_and_product(shelf: Shelf) -> None:
+    shelf.load(shelf.receive(), "10")
+    client = client_for(shelf.manager)
+    product = shelf.house.use.label_version.product_id
+
+    def found(query: str) -> str:
+        return " ".join(client.get(f"/stock/?{query}").content.decode().split())
+
+    assert "<b>1</b> lot on hand" in found("")
+    for query, seen, hidden in (
+        ("", "54.00", "nothing hidden"),
+        (f"place={shelf.truck.pk}", "10.00", "54.00"),
+        (f"place={shelf.store.pk}&product={product}", "54.00", "10.00"),
+        ("place=what&product=-1", "54.00", "nothing hidden"),
+    ):
+        page = found(query)
+        assert seen in page
+        assert hidden not in page
+    drum = add_place(branch_id=shelf.store.branch_id, kind="rinsate", name="Drum", by=shelf.manager)
+    assert "Nothing of that is on hand" in found(f"place={drum.pk}")
