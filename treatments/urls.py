@@ -67,5 +67,6 @@ urlpatterns = [
     path("equipment/", equipment.index, name="equipment"),
     path("equipment/add/", equipment.add, name="equipment_add"),
     path("equipment/<int:pk>/", equipment.show, name="equipment_one"),
+    path("equipment/<int:pk>/edit/", equipment.edit, name="equipment_edit"),
     path("equipment/<int:pk>/calibrate/", equipment.calibrate, name="calibrate"),
 ]

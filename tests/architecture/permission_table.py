@@ -156,6 +156,7 @@ TABLE: dict[str, Row] = {
     "equipment": Row(get=OFFICE),
     "equipment_add": Row(get=MANAGER, post=MANAGER_FORM),
     "equipment_one": Row(get=OFFICE, takes=("equipment",)),
+    "equipment_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("equipment",)),
     "calibrate": Row(get=MANAGER, post=MANAGER_FORM, takes=("equipment",)),
     # the first floor
     "pests": Row(get=ANY_ROLE),

@@ -22,6 +22,7 @@ MUST_HAVE_ROWS = {"renewals", "customers", "people", "branches", "day", "today",
 ASKED = (
     ("technician", "mix", ("visit",), "{choice}"),
     ("technician", "record_stop", ("visit",), "{choice}"),
+    ("technician", "mix_tag", ("visit",), "{choice}"),
     ("technician", "stop", ("visit_notice.visit",), ""),
     ("office", "search", (), "q=an"),
     ("office", "day", (), "date={day}"),

@@ -154,3 +154,25 @@ def test_equipment_is_added_and_calibrated(client: Client, shelf: Shelf) -> None
     assert str(Calibration.objects.get()) == "1.5 gal per 1,000 sq ft"
     assert "1.5 gal per 1,000 sq ft" in told(client.get("/equipment/"))
     assert "over a measured plot" in told(client.get(f"/equipment/{one.pk}/"))
+
+
+def test_another_nozzle_asks_for_another_measurement(client: Client, shelf: Shelf) -> None:
+    new = {"branch": shelf.store.branch_id, "name": "Can 3", "kind": "hand_can", "tank_gal": "1"}
+    client.post("/equipment/add/", new | {"nozzle": "Fan"})
+    client.post("/equipment/add/", new | {"name": "Can 4"})
+    one = Equipment.objects.get(name="Can 3")
+    day = {"measured_on": "2026-11-01", "measuring": "area", "caught": "0.75", "over": "500"}
+    client.post(f"/equipment/{one.pk}/calibrate/", day | {"nozzle": "Fan"})
+    url = f"/equipment/{one.pk}/edit/"
+    for changes, sentence in (
+        ({"name": "can 4", "tank_gal": "1"}, "missing or taken"),
+        ({"name": "Can 3", "tank_gal": "0"}, "more than zero gallons"),
+        ({"name": "Can 3", "tank_gal": "x"}, "Enter a number"),
+    ):
+        refused = client.post(url, changes)
+        assert (refused.status_code, sentence in told(refused)) == (422, True)
+    answer = client.post(url, {"name": "Can 3", "tank_gal": "2", "nozzle": "Cone"})
+    assert (answer.status_code, answer["Location"]) == (302, f"/equipment/{one.pk}/")
+    for page in ("/equipment/", answer["Location"]):
+        assert "Measured with Fan, now Cone" in told(client.get(page))
+    assert Calibration.objects.get().nozzle == "Fan"

@@ -12,8 +12,9 @@ from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from accounts.models import OpenItem, Person
+from accounts.permissions import Role
 from accounts.refusals import Refused
-from tests.factories import client_for
+from tests.factories import client_for, make_branch, make_person
 from tests.treatments.conftest import NOW
 from tests.treatments.stock_cases import Shelf, shelf
 from treatments.models import StockPlace, VehicleCheck, VehicleCheckItem
@@ -82,7 +83,7 @@ def test_how_the_vehicle_stands_over_the_days(shelf: Shelf) -> None:
     before = own_vehicle(driver, TODAY)
     assert before is not None and before.standing.word == "Never checked"
     checked(shelf, NO_EYEWASH)
-    for days, word in ((0, "Missing: eyewash"), (8, "Check overdue since Dec 2, 2026")):
+    for days, word in ((0, "Missing: eyewash"), (8, "Check overdue, it was due Dec 2, 2026")):
         row = own_vehicle(driver, TODAY + timedelta(days=days))
         assert row is not None
         assert row.standing.word.startswith(word)
@@ -173,6 +174,17 @@ def test_a_vehicle_gets_another_driver(shelf: Shelf, other_technician: Person) -
     assert client.post(url, new | {"technician": ""}).status_code == 302
     shelf.truck.refresh_from_db()
     assert shelf.truck.technician is None
+
+
+def test_nobody_drives_for_another_branch(shelf: Shelf) -> None:
+    stranger = make_person([Role.TECHNICIAN], make_branch("Erie", "PA"))
+    said = {"name": "Van", "technician_id": stranger.pk, "by": shelf.manager}
+    for act in (
+        lambda: add_place(branch_id=shelf.store.branch_id, kind="vehicle", **said),
+        lambda: edit_place(place_id=shelf.truck.pk, **said),
+    ):
+        with pytest.raises(Refused, match="of its own branch"):
+            act()
 
 
 @pytest.mark.parametrize(

@@ -21,17 +21,23 @@ def _nozzle() -> forms.CharField:
     return forms.CharField(label="Nozzle", max_length=80, required=False)
 
 
-class EquipmentForm(ChoosingForm):
-    """One sprayer, spreader or duster."""
+class EditEquipmentForm(forms.Form):
+    """How a piece is called and used."""
 
-    branch = row_field("Branch")
     name = forms.CharField(label="Name", max_length=80, help_text="1-gal hand can 3.")
-    kind = forms.ChoiceField(label="Kind", choices=list(EQUIPMENT_WORDS.items()))
     tank_gal = _number("Tank, gal")
     nozzle = _nozzle()
     pressure_psi = forms.DecimalField(
         label="Pressure, psi", min_value=0, max_value=9_999, decimal_places=1, required=False
     )
+
+
+class EquipmentForm(EditEquipmentForm, ChoosingForm):
+    """One sprayer, spreader or duster."""
+
+    branch = row_field("Branch")
+    kind = forms.ChoiceField(label="Kind", choices=list(EQUIPMENT_WORDS.items()))
+    field_order = ("branch", "name", "kind", "tank_gal", "nozzle", "pressure_psi")
 
 
 class CalibrationForm(forms.Form):

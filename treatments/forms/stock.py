@@ -41,6 +41,26 @@ class ChoosingForm(forms.Form):
             field.choices = [*empty, *choices]  # type: ignore[attr-defined]
 
 
+class OnHandFilter(forms.Form):
+    """Which of the stock on hand: of one place, of one product."""
+
+    place = row_field("Place", required=False)
+    product = row_field("Product", required=False)
+
+    def __init__(self, *args: Any, rows: Mapping[str, Choices], **more: Any) -> None:
+        more.setdefault("auto_id", "f-%s")
+        more.setdefault("label_suffix", "")
+        super().__init__(*args, **more)
+        for name, choices in rows.items():
+            empty = ("", f"Every {name}")
+            self.fields[name].choices = [empty, *choices]  # type: ignore[attr-defined]
+
+    def wanted(self) -> dict[str, int | None]:
+        """What was asked for by key; what is not on the list narrows nothing."""
+        self.is_valid()
+        return {f"{name}_id": self.cleaned_data.get(name) for name in self.fields}
+
+
 class PlaceForm(ChoosingForm):
     """A store, a vehicle or a rinsate container."""
 

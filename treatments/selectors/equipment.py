@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from django.http import Http404
 
 from accounts.selectors.people import branches_for
 from treatments.models import Calibration, Equipment
+from treatments.rules.calibration_doubts import Setup, doubts
 from treatments.rules.sprayers import SPRAYERS, Sprayer
 
 if TYPE_CHECKING:
@@ -25,6 +27,14 @@ class EquipmentRow:
     @property
     def latest(self) -> Calibration | None:
         return self.calibrations[0] if self.calibrations else None
+
+    def doubts(self, today: date) -> tuple[str, ...]:
+        """What speaks against the latest measurement on a day."""
+        if self.latest is None:
+            return ()
+        measured = Setup(self.latest.nozzle, self.latest.pressure_psi)
+        used = Setup(self.equipment.nozzle, self.equipment.pressure_psi)
+        return doubts(measured, used, self.latest.measured_on, today)
 
 
 def equipment_rows(person: Person) -> tuple[EquipmentRow, ...]:

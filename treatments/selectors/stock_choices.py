@@ -25,6 +25,12 @@ def product_choices() -> Choices:
     return [(label.pk, label.product.name) for label in reversed(newest.values())]
 
 
+def known_products() -> Choices:
+    """Every product under its own key."""
+    named = {label.product_id: label.product.name for label in labels_to_receive()}
+    return sorted(named.items(), key=lambda row: row[1])
+
+
 def place_choices(person: Person) -> Choices:
     """The places of the person's branches with their branch."""
     return [(one.pk, f"{one}, {one.branch.name}") for one in places_for(person)]

@@ -61,6 +61,10 @@ class StockPage:
         return CLOSED_BY_HAND
 
     @property
+    def lots(self) -> int:
+        return len({row.lot.pk for row in self.rows})
+
+    @property
     def to_order(self) -> int:
         return sum(row.is_short for row in self.reorder)
 
@@ -95,18 +99,28 @@ class LotPage:
     moves: tuple[MoveRow, ...]
 
 
-def stock_page(person: Person, today: date) -> StockPage:
-    """What is on hand by place, what to order, what does not agree; a fixed few queries."""
+def stock_page(
+    person: Person, today: date, place_id: int | None = None, product_id: int | None = None
+) -> StockPage:
+    """What is on hand by place, what to order, what does not agree; a fixed few queries.
+
+    `place_id` and `product_id` narrow only the list of what is on hand.
+    """
     places = {place.pk: place for place in places_for(person)}
     rows = stock_rows(lots_for(person), places, on_hand(), today)
     return StockPage(
-        rows=rows,
+        rows=tuple(row for row in rows if _is_asked(row, place_id, product_id)),
         reorder=_reorder(person, rows),
         use=compare_use(person, today - LOOK_BACK),
         items=tuple(open_items(person, FINDINGS)),
         places=tuple(places.values()),
         vehicles=vehicle_rows(person, today),
     )
+
+
+def _is_asked(row: StockRow, place_id: int | None, product_id: int | None) -> bool:
+    is_place = place_id in (None, row.place.pk)
+    return is_place and product_id in (None, row.lot.label_version.product_id)
 
 
 def _reorder(person: Person, rows: Iterable[StockRow]) -> tuple[ReorderRow, ...]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
@@ -35,10 +36,7 @@ def add_equipment(
     """Add a piece of equipment; refused: no name or a taken one, a tank of nothing."""
     require(by, Permission.EDIT_STOCK)
     name = name.strip()
-    if not name or Equipment.objects.filter(branch_id=branch_id, name__iexact=name).exists():
-        raise Refused("equipment", "The name is missing or taken. Choose another.", field="name")
-    if tank_gal <= 0:
-        raise Refused("equipment", "The tank holds more than zero gallons.", field="tank_gal")
+    _refuse_shape(name, tank_gal, Equipment.objects.filter(branch_id=branch_id))
     one = Equipment.objects.create(
         branch_id=branch_id,
         name=name,
@@ -50,6 +48,41 @@ def add_equipment(
     )
     note_event(by=by, act="add_equipment", thing=one, name=name)
     return one
+
+
+@transaction.atomic
+def edit_equipment(
+    *,
+    equipment_id: int,
+    name: str,
+    tank_gal: Decimal,
+    by: Person | None,
+    nozzle: str = "",
+    pressure_psi: Decimal | None = None,
+) -> Equipment:
+    """Change how a piece is called and used; what was measured stays as it was measured.
+
+    Refused: as `add_equipment`.
+    """
+    require(by, Permission.EDIT_STOCK)
+    one = Equipment.objects.select_for_update(of=("self",)).filter(pk=equipment_id).first()
+    if one is None:
+        raise Refused("equipment", "There is no such equipment. Choose one of the list.")
+    name = name.strip()
+    others = Equipment.objects.filter(branch_id=one.branch_id).exclude(pk=one.pk)
+    _refuse_shape(name, tank_gal, others)
+    one.name, one.tank_gal = name, tank_gal
+    one.nozzle, one.pressure_psi = nozzle.strip(), pressure_psi
+    one.save(update_fields=["name", "tank_gal", "nozzle", "pressure_psi"])
+    note_event(by=by, act="edit_equipment", thing=one, name=name, nozzle=one.nozzle)
+    return one
+
+
+def _refuse_shape(name: str, tank_gal: Decimal, others: QuerySet[Equipment]) -> None:
+    if not name or others.filter(name__iexact=name).exists():
+        raise Refused("equipment", "The name is missing or taken. Choose another.", field="name")
+    if tank_gal <= 0:
+        raise Refused("equipment", "The tank holds more than zero gallons.", field="tank_gal")
 
 
 @transaction.atomic

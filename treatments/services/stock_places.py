@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
+from accounts.selectors.people import technicians_of
 from accounts.services.audit import note_event
 from treatments.models import LabelVersion, ReorderLevel, StockPlace
 from treatments.rules.stock import PLACE_WORDS, PlaceKind, stock_amount
@@ -30,7 +31,8 @@ def add_place(
 ) -> StockPlace:
     """Add a store, a vehicle or a rinsate container.
 
-    Refused: no name or a taken one, a technician for what is no vehicle, one with a vehicle.
+    Refused: no name or a taken one, a technician for what is no vehicle, one with a vehicle or of
+    another branch.
     """
     require(by, Permission.EDIT_STOCK)
     name = name.strip()
@@ -40,7 +42,7 @@ def add_place(
         word = PLACE_WORDS[PlaceKind(kind)].lower()
         sentence = f"A {word} has no plate and nobody drives it. Choose the kind vehicle."
         raise Refused("place", sentence, field="kind")
-    _refuse_driver(technician_id, StockPlace.objects.all())
+    _refuse_driver(technician_id, branch_id, StockPlace.objects.all())
     place = StockPlace.objects.create(
         branch_id=branch_id,
         kind=PlaceKind(kind),
@@ -76,7 +78,7 @@ def edit_place(
     if place.kind != PlaceKind.VEHICLE and (technician_id or plate):
         sentence = f"{place} is no vehicle: it has no plate and nobody drives it."
         raise Refused("place", sentence, field="plate" if plate else "technician")
-    _refuse_driver(technician_id, others)
+    _refuse_driver(technician_id, place.branch_id, others)
     place.name, place.plate, place.technician_id = name, plate, technician_id
     place.save(update_fields=["name", "plate", "technician"])
     note_event(by=by, act="edit_stock_place", thing=place, name=name, driver=technician_id or "")
@@ -88,7 +90,10 @@ def _refuse_name(name: str, others: QuerySet[StockPlace]) -> None:
         raise Refused("place", "The name is missing or taken. Choose another.", field="name")
 
 
-def _refuse_driver(technician_id: int | None, others: QuerySet[StockPlace]) -> None:
+def _refuse_driver(technician_id: int | None, branch_id: int, others: QuerySet[StockPlace]) -> None:
+    if technician_id and not technicians_of(branch_id).filter(pk=technician_id).exists():
+        sentence = "A vehicle is driven by a technician of its own branch. Choose another."
+        raise Refused("place", sentence, field="technician")
     if technician_id and others.filter(technician_id=technician_id).exists():
         sentence = "This technician has a vehicle already. Choose somebody else."
         raise Refused("place", sentence, field="technician")

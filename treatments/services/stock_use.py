@@ -55,12 +55,7 @@ def take_missing(*, record_id: int, by: Person, now: datetime) -> list[StockMove
     Refused: a record that took all of it, a technician without a vehicle, no lot of its label.
     """
     require(by, Permission.EDIT_STOCK)
-    # the row is locked so that two people do not both take the same missing amount
-    record = ApplicationRecord.objects.select_for_update(of=("self",)).filter(pk=record_id).first()
-    vehicle = vehicle_of(record.applicator_id) if record else None
-    if record is None or vehicle is None:
-        sentence = "Nobody keeps stock for this technician. Give them a vehicle first."
-        raise Refused("take", sentence)
+    record, vehicle = _with_vehicle(record_id)
     missing = (_whole(record) or 0) - _taken_by(record)
     if missing <= 0:
         raise Refused("take", "This record took all that it used. Nothing is missing.")
@@ -73,6 +68,16 @@ def take_missing(*, record_id: int, by: Person, now: datetime) -> list[StockMove
     close_items(code=WITHOUT_STOCK, thing=thing, note=note, now=now)
     note_event(by=by, act="take_missing_stock", thing=record, now=now)
     return moves
+
+
+def _with_vehicle(record_id: int) -> tuple[ApplicationRecord, StockPlace]:
+    """The record, locked so that two people do not both take the same missing amount."""
+    record = ApplicationRecord.objects.select_for_update(of=("self",)).filter(pk=record_id).first()
+    vehicle = vehicle_of(record.applicator_id) if record else None
+    if record is None or vehicle is None:
+        sentence = "Nobody keeps stock for this technician. Give them a vehicle first."
+        raise Refused("take", sentence)
+    return record, vehicle
 
 
 def _whole(record: ApplicationRecord) -> int | None:

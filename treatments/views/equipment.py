@@ -12,16 +12,18 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.selectors.pages import branch_choices, local_today
 from accounts.views.one_form import FormPage, one_form, posted
-from treatments.forms.equipment import CalibrationForm, EquipmentForm
+from treatments.forms.equipment import CalibrationForm, EditEquipmentForm, EquipmentForm
 from treatments.selectors.equipment import equipment_for, equipment_rows
-from treatments.services.equipment import add_calibration, add_equipment
+from treatments.services.equipment import add_calibration, add_equipment, edit_equipment
 
 
 @requires(Permission.SEE_STOCK)
 @require_GET
 def index(request: HttpRequest) -> HttpResponse:
     """Every piece of equipment with its latest measurement."""
-    rows = equipment_rows(person_of(request))
+    person = person_of(request)
+    today = local_today(person, timezone.now())
+    rows = [(row, row.doubts(today)) for row in equipment_rows(person)]
     return render(request, "treatments/equipment.html", {"rows": rows})
 
 
@@ -29,8 +31,10 @@ def index(request: HttpRequest) -> HttpResponse:
 @require_GET
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """One piece of equipment with every measurement."""
-    row = equipment_for(person_of(request), pk)
-    return render(request, "treatments/equipment_one.html", {"row": row})
+    person = person_of(request)
+    row = equipment_for(person, pk)
+    doubts = row.doubts(local_today(person, timezone.now()))
+    return render(request, "treatments/equipment_one.html", {"row": row, "doubts": doubts})
 
 
 @requires(Permission.EDIT_STOCK)
@@ -46,6 +50,27 @@ def add(request: HttpRequest) -> HttpResponse:
         form,
         words,
         lambda entered: add_equipment(branch_id=entered.pop("branch"), **entered, by=person),
+    )
+
+
+@requires(Permission.EDIT_STOCK)
+@require_http_methods(["GET", "POST"])
+def edit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change how a piece is called and used."""
+    person = person_of(request)
+    one = equipment_for(person, pk).equipment
+    names = ("name", "tank_gal", "nozzle", "pressure_psi")
+    form = EditEquipmentForm(posted(request), initial={name: getattr(one, name) for name in names})
+    words = FormPage(
+        f"Edit {one}",
+        "Save the equipment",
+        one.get_absolute_url(),
+        "It is saved.",
+        source="Measure again after a change of nozzle or pressure.",
+        two=True,
+    )
+    return one_form(
+        request, form, words, lambda entered: edit_equipment(equipment_id=pk, **entered, by=person)
     )
 
 

@@ -14,10 +14,11 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.selectors.pages import branch_choices, local_today
 from accounts.views.one_form import FormPage, one_form, posted
-from treatments.forms.stock import PlaceForm, ReceiptForm, ReorderForm
+from treatments.forms.stock import OnHandFilter, PlaceForm, ReceiptForm, ReorderForm
 from treatments.selectors.receipts import receipts_page
 from treatments.selectors.stock_choices import (
     driver_choices,
+    known_products,
     label_choices,
     place_choices,
     product_choices,
@@ -32,8 +33,10 @@ from treatments.services.stock_places import add_place, set_reorder_level
 def index(request: HttpRequest) -> HttpResponse:
     """What is on hand, by place."""
     person = person_of(request)
-    page = stock_page(person, local_today(person, timezone.now()))
-    return render(request, "treatments/stock.html", {"page": page})
+    rows = {"place": place_choices(person), "product": known_products()}
+    form = OnHandFilter(request.GET, rows=rows)
+    page = stock_page(person, local_today(person, timezone.now()), **form.wanted())
+    return render(request, "treatments/stock.html", {"page": page, "form": form})
 
 
 @requires(Permission.SEE_STOCK)

@@ -83,7 +83,7 @@ def _receive(
         dealer=kept.DEALER,
         invoice=f"DEMO-{store.pk}-{one.number[5:]}",
         buyer=firm.manager.full_name,
-        buyer_license=PEOPLE[0].license_number,
+        buyer_license=f"{store.branch.state} {PEOPLE[0].license_number[3:]}",
         by=firm.manager,
         now=now,
     )

@@ -19,9 +19,9 @@ ALL_ABOARD = dict.fromkeys(VehicleItem, Found(True))
         (None, (), "late", "Never checked"),
         (0, (), "ok", "Checked, complete"),
         (7, (), "ok", "Checked, complete"),
-        (8, (), "late", "Check overdue since Nov 24, 2026"),
+        (8, (), "late", "Check overdue, it was due Nov 24, 2026"),
         (1, ("eyewash",), "check", "Missing: eyewash"),
-        (9, ("eyewash",), "late", "Check overdue since Nov 23, 2026. Missing: eyewash"),
+        (9, ("eyewash",), "late", "Check overdue, it was due Nov 23, 2026. Missing: eyewash"),
     ],
 )
 def test_how_a_vehicle_stands(
