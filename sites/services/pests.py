@@ -39,10 +39,17 @@ def register_pest(
         kind=one_of(kind, Pest.Kind.values, field="kind", label="Kind"),
         created_by=by,
     )
+    _refuse_known(pest.common_name)
     with transaction.atomic():
         _save(pest)
         note_event(by=by, act="pest_registered", thing=pest)
     return pest
+
+
+def _refuse_known(common_name: str) -> None:
+    """Label files name pests without looking at capitals, so a name stands once however written."""
+    if Pest.objects.filter(common_name__iexact=common_name).exists():
+        raise _known(common_name)
 
 
 def _save(pest: Pest) -> None:
@@ -50,6 +57,9 @@ def _save(pest: Pest) -> None:
         with transaction.atomic():
             pest.save()
     except IntegrityError as failure:
-        raise Refused(
-            "pest_exists", f"{pest.common_name} is on the list already.", field="common_name"
-        ) from failure
+        raise _known(pest.common_name) from failure
+
+
+def _known(common_name: str) -> Refused:
+    sentence = f"{common_name} is on the list already."
+    return Refused("pest_exists", sentence, field="common_name")

@@ -1,0 +1,456 @@
+"""Typing a product and its label: what is refused, at which field, and who verifies alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from typing import Any, NoReturn
+
+import pytest
+import time_machine
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import IntegrityError, transaction
+from django.http import HttpResponse
+
+from accounts.models import Branch, OpenItem, Person
+from accounts.permissions import Role
+from accounts.refusals import Refused
+from tests.factories import client_for, make_label, make_person, make_pest, make_product
+from tests.treatments.conftest import NOW, House
+from tests.treatments.test_labels import label_of, register
+from treatments.forms.labels import AttachForm, ImportLabelForm, unit_choices
+from treatments.models import (
+    LabelFile,
+    LabelUse,
+    LabelVerification,
+    LabelVersion,
+    Product,
+    ProductIngredient,
+)
+from treatments.rules.label_entry import NewIngredient, NewLimit, NewProtection
+from treatments.rules.label_refusals import refuse_limit_kind, refuse_unit
+from treatments.rules.products import DRY, LIQUID, Formulation
+from treatments.selectors.label_copies import direction_as_entered
+from treatments.services.label_files import attach_file
+from treatments.services.label_rows import add_protection, edit_direction
+from treatments.services.label_verification import verify_label
+from treatments.services.labels import complete_label, edit_label, enter_label
+from treatments.services.products import add_ingredient, edit_ingredient, remove_ingredient
+from treatments.services.recording import record_application
+
+pytestmark = [pytest.mark.engine, pytest.mark.django_db]
+TODAY = date(2026, 11, 25)
+ENTERED = datetime(2026, 11, 24, 20, 0, tzinfo=UTC)
+DAY = timedelta(hours=24)
+DIRECTION = {
+    "title": "Band", "page": "p. 5", "places": ["soil_band"], "methods": ["perimeter_band"],
+    "rate_basis": "area", "rate_unit": "fl_oz", "rate_min": "0.5", "rate_max": "1",
+    "mix_basis": "per_finished", "min_interval_days": "0",
+}  # fmt: skip
+LIMIT = {
+    "fact": "wind", "comparison": "at_most", "limit": "8", "severity": "refuse",
+    "sentence": "Not above 8 mph.", "page": "p. 5",
+}  # fmt: skip
+
+
+@pytest.fixture
+def version(manager: Person) -> LabelVersion:
+    """A whole label, entered by the manager at a known time and not verified."""
+    with time_machine.travel(ENTERED, tick=False):
+        label = label_of(register(manager), make_pest("House ant").pk)
+        return enter_label(label=label, by=manager)
+
+
+@pytest.fixture
+def second(branch_ohio: Branch) -> Person:
+    """Another manager."""
+    return make_person([Role.MANAGER], branch_ohio, "Helen Sorrel")
+
+
+def refused_by(act: Any, *args: Any, **facts: Any) -> Refused:
+    with pytest.raises(Refused) as refused:
+        act(*args, **facts)
+    return refused.value
+
+
+# -- one-person firm (8-settled 2) --
+
+
+def test_alone_in_the_firm_one_verifies_a_day_after_the_entry(
+    version: LabelVersion, manager: Person, office: Person
+) -> None:
+    early = {"label_version_id": version.pk, "by": manager, "now": ENTERED + DAY * 0.99}
+    assert "24 hours after" in refused_by(verify_label, **early).sentence
+    seen = verify_label(label_version_id=version.pk, by=manager, now=ENTERED + DAY)
+    assert seen.is_one_person_firm
+    item = OpenItem.objects.get(closed_at=None)
+    assert (item.code, item.branch) == ("one_person_firm", manager.branch)
+    page = client_for(office).get(version.get_absolute_url()).content.decode()
+    assert "Morgan Manager (one-person firm)" in page
+    again = {"label_version_id": version.pk, "by": manager, "now": ENTERED + 2 * DAY}
+    assert refused_by(verify_label, **again).sentence == "You verified this label already."
+
+
+def test_a_change_begins_the_24_hours_again(version: LabelVersion, manager: Person) -> None:
+    with time_machine.travel(ENTERED + DAY / 2, tick=False):
+        edit_label(label_version_id=version.pk, by=manager, today=TODAY, precautions="Bees.")
+    early = {"label_version_id": version.pk, "by": manager, "now": ENTERED + DAY}
+    assert refused_by(verify_label, **early).code == "second_person"
+    assert verify_label(label_version_id=version.pk, by=manager, now=ENTERED + DAY * 1.5)
+
+
+def test_two_who_may_verify_are_no_one_person_firm(
+    version: LabelVersion, manager: Person, second: Person
+) -> None:
+    late = {"label_version_id": version.pk, "by": manager, "now": ENTERED + 9 * DAY}
+    assert "Somebody else" in refused_by(verify_label, **late).sentence
+    Person.objects.filter(pk=second.pk).update(is_active=False)
+    assert verify_label(**late).is_one_person_firm
+
+
+def test_a_second_person_closes_what_a_one_person_firm_left_open(
+    version: LabelVersion, manager: Person, branch_ohio: Branch
+) -> None:
+    verify_label(label_version_id=version.pk, by=manager, now=ENTERED + DAY)
+    helen = make_person([Role.MANAGER], branch_ohio, "Helen Sorrel")
+    page = client_for(helen).get(version.get_absolute_url()).content.decode()
+    assert "Verify against the paper" in page
+    seen = verify_label(label_version_id=version.pk, by=helen, now=ENTERED + 2 * DAY)
+    assert not seen.is_one_person_firm
+    assert OpenItem.objects.get().closed_note == "Verified."
+
+
+def test_the_mark_never_changes(version: LabelVersion, manager: Person) -> None:
+    verify_label(label_version_id=version.pk, by=manager, now=ENTERED + DAY)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        LabelVerification.objects.update(is_one_person_firm=False)
+
+
+def test_who_wrote_what_another_wrote_anew_is_no_second_person(
+    version: LabelVersion, manager: Person, second: Person
+) -> None:
+    """The rows name who wrote them last; who wrote them first stays out all the same."""
+    use = version.uses.get()
+    changed = replace(direction_as_entered(use), residual_days=60)
+    edit_direction(label_use_id=use.pk, direction=changed, by=second, today=TODAY)
+    edit_label(label_version_id=version.pk, by=second, today=TODAY, precautions="Bees.")
+    version.limits.update(created_by=second)
+    for person in (manager, second):
+        late = {"label_version_id": version.pk, "by": person, "now": ENTERED + 9 * DAY}
+        assert refused_by(verify_label, **late).code == "second_person"
+
+
+# -- ingredients --
+
+
+def test_a_product_without_an_ingredient_is_registered_and_its_label_not_completed(
+    manager: Person, second: Person
+) -> None:
+    product = register(manager, ingredients=())
+    label = label_of(product, make_pest().pk)
+    assert refused_by(enter_label, label=label, by=manager).facts["field"] == "ingredients"
+    draft = enter_label(label=label, by=manager, is_draft=True)
+    complete = {"label_version_id": draft.pk, "by": manager, "today": TODAY}
+    assert "at least one active ingredient" in refused_by(complete_label, **complete).sentence
+    one = NewIngredient("demothrin", Decimal("7.9"))
+    row = add_ingredient(product_id=product.pk, ingredient=one, by=manager)
+    complete_label(**complete)
+    remove_ingredient(product_ingredient_id=row.pk, by=manager)
+    verify = {"label_version_id": draft.pk, "by": second, "now": NOW}
+    assert refused_by(verify_label, **verify).facts["field"] == "ingredients"
+
+
+def test_a_device_needs_no_ingredient(manager: Person) -> None:
+    device = {"registration_kind": "device", "registration_number": "", "ingredients": ()}
+    label = label_of(register(manager, **device), make_pest().pk)
+    assert not enter_label(label=label, by=manager).is_draft
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"percent_by_weight": "0"}, "above 0, up to 100"),
+        ({"percent_by_weight": "101"}, "above 0, up to 100"),
+        ({"percent_by_weight": "95"}, "together are above 100"),
+        ({"percent_by_weight": "ten"}, "write a number"),
+        ({"percent_by_weight": ""}, "write the number"),
+        ({"common_name": " "}, "write the common name"),
+        ({"common_name": "Demothrin"}, "stands on the product already"),
+        ({"pounds_per_gallon": "-1"}, "above zero"),
+    ],
+)
+def test_an_ingredient_that_cannot_be_comes_back_as_typed(
+    manager: Person, fields: dict[str, str], words: str
+) -> None:
+    product = register(manager)
+    typed = {"common_name": "demoprid", "percent_by_weight": "10.6", "irac_group": "4A"} | fields
+    answer = client_for(manager).post(f"{product.get_absolute_url()}ingredients/add/", typed)
+    page = answer.content.decode()
+    assert answer.status_code == 422 and words in page
+    assert 'value="4A"' in page
+    assert product.ingredients.count() == 1
+
+
+def test_the_group_of_an_ingredient_is_mended_unless_another_product_holds_it(
+    manager: Person,
+) -> None:
+    row = register(manager).ingredients.get()
+    mended = NewIngredient("demothrin", Decimal(8), None, "4A")
+    edit_ingredient(product_ingredient_id=row.pk, ingredient=mended, by=manager)
+    row = ProductIngredient.objects.select_related("ingredient").get()
+    assert (str(row), row.ingredient.irac_group) == ("demothrin 8 %", "4A")
+    register(manager, name="Demonstration other SC", ingredients=(mended,))
+    other = replace(mended, irac_group="3A")
+    again = {"product_ingredient_id": row.pk, "ingredient": other, "by": manager}
+    assert refused_by(edit_ingredient, **again).facts["field"] == "irac_group"
+
+
+def test_a_settled_product_offers_to_register_another(
+    version: LabelVersion, manager: Person, second: Person
+) -> None:
+    verify_label(label_version_id=version.pk, by=second, now=NOW)
+    row, client = version.product.ingredients.get(), client_for(manager)
+    one = NewIngredient("demoprid", Decimal(5))
+    add = {"product_id": version.product_id, "ingredient": one, "by": manager}
+    assert refused_by(add_ingredient, **add).code == "product_settled"
+    base = version.product.get_absolute_url()
+    for page in (f"{base}edit/", f"{base}ingredients/add/", f"/ingredients/{row.pk}/edit/"):
+        text = client.get(page).content.decode()
+        assert "the product stays as it is" in text and 'href="/products/add/"' in text
+    assert client.post(f"/ingredients/{row.pk}/remove/").status_code == 422
+    assert version.product.ingredients.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("fields", "field", "words"),
+    [
+        ({"registration_number": ""}, "registration_number", "is missing"),
+        ({"registration_kind": "device"}, "registration_number", "has no registration number"),
+        ({"name": ""}, "name", "as printed on the label"),
+        ({"name": "demonstration a sc"}, "name", "is taken"),
+    ],
+)
+def test_a_product_that_cannot_be_is_said_at_its_field(
+    manager: Person, fields: dict[str, str], field: str, words: str
+) -> None:
+    register(manager)
+    typed = {
+        "name": "Demonstration K SC", "formulation": "sc", "registration_kind": "section3",
+        "registration_number": "99999-131", "establishment_number": "99999-OH-1",
+        "signal_word": "caution",
+    }  # fmt: skip
+    answer = client_for(manager).post("/products/add/", typed | fields)
+    assert answer.status_code == 422 and Product.objects.count() == 1
+    assert words in str(answer.context["form"].errors[field])
+    assert 'value="99999-OH-1"' in answer.content.decode()
+
+
+def test_a_product_is_changed_with_its_ingredients_kept(manager: Person) -> None:
+    product = register(manager)
+    client, url = client_for(manager), f"{product.get_absolute_url()}edit/"
+    typed = {
+        "name": "Demonstration A2 SC", "formulation": "sc", "registration_kind": "section3",
+        "registration_number": "99999-101", "signal_word": "warning", "is_restricted_use": "on",
+    }  # fmt: skip
+    assert client.post(url, typed).status_code == 302
+    product.refresh_from_db()
+    assert (product.name, product.signal_word, product.is_restricted_use) == (
+        "Demonstration A2 SC",
+        "warning",
+        True,
+    )
+    assert [str(row) for row in product.ingredients.all()] == ["demothrin 7.9 %"]
+
+
+# -- rows --
+
+
+def posted(manager: Person, version: LabelVersion, part: str, fields: dict[str, Any]) -> Any:
+    answer: HttpResponse = client_for(manager).post(f"/labels/{version.pk}/{part}/add/", fields)
+    return answer
+
+
+@pytest.mark.parametrize(
+    ("fields", "field", "words"),
+    [
+        ({"rate_min": "2"}, "rate_min", "is above the highest"),
+        ({"rate_max": "0"}, "rate_max", "above zero"),
+        ({"rate_max": "much"}, "rate_max", "write a number"),
+        ({"places": []}, "places", "tick at least one use site"),
+        ({"methods": []}, "methods", "tick at least one method"),
+        ({"page": ""}, "page", "the page it stands on"),
+        ({"title": "Outside band"}, "title", "Another direction"),
+        ({"rate_unit": "oz_wt"}, "rate_unit", "without its density"),
+        ({"min_gallons_per_1000": "2", "gallons_per_1000": "1"}, "min_gallons_per_1000", "least"),
+    ],
+)
+def test_a_direction_that_cannot_be_is_said_at_its_field(
+    version: LabelVersion, manager: Person, fields: dict[str, Any], field: str, words: str
+) -> None:
+    answer = posted(manager, version, "directions", DIRECTION | {"uses_per_year": "6"} | fields)
+    assert answer.status_code == 422 and version.uses.count() == 1
+    assert words in str(answer.context["form"].errors[field])
+    assert 'value="6"' in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("fields", "field", "words"),
+    [
+        ({"limit": "-1"}, "limit", "never below zero"),
+        ({"sentence": " "}, "sentence", "copy the words"),
+        ({"unit": "fl_oz"}, "unit", "Only an amount"),
+        ({"fact": "product_per_area_year"}, "unit", "in which unit"),
+        ({"fact": "product_per_area_year", "unit": "oz_wt"}, "unit", "without its density"),
+    ],
+)
+def test_a_limit_that_cannot_be_is_said_at_its_field(
+    version: LabelVersion, manager: Person, fields: dict[str, Any], field: str, words: str
+) -> None:
+    answer = posted(manager, version, "limits", LIMIT | fields)
+    assert answer.status_code == 422 and version.limits.count() == 2
+    assert words in str(answer.context["form"].errors[field])
+    assert 'value="p. 5"' in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("fields", "field", "words"),
+    [
+        ({"precautions": ""}, "precautions", "copy the words"),
+        ({"reentry_minutes": "99999999999"}, "reentry_minutes", "not on any label"),
+        ({"effective_on": "soon"}, "effective_on", "write the day"),
+        ({"effective_on": "2026-02-01"}, "effective_on", "has a label from that day"),
+    ],
+)
+def test_a_label_that_cannot_be_is_said_at_its_field(
+    version: LabelVersion, manager: Person, fields: dict[str, Any], field: str, words: str
+) -> None:
+    typed = {
+        "label_date": "2026-11-01", "effective_on": "2026-11-01", "precautions": "Bees.",
+        "protective_equipment": "Gloves.", "reentry_text": "Until dry.",
+        "page_reentry_text": "p. 9",
+    }  # fmt: skip
+    url = f"{version.product.get_absolute_url()}labels/add/"
+    answer = client_for(manager).post(url, typed | fields)
+    assert answer.status_code == 422 and LabelVersion.objects.count() == 1
+    assert words in str(answer.context["form"].errors[field])
+    assert 'value="p. 9"' in answer.content.decode()
+
+
+def test_units_begin_with_how_the_product_is_measured() -> None:
+    """Common practice, no source: liquids by fl oz, dry products by oz of weight."""
+    assert {unit_choices(one)[0][0] for one in LIQUID} == {"fl_oz"}
+    assert {unit_choices(one)[0][0] for one in DRY} == {"oz_wt"}
+    kinds = [sorted(unit for unit, _ in unit_choices(one)) for one in Formulation]
+    assert all(one == kinds[0] for one in kinds) and "each" in kinds[0]
+
+
+def test_without_a_density_no_weight_is_a_volume() -> None:
+    for formulation in Formulation:
+        for unit, refused in (("fl_oz", DRY), ("oz_wt", LIQUID), ("each", frozenset())):
+            if formulation in refused:
+                assert "density" in refused_by(refuse_unit, unit, formulation, "x").sentence
+            else:
+                refuse_unit(unit, formulation, "x")
+    gel = label_of(Product(pk=1), 1).directions
+    year = NewLimit("product_per_area_year", "at_most", Decimal(4), "refuse", "4.", "p. 5")
+    refuse_limit_kind(replace(year, unit="gal"), gel)
+    assert refused_by(refuse_limit_kind, replace(year, unit="oz_wt"), gel).facts["field"] == "unit"
+
+
+def test_a_dry_product_is_asked_by_weight_first(manager: Person) -> None:
+    granule = make_label(
+        make_product("Demonstration G granule", formulation="granule"), is_verified=False
+    )
+    client = client_for(manager)
+    page = client.get(f"/labels/{granule.label_version_id}/directions/add/").content.decode()
+    assert page.index('value="oz_wt"') < page.index('value="fl_oz"')
+
+
+# -- a label that stays as it is --
+
+
+def locked_pages(version: LabelVersion) -> list[str]:
+    use = version.uses.get()
+    worn, limit = version.protections.first(), version.limits.first()
+    base = version.get_absolute_url()
+    rows = [f"/protections/{worn.pk}/edit/"] if worn else []
+    rows += [f"/limits/{limit.pk}/edit/"] if limit else []
+    parts = ("edit", "directions/add", "limits/add", "protections/add", "files/add")
+    return [*rows, f"/directions/{use.pk}/edit/", *(f"{base}{part}/" for part in parts)]
+
+
+def assert_locked(manager: Person, version: LabelVersion, words: str) -> None:
+    client = client_for(manager)
+    for url in locked_pages(version):
+        for answer, code in ((client.get(url), 200), (client.post(url, DIRECTION | LIMIT), 422)):
+            text = answer.content.decode()
+            assert answer.status_code == code and words in text, url
+            assert f"{version.get_absolute_url()}supersede/" in text
+
+
+def test_a_superseded_label_offers_its_next_version(version: LabelVersion, manager: Person) -> None:
+    worn = NewProtection("apply", "Gloves", "p. 2")
+    add_protection(label_version_id=version.pk, protection=worn, by=manager, today=TODAY)
+    make_label(version.product, is_verified=False, effective_on=date(2026, 11, 1))
+    assert_locked(manager, version, "is superseded")
+    old = {"label_version_id": version.pk, "by": manager, "today": date(2026, 10, 31)}
+    assert edit_label(**old, precautions="Bees.").precautions == "Bees."
+
+
+def test_the_older_label_of_a_lot_is_still_entered(version: LabelVersion, manager: Person) -> None:
+    label = replace(label_of(version.product, make_pest().pk), effective_on=date(2025, 1, 1))
+    draft = enter_label(label=label, by=manager, is_draft=True)
+    edit_label(label_version_id=draft.pk, by=manager, today=TODAY, precautions="Bees.")
+    assert not complete_label(label_version_id=draft.pk, by=manager, today=TODAY).is_draft
+
+
+def test_a_used_label_offers_its_next_version(house: House, manager: Person) -> None:
+    record_application(application=house.application(), by=house.technician, now=NOW)
+    assert_locked(manager, house.use.label_version, "was used and never changes")
+
+
+def test_the_copy_is_a_draft_one_is_led_to(house: House, manager: Person) -> None:
+    record_application(application=house.application(), by=house.technician, now=NOW)
+    url = f"{house.use.label_version.get_absolute_url()}supersede/"
+    days = {"label_date": "2026-11-20", "effective_on": "2026-12-01"}
+    answer = client_for(manager).post(url, days)
+    draft = LabelVersion.objects.get(is_draft=True)
+    assert answer["Location"] == draft.get_absolute_url()
+    assert LabelUse.objects.filter(label_version=draft).count() == 1
+
+
+# -- files --
+
+
+class Huge(SimpleUploadedFile):
+    """A file of 200 MB that must not be read."""
+
+    def __init__(self) -> None:
+        super().__init__("label.pdf", b"%PDF-")
+        self.size = 200 * 1024 * 1024
+
+    def read(self, *_: object) -> NoReturn:
+        raise AssertionError("read before its size was looked at")
+
+
+def test_a_file_too_large_is_refused_before_it_is_read(
+    version: LabelVersion, manager: Person
+) -> None:
+    attach = {"label_version_id": version.pk, "kind": "label", "upload": Huge(), "today": TODAY}
+    assert "above 20 MB" in refused_by(attach_file, **attach, by=manager).sentence
+    form = ImportLabelForm({}, {"file": Huge()})
+    assert not form.is_valid() and "above 1 MB" in str(form.errors["file"])
+    assert AttachForm({"kind": "label"}, {"file": Huge()}).is_valid()
+    assert not LabelFile.objects.exists()
+
+
+def test_what_is_still_missing_stands_on_the_draft(manager: Person) -> None:
+    product = register(manager, ingredients=())
+    label = label_of(product, make_pest().pk, directions=(), limits=(), pages={})
+    draft = enter_label(label=label, by=manager, is_draft=True)
+    page = client_for(manager).get(draft.get_absolute_url()).content.decode()
+    for words in ("No direction for use", "No active ingredient", "The page is missing for"):
+        assert words in page
+    answer = client_for(manager).post(f"{draft.get_absolute_url()}complete/")
+    assert answer.status_code == 422 and "at least one direction" in answer.content.decode()
