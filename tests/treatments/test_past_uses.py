@@ -115,3 +115,17 @@ def another_named(house: House) -> LabelUse:
         percent_by_weight=Decimal(8),
     )
     return use
+
+
+def test_the_same_group_and_bait_are_read_from_the_records(house: House) -> None:
+    ActiveIngredient.objects.update(irac_group="3A")
+    gel = make_label(make_product("Demonstration C gel", formulation="gel"), pests=[house.pest])
+    put(house, gel, ON - timedelta(days=3), pests=[house.pest.common_name])
+    assert "bait" in codes(ask(house), "warn")
+    put(house, another(house), ON - timedelta(days=2), pests=[house.pest.common_name])
+    found = [one for one in ask(house).judgements if one.code == "resistance"]
+    # a stink bug does not breed indoors: it stands in the fold
+    assert [one.severity for one in found] == ["note"]
+    house.pest.group = "cockroaches"
+    house.pest.save()
+    assert "resistance" in codes(ask(house), "warn")

@@ -125,6 +125,7 @@ class LimitFact(StrEnum):
     CARCASSES = "carcasses"
     REENTRY_UNDERSTOOD = "reentry_understood"
     FOOD_AREA_CLOSED = "food_area_closed"
+    BAIT_DAYS = "bait_days"
 
 
 class Comparison(StrEnum):
@@ -259,6 +260,7 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.CARCASSES: "Carcasses collected",
     LimitFact.REENTRY_UNDERSTOOD: "Occupants understand re-entry",
     LimitFact.FOOD_AREA_CLOSED: "Food area not operating",
+    LimitFact.BAIT_DAYS: "Between bait and repellent spray (days)",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {
     Comparison.AT_MOST: "At most",
@@ -301,4 +303,5 @@ LIMIT_UNITS: Mapping[LimitFact, str] = {
     LimitFact.PLACEMENT_SPACING: "ft",
     LimitFact.BAITING_DAYS: "d",
     LimitFact.CHECK_DAYS: "d",
+    LimitFact.BAIT_DAYS: "d",
 }

@@ -21,15 +21,17 @@ from treatments.rules.label_checks import (
 from treatments.rules.label_checks.history import YEARLY
 from treatments.rules.products import LicenseKind, Method
 from treatments.selectors.past_uses import (
+    Holding,
     PastUse,
-    Strengths,
+    earlier_uses,
+    holding_of,
     ingredient_used_on,
     ingredients_of,
+    irac_groups,
     last_used_on,
     of_product,
     past_uses,
     product_this_year,
-    strengths_of,
     uses_this_year,
 )
 from treatments.selectors.safety_questions import given
@@ -49,13 +51,15 @@ def proposed_use(
     Without an amount of product it is zero of the label's unit; the caller leaves out what is
     counted on it.
     """
-    all_uses = past_uses(use, [part.zone.pk for part in setting.parts], setting.on)
-    strengths = strengths_of(use, all_uses)
+    zone_ids = {part.zone.pk for part in setting.parts}
+    at_property = past_uses(use, setting.place.pk, setting.on)
+    uses = [one for one in at_property if one.zone_id in zone_ids]
+    holding = holding_of(use, at_property)
     weather = setting.weather
     proposed = ProposedUse(
         on=setting.on,
         state=setting.place.state,
-        zones=tuple(_zone_use(part, setting, use, all_uses, strengths) for part in setting.parts),
+        zones=tuple(_zone_use(part, setting, use, uses, holding) for part in setting.parts),
         method=Method(setting.method),
         pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
         product=product or Amount(Decimal(0), use.rate_unit),
@@ -71,9 +75,11 @@ def proposed_use(
         preferences=_hard_preferences(setting, use),
         answers=given(setting, use),
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
+        irac_groups=irac_groups(use.label_version.product_id, holding),
+        earlier=earlier_uses(at_property, holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),
     )
-    return _with_year(proposed, use, product, all_uses, strengths)
+    return _with_year(proposed, use, product, uses, holding)
 
 
 def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:
@@ -88,7 +94,7 @@ def _with_year(
     use: LabelUse,
     product: Amount | None,
     uses: list[PastUse],
-    strengths: Strengths,
+    holding: Holding,
 ) -> ProposedUse:
     if not proposed.area.value or not any(
         row.fact in YEARLY for row in use.label_version.limits.all()
@@ -96,13 +102,13 @@ def _with_year(
         return proposed
     return replace(
         proposed,
-        ingredients=ingredients_of(use, product, uses, strengths, proposed.on),
+        ingredients=ingredients_of(use, product, uses, holding, proposed.on),
         product_this_year=product_this_year(of_product(use, uses), proposed.on, use.rate_unit),
     )
 
 
 def _zone_use(
-    part: Part, setting: Setting, use: LabelUse, uses: list[PastUse], strengths: Strengths
+    part: Part, setting: Setting, use: LabelUse, uses: list[PastUse], holding: Holding
 ) -> ZoneUse:
     zone, own = part.zone, of_product(use, uses)
     area = part.size.area.to("ft2")
@@ -117,7 +123,7 @@ def _zone_use(
         is_over_impervious=zone.is_over_impervious,
         spot_sq_ft=area.value if setting.method == Method.SPOT and area.value else None,
         last_used_on=last_used_on(own, zone.pk, setting.on),
-        ingredient_used_on=ingredient_used_on(use, uses, strengths, zone.pk, setting.on),
+        ingredient_used_on=ingredient_used_on(use, uses, holding, zone.pk, setting.on),
         uses_this_year=uses_this_year(own, zone.pk, setting.on),
         booked_on=tuple(day for zone_id, day in setting.booked if zone_id == zone.pk),
     )

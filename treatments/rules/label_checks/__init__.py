@@ -5,10 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from treatments.rules.label_checks import amounts, directions, history, limits, people, safety
+from treatments.rules.label_checks import (
+    amounts,
+    directions,
+    history,
+    limits,
+    people,
+    resistance,
+    safety,
+)
 from treatments.rules.label_checks.facts import (
     Check,
     Conditions,
+    EarlierUse,
     HardPreference,
     IngredientUse,
     Judgement,
@@ -41,6 +50,8 @@ CHECKS: tuple[Check, ...] = (
     safety.fogging,
     safety.wall_void,
     safety.answers,
+    resistance.resistance,
+    resistance.bait,
 )
 ORDER = tuple(Severity)
 
@@ -77,6 +88,7 @@ def allowed(judgements: Iterable[Judgement]) -> bool:
 __all__ = [
     "CHECKS",
     "Conditions",
+    "EarlierUse",
     "HardPreference",
     "IngredientUse",
     "Judgement",

@@ -84,8 +84,8 @@ def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement
     clause = row.clause or facts.clause
     if row.fact in YEARLY and row.limit is not None:
         return []  # judged with the history
-    if row.fact in OF_LABEL:
-        return []  # asked of a person, judged with the answers
+    if row.fact in OF_LABEL or row.fact == LimitFact.BAIT_DAYS:
+        return []  # asked of a person, judged with the answers; judged with what was used before
     if row.fact == LimitFact.IMPERVIOUS_HORIZONTAL:
         return [_impervious(zone, row, clause, use) for zone in _flat(use)]
     if row.fact == LimitFact.RAIN_PROTECTED_ONLY:
