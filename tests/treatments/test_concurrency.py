@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
 
 import pytest
 from django.db import connection, transaction
 
+from accounts.models import Person
 from accounts.refusals import Refused
 from tests.treatments.conftest import NOW, House
-from treatments.models import ApplicationRecord, LogEntry
+from treatments.models import ApplicationRecord, LabelUse, LogEntry
 from treatments.rules.applications import Application, Entered
 from treatments.selectors.log import verify
 from treatments.selectors.windows import protection_drift
@@ -69,6 +71,26 @@ def test_one_reference_at_two_properties_is_stored_once(
     refused = [answer.code for answer in answers if isinstance(answer, Refused)]
     assert refused == ["reused_reference"] * 3
     assert list(LogEntry.objects.values_list("seq", flat=True)) == [0]
+
+
+def test_of_two_technicians_at_one_house_the_second_is_judged_with_the_first(
+    house: House, other_technician: Person
+) -> None:
+    LabelUse.objects.update(uses_per_year=1, min_interval_days=0)
+    gate = Barrier(2)
+
+    def record(person: Person) -> Recorded:
+        try:
+            gate.wait(timeout=20)
+            mine = house.application(applicator_id=person.pk)
+            return record_application(application=mine, by=person, now=NOW)
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(2) as pool:
+        found = list(pool.map(record, (house.technician, other_technician)))
+    uses = [one.severity for done in found for one in done.judgements if one.code == "uses"]
+    assert sorted(uses) == ["note", "violation"]
 
 
 def test_what_fails_afterwards_leaves_no_gap(house: House) -> None:

@@ -141,6 +141,7 @@ class LimitFact(StrEnum):
     FOOD_AREA_CLOSED = "food_area_closed"
     MIXED_HOURS = "mixed_hours"
     TANK_MIX = "tank_mix"
+    BAIT_DAYS = "bait_days"
 
 
 class Comparison(StrEnum):
@@ -277,6 +278,7 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.FOOD_AREA_CLOSED: "Food area not operating",
     LimitFact.MIXED_HOURS: "Hours to use a mixed load",
     LimitFact.TANK_MIX: "Tank mix with other products",
+    LimitFact.BAIT_DAYS: "Between bait and repellent spray (days)",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {
     Comparison.AT_MOST: "At most",
@@ -320,4 +322,5 @@ LIMIT_UNITS: Mapping[LimitFact, str] = {
     LimitFact.BAITING_DAYS: "d",
     LimitFact.CHECK_DAYS: "d",
     LimitFact.MIXED_HOURS: "h",
+    LimitFact.BAIT_DAYS: "d",
 }

@@ -10,7 +10,9 @@ from decimal import Decimal
 from sites.rules.units import Amount, kind_of
 from treatments.models import LabelUse, ProductIngredient, TreatedArea
 from treatments.rules.dilutions import active_ingredient_lb
-from treatments.rules.label_checks import IngredientUse
+from treatments.rules.label_checks import EarlierUse, IngredientUse
+from treatments.rules.label_checks.resistance import BAIT_DAYS, BAITS
+from treatments.rules.products import LimitFact, Method
 from treatments.selectors.windows import WITHOUT_EFFECT
 
 
@@ -24,29 +26,47 @@ class PastUse:
     zone_mm2: int
     record_mm2: int
     product: Amount | None
+    pests: frozenset[str]
+    is_bait: bool
 
 
-def past_uses(
-    directions: Collection[LabelUse], zone_ids: Collection[int], on: date
-) -> list[PastUse]:
-    """Uses of any product in these zones since January 1 or within the longest interval.
+LONGEST_DAYS = 36_500
+COLUMNS = (
+    *("zone_id", "record__label_version__product_id", "record__applied_on"),
+    *("area_mm2", "record__area_mm2", "record__product_ul", "record__product_mg"),
+    *("record__pests", "record__method", "record__label_version__product__formulation"),
+)
+
+
+def past_uses(directions: Collection[LabelUse], property_id: int, on: date) -> list[PastUse]:
+    """Uses of any product at the property since January 1, or in the days the labels look back.
 
     Only effective records; the last use of each zone is among them whenever it matters.
     """
     rows = TreatedArea.objects.filter(
-        zone_id__in=zone_ids,
+        record__property_id=property_id,
         record__label_version__isnull=False,
         record__applied_on__gte=min((_first_day(use, on) for use in directions), default=on),
         record__applied_on__lte=date(on.year, 12, 31),
     ).exclude(record__later_entries__entry__in=WITHOUT_EFFECT)
-    fields = ("zone_id", "record__label_version__product_id", "record__applied_on")
-    amounts = ("area_mm2", "record__area_mm2", "record__product_ul", "record__product_mg")
-    return [
-        PastUse(zone_id, product_id, day, part, whole, _amount(volume, mass))
-        for zone_id, product_id, day, part, whole, volume, mass in rows.values_list(
-            *fields, *amounts
-        )
-    ]
+    return [_past_use(*row) for row in rows.values_list(*COLUMNS)]
+
+
+def _past_use(
+    zone_id: int,
+    product_id: int,
+    day: date,
+    part: int,
+    whole: int,
+    volume: int | None,
+    mass: int | None,
+    pests: list[str],
+    method: str,
+    formulation: str,
+) -> PastUse:
+    is_bait = method == Method.BAIT or formulation in BAITS
+    amount = _amount(volume, mass)
+    return PastUse(zone_id, product_id, day, part, whole, amount, frozenset(pests), is_bait)
 
 
 def of_product(use: LabelUse, uses: Collection[PastUse]) -> list[PastUse]:
@@ -55,7 +75,9 @@ def of_product(use: LabelUse, uses: Collection[PastUse]) -> list[PastUse]:
 
 
 def _first_day(use: LabelUse, on: date) -> date:
-    back = on.toordinal() - use.min_interval_days
+    rows = use.label_version.limits.all()
+    bait = [min(int(row.limit), LONGEST_DAYS) for row in rows if row.fact == LimitFact.BAIT_DAYS]
+    back = on.toordinal() - max(use.min_interval_days, BAIT_DAYS, *bait)
     return min(date(on.year, 1, 1), date.fromordinal(back))
 
 
@@ -87,35 +109,58 @@ def product_this_year(uses: Collection[PastUse], on: date, unit: str) -> Amount 
     return Amount(total, unit)
 
 
-Strengths = dict[int, dict[int, ProductIngredient]]
+Holding = dict[int, list[ProductIngredient]]
 
 
-def strengths_of(directions: Collection[LabelUse], uses: Collection[PastUse]) -> Strengths:
-    """Which products hold the directions' active ingredients, and how strong, by ingredient.
+def holding_of(directions: Collection[LabelUse], uses: Collection[PastUse]) -> Holding:
+    """The active ingredients of the directions' products and of every product used, by product.
 
     One query when other products were used here, else none.
     """
-    products = {one.label_version.product_id: one.label_version.product for one in directions}
-    found: Strengths = {}
-    for product in products.values():
-        for row in product.ingredients.all():
-            found.setdefault(row.ingredient_id, {})[product.pk] = row
-    others = {one.product_id for one in uses} - set(products)
+    products = (use.label_version.product for use in directions)
+    found: Holding = {product.pk: list(product.ingredients.all()) for product in products}
+    others = {one.product_id for one in uses} - set(found)
     if others:
-        holding = ProductIngredient.objects.filter(product_id__in=others, ingredient_id__in=found)
-        for row in holding:
-            found[row.ingredient_id][row.product_id] = row
+        rows = ProductIngredient.objects.filter(product_id__in=others)
+        for row in rows.select_related("ingredient").order_by("pk"):
+            found.setdefault(row.product_id, []).append(row)
     return found
 
 
+def irac_groups(product_id: int, holding: Holding) -> frozenset[str]:
+    """The resistance groups of a product that are known."""
+    rows = holding.get(product_id, [])
+    return frozenset(row.ingredient.irac_group for row in rows if row.ingredient.irac_group)
+
+
+def earlier_uses(
+    uses: Collection[PastUse], holding: Holding, zone_ids: Collection[int], on: date
+) -> tuple[EarlierUse, ...]:
+    """What was used before or on the day, as resistance and bait are judged by it."""
+    return tuple(
+        EarlierUse(
+            one.on,
+            one.pests,
+            irac_groups(one.product_id, holding),
+            one.is_bait,
+            one.zone_id in zone_ids,
+        )
+        for one in uses
+        if one.on <= on
+    )
+
+
 def ingredient_used_on(
-    use: LabelUse, uses: Collection[PastUse], strengths: Strengths, zone_id: int, on: date
+    use: LabelUse, uses: Collection[PastUse], holding: Holding, zone_id: int, on: date
 ) -> date | None:
     """The last day up to `on` another product with one of the ingredients was used in the zone."""
-    product = use.label_version.product
-    own = [row.ingredient_id for row in product.ingredients.all()]
-    alike = {product_id for ingredient in own for product_id in strengths[ingredient]}
-    alike.discard(product.pk)
+    own_id = use.label_version.product_id
+    own = {row.ingredient_id for row in holding[own_id]}
+    alike = {
+        product_id
+        for product_id, rows in holding.items()
+        if product_id != own_id and own & {row.ingredient_id for row in rows}
+    }
     return last_used_on([one for one in uses if one.product_id in alike], zone_id, on)
 
 
@@ -123,7 +168,7 @@ def ingredients_of(
     use: LabelUse,
     product: Amount | None,
     uses: Collection[PastUse],
-    strengths: Strengths,
+    holding: Holding,
     on: date,
 ) -> tuple[IngredientUse, ...]:
     """Each active ingredient of the direction's product, with what every product put of it here.
@@ -135,10 +180,19 @@ def ingredients_of(
         IngredientUse(
             row.ingredient.common_name,
             _pounds(product, row),
-            _pounds_before(this_year, strengths[row.ingredient_id]),
+            _pounds_before(this_year, _rows_of(row.ingredient_id, holding)),
         )
         for row in use.label_version.product.ingredients.all()
     )
+
+
+def _rows_of(ingredient_id: int, holding: Holding) -> dict[int, ProductIngredient]:
+    return {
+        product_id: row
+        for product_id, rows in holding.items()
+        for row in rows
+        if row.ingredient_id == ingredient_id
+    }
 
 
 def _pounds(product: Amount | None, row: ProductIngredient) -> Decimal | None:
@@ -150,13 +204,13 @@ def _pounds(product: Amount | None, row: ProductIngredient) -> Decimal | None:
 
 
 def _pounds_before(
-    uses: Collection[PastUse], holding: Mapping[int, ProductIngredient]
+    uses: Collection[PastUse], rows: Mapping[int, ProductIngredient]
 ) -> Decimal | None:
     total = Decimal(0)
     for one in uses:
-        if one.product_id not in holding:
+        if one.product_id not in rows:
             continue
-        pounds = _pounds(one.product, holding[one.product_id])
+        pounds = _pounds(one.product, rows[one.product_id])
         if pounds is None or not one.record_mm2:
             return None
         total += pounds * one.zone_mm2 / one.record_mm2

@@ -27,15 +27,17 @@ from treatments.rules.products import LicenseKind, Method
 from treatments.selectors.decisions import decisions_in
 from treatments.selectors.lots_aboard import carried
 from treatments.selectors.past_uses import (
+    Holding,
     PastUse,
-    Strengths,
+    earlier_uses,
+    holding_of,
     ingredient_used_on,
     ingredients_of,
+    irac_groups,
     last_used_on,
     of_product,
     past_uses,
     product_this_year,
-    strengths_of,
     uses_this_year,
 )
 from treatments.selectors.safety_questions import given
@@ -54,7 +56,7 @@ class Known:
     """What is read once for many directions; `decisions` by direction."""
 
     uses: list[PastUse]
-    strengths: Strengths
+    holding: Holding
     license: License | None
     supervisor: License | None
     preferences: tuple[Preference, ...]
@@ -65,10 +67,10 @@ class Known:
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
     """Everything that judging these directions there takes from the database; six queries."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
-    past = past_uses(uses, [part.zone.pk for part in setting.parts], setting.on)
+    past = past_uses(uses, setting.place.pk, setting.on)
     return Known(
         uses=past,
-        strengths=strengths_of(uses, past),
+        holding=holding_of(uses, past),
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
@@ -90,12 +92,13 @@ def proposed_use(
     counted on it. `known` is read here unless somebody has read it for many directions.
     """
     known = known or known_of(setting, [use])
-    all_uses, strengths = known.uses, known.strengths
+    zone_ids = {part.zone.pk for part in setting.parts}
+    uses, holding = [one for one in known.uses if one.zone_id in zone_ids], known.holding
     weather = setting.weather
     proposed = ProposedUse(
         on=setting.on,
         state=setting.place.state,
-        zones=tuple(_zone_use(part, setting, use, all_uses, strengths) for part in setting.parts),
+        zones=tuple(_zone_use(part, setting, use, uses, holding) for part in setting.parts),
         method=Method(setting.method),
         pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
         product=product or Amount(Decimal(0), use.rate_unit),
@@ -112,10 +115,12 @@ def proposed_use(
         tasks=tasks_in(setting, use, is_mixed=finished is not None),
         respirator=known.respirator,
         conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
+        irac_groups=irac_groups(use.label_version.product_id, holding),
+        earlier=earlier_uses(known.uses, holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),
         lots=carried(setting.aboard, use),
     )
-    return _with_year(proposed, use, product, all_uses, strengths)
+    return _with_year(proposed, use, product, uses, holding)
 
 
 def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:
@@ -130,7 +135,7 @@ def _with_year(
     use: LabelUse,
     product: Amount | None,
     uses: list[PastUse],
-    strengths: Strengths,
+    holding: Holding,
 ) -> ProposedUse:
     if not proposed.area.value or not any(
         row.fact in YEARLY for row in use.label_version.limits.all()
@@ -138,13 +143,13 @@ def _with_year(
         return proposed
     return replace(
         proposed,
-        ingredients=ingredients_of(use, product, uses, strengths, proposed.on),
+        ingredients=ingredients_of(use, product, uses, holding, proposed.on),
         product_this_year=product_this_year(of_product(use, uses), proposed.on, use.rate_unit),
     )
 
 
 def _zone_use(
-    part: Part, setting: Setting, use: LabelUse, uses: list[PastUse], strengths: Strengths
+    part: Part, setting: Setting, use: LabelUse, uses: list[PastUse], holding: Holding
 ) -> ZoneUse:
     zone, own = part.zone, of_product(use, uses)
     area = part.size.area.to("ft2")
@@ -159,7 +164,7 @@ def _zone_use(
         is_over_impervious=zone.is_over_impervious,
         spot_sq_ft=area.value if setting.method == Method.SPOT and area.value else None,
         last_used_on=last_used_on(own, zone.pk, setting.on),
-        ingredient_used_on=ingredient_used_on(use, uses, strengths, zone.pk, setting.on),
+        ingredient_used_on=ingredient_used_on(use, uses, holding, zone.pk, setting.on),
         uses_this_year=uses_this_year(own, zone.pk, setting.on),
         booked_on=tuple(day for zone_id, day in setting.booked if zone_id == zone.pk),
     )

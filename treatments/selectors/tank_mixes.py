@@ -18,7 +18,7 @@ from treatments.rules.products import Comparison, Formulation, LimitFact, Regist
 from treatments.rules.tank_mixes import InTank, tank_mix_checks, tank_mix_steps
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.label_facts import clause_of
-from treatments.selectors.past_uses import ingredients_of, past_uses, strengths_of
+from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -100,8 +100,10 @@ def _refuse_other_gallons(one: MixPlan, other: MixPlan) -> None:
 
 def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
     use, label = one.direction, one.direction.label_version
-    past = past_uses([use], [part.zone.pk for part in one.parts], on)
-    holding = ingredients_of(use, plan.meant, past, strengths_of([use], past), on)
+    zone_ids = {part.zone.pk for part in one.parts}
+    at_property = past_uses([use], one.setting.place.pk, on)
+    past = [past for past in at_property if past.zone_id in zone_ids]
+    ingredients = ingredients_of(use, plan.meant, past, holding_of([use], past), on)
     rows = [row for row in label.limits.all() if row.label_use_id in (None, use.pk)]
     yearly = [row.limit for row in rows if row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR]
     forbidden = [row.sentence for row in rows if row.fact == LimitFact.TANK_MIX
@@ -110,8 +112,8 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
         name=label.product.name,
         clause=clause_of(use, use.page),
         formulation=Formulation(label.product.formulation),
-        ingredients_lb={row.name: row.lb or Decimal(0) for row in holding},
-        before_lb={row.name: None if row.lb is None else row.lb_this_year for row in holding},
+        ingredients_lb={row.name: row.lb or Decimal(0) for row in ingredients},
+        before_lb={row.name: None if row.lb is None else row.lb_this_year for row in ingredients},
         limits_lb_per_acre=tuple(yearly),
         forbids_mixing=forbidden[0] if forbidden else "",
         is_adjuvant=label.product.registration_kind == RegistrationKind.NOT_A_PESTICIDE,

@@ -10,10 +10,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from accounts.models import Person
+from scheduling.models import Visit
+from scheduling.rules.visit_states import VisitState
 from sites.models import PropertyAccess
 from tests.factories import TODAY, client_for, make_contact, make_customer, make_visit, make_zone
 from tests.scheduling.field.conftest import Stop
 from tests.scheduling.views.rows import due_place
+from treatments.models import LabelUse
 
 pytestmark = pytest.mark.django_db
 
@@ -69,6 +72,18 @@ def test_the_mix_says_area_amount_and_loads(stop: Stop) -> None:
     assert '<span class="main">13 mL</span><span class="also">0.43 fl oz</span>' in page
     assert "Load 1 of 1" in page
     assert "Allowed" in page
+
+
+def test_the_mix_warns_of_the_last_use_that_is_booked_already(stop: Stop) -> None:
+    LabelUse.objects.filter(pk=stop.use.pk).update(uses_per_year=2)
+    assert "more is booked" not in text(stop.mix())  # this visit itself is not one more
+    Visit.objects.filter(pk=stop.visit.pk).update(day=TODAY + timedelta(days=14))
+    today = make_visit(stop.visit.property, stop.visit.technician)
+    mix = f"/stops/{today.pk}/mix/{stop.choice}"
+    said = "use 1 of 2 this year, one more is booked Dec 9, 2026."
+    assert said in text(stop.client.get(mix))
+    Visit.objects.filter(pk=stop.visit.pk).update(state=VisitState.CANCELED)
+    assert "more is booked" not in text(stop.client.get(mix))
 
 
 def test_the_record_page_never_fills_in_the_amount(stop: Stop) -> None:

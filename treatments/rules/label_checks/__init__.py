@@ -13,6 +13,7 @@ from treatments.rules.label_checks import (
     limits,
     lots,
     people,
+    resistance,
     safety,
 )
 from treatments.rules.label_checks.facts import (
@@ -20,6 +21,7 @@ from treatments.rules.label_checks.facts import (
     Check,
     Conditions,
     Decision,
+    EarlierUse,
     HardPreference,
     IngredientUse,
     Judgement,
@@ -54,6 +56,8 @@ CHECKS: tuple[Check, ...] = (
     safety.wall_void,
     safety.answers,
     lots.lots,
+    resistance.resistance,
+    resistance.bait,
 )
 ORDER = tuple(Severity)
 
@@ -92,6 +96,7 @@ __all__ = [
     "CarriedLot",
     "Conditions",
     "Decision",
+    "EarlierUse",
     "HardPreference",
     "IngredientUse",
     "Judgement",

@@ -108,6 +108,17 @@ class IngredientUse:
 
 
 @dataclass(frozen=True)
+class EarlierUse:
+    """One earlier use at the property; `is_here` in the zones of the proposed one."""
+
+    on: date
+    pests: frozenset[str]
+    irac_groups: frozenset[str]
+    is_bait: bool
+    is_here: bool
+
+
+@dataclass(frozen=True)
 class License:
     """One person's license: valid from `issued_on` through `expires_on` in one state."""
 
@@ -174,8 +185,9 @@ class ProposedUse:
     `pests` maps the common name to its group; `product` is undiluted; the measures that do not
     apply are None; `state` is the property's; `categories` the license categories that would
     do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
-    there before this use; `answers` are those to the safety questions, by code; `decisions` are
-    about this direction; `respirator` is the newest paper of who does it.
+    there before this use; `irac_groups` are those of its product; `answers` are those to the safety
+    questions, by code; `decisions` are about this direction; `respirator` is the newest paper of
+    who does it.
     """
 
     on: date
@@ -197,6 +209,8 @@ class ProposedUse:
     answers: Mapping[str, str] = field(default_factory=dict)
     history_known_since: date | None = None
     ingredients: tuple[IngredientUse, ...] = ()
+    irac_groups: frozenset[str] = frozenset()
+    earlier: tuple[EarlierUse, ...] = ()
     product_this_year: Amount | None = None
     decisions: tuple[Decision, ...] = ()
     tasks: tuple[Task, ...] = ()

@@ -102,7 +102,7 @@ def _is_judged_elsewhere(row: LabelLimit) -> bool:
         return row.limit is not None
     if row.fact == LimitFact.MIXED_HOURS:
         return row.severity == Severity.REFUSE
-    return row.fact in OF_LABEL or row.fact == LimitFact.TANK_MIX
+    return row.fact in OF_LABEL or row.fact in (LimitFact.TANK_MIX, LimitFact.BAIT_DAYS)
 
 
 def _zones(row: LabelLimit, limit: Decimal, clause: str, use: ProposedUse) -> list[Judgement]:
