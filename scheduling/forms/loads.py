@@ -59,7 +59,7 @@ class RestForm(forms.Form):
 
     client_ref = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4, error_messages=LOST)
     kind = forms.ChoiceField(
-        label="What is left in the tank",
+        label="What was done with it",
         choices=[(kind.value, words) for kind, words in REST_WORDS.items()],
         widget=forms.RadioSelect,
         error_messages={"required": "say what was done with what is left."},

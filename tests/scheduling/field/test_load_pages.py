@@ -199,7 +199,7 @@ def test_a_small_last_load_is_offered_three_ways(stop: Stop) -> None:
     make_visit(later.property, stop.visit.technician, hour=16, renewal=later)
     page = text(stop.mix(small(stop)))
     # 0.456 fl oz in 0.6 gal, rounded down
-    assert "Mix 2 equal loads of 0.30 gal. <b>0.22 fl oz</b> of product in it." in page
+    assert "Mix 2 equal loads of 0.30 gal. <b>0.22 fl oz</b> of product in a load." in page
     ways = [
         "Mix 2 equal loads of 0.30 gal.",
         "Take 1-gal can: 1 load of 0.60 gal.",
