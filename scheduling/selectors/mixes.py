@@ -267,8 +267,7 @@ def _judged(page: MixPage, person: Person, today: date) -> MixPage:
     instead = None
     if not answer.is_allowed:
         instead = instead_words(answer, page.choice, page.uses, _tank_gal(page.choice))
-    more = {"instead": instead, "deciding": deciding(answer)}
-    return MixPage(**{**vars(page), **_answer(answer, page.size), **more})
+    return MixPage(**{**vars(page), **_answer(answer, page.size), "instead": instead})
 
 
 def _preview(page: MixPage, person: Person, today: date) -> Preview:
@@ -307,6 +306,7 @@ def _answer(answer: Preview, size: str) -> dict[str, object]:
         "verdict": _verdict(checks),
         "mix": mix,
         "summary": _summary(answer, mix),
+        "deciding": deciding(answer),
         "wear": wear(answer.setting, answer.direction, is_mixed=answer.finished is not None),
     }
 

@@ -18,6 +18,7 @@ from scheduling.selectors.use_log import HEADER, export_rows
 from scheduling.services.booking import book_visit
 from scheduling.services.cancel import cancel_visit, decline_renewal
 from scheduling.services.demo.days import (
+    ask_about_cracks,
     at,
     book_day,
     first_stop,
@@ -67,6 +68,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _plan(firm, today)
     stop = first_stop(day=today, technician=firm.people["technician@demo.example"])
     yield _treat(firm, stop)
+    yield _ask(firm, today)
     yield _notice(stop)
     yield _use_log()
     yield _verify()
@@ -191,6 +193,12 @@ def _treat(firm: Firm, stop: Visit) -> Step:
     )
     state = stop.renewal.get_state_display() if stop.renewal else "no renewal"
     return Step("Record", (f"{stop}: {stop.get_state_display()}, renewal {state}.", *lines))
+
+
+def _ask(firm: Firm, today: date) -> Step:
+    technician = firm.people["technician@demo.example"]
+    question = ask_about_cracks(visit=first_stop(day=today, technician=technician), by=technician)
+    return Step("Ask the certified applicator", (question,))
 
 
 def _notice(stop: Visit) -> Step:
