@@ -30,6 +30,7 @@ from treatments.models import (
     StockPlace,
     UnlistedUseDecision,
 )
+from treatments.rules.products import Method
 
 Examples = dict[str, object]
 
@@ -69,7 +70,17 @@ def _choice_of_use(place: Property) -> Examples:
         for use in LabelUse.objects.order_by("pk"):
             if zone.place in use.places and (pest := use.pests.first()):
                 chosen = {"zone": zone.pk, "use": use.pk, "method": use.methods[0], "pest": pest.pk}
-                return {"choice": urlencode(chosen)}
+                silent = chosen | {"method": Method.FOAM}
+                return {"choice": urlencode(chosen), "silent": urlencode(silent)}
+    return {}
+
+
+def _refused_use(place: Property) -> Examples:
+    """A zone of the property with a direction that does not name its place."""
+    for zone in TreatableZone.objects.filter(property=place, retired_on=None).order_by("pk"):
+        for use in LabelUse.objects.order_by("pk"):
+            if zone.place not in use.places and (pest := use.pests.first()):
+                return {"refused": urlencode({"zone": zone.pk, "use": use.pk, "pest": pest.pk})}
     return {}
 
 
@@ -143,6 +154,6 @@ def examples_for(person: Person | None) -> Examples:
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),
-        **(_choice_of_use(place) if place else {}),
+        **(_choice_of_use(place) | _refused_use(place) if place else {}),
     }
     return {name: key for name, key in found.items() if key is not None}

@@ -21,6 +21,9 @@ MUST_HAVE_ROWS = {"renewals", "customers", "people", "branches", "day", "today",
 # Pages that show more when asked for something: (role, page, its argument, the query).
 ASKED = (
     ("technician", "mix", ("visit",), "{choice}"),
+    ("technician", "mix", ("visit",), "{refused}"),
+    ("technician", "mix", ("visit",), "{silent}"),
+    ("technician", "stop_decide", ("visit",), "{silent}"),
     ("technician", "record_stop", ("visit",), "{choice}"),
     ("technician", "mix_tag", ("visit",), "{choice}"),
     ("technician", "stop", ("visit_notice.visit",), ""),
@@ -83,7 +86,8 @@ def _asked_for(role: str, examples: Examples, result: Result) -> list[Stop]:
     for _, name, takes, query in (asked for asked in ASKED if asked[0] == role):
         try:
             url = reverse(name, args=[examples[thing] for thing in takes])
-            stops.append(Stop(f"{name}_asked", f"{url}?{query.format(**examples)}"))
+            word = query.strip("{}") if query.startswith("{") else "asked"
+            stops.append(Stop(f"{name}_{word}", f"{url}?{query.format(**examples)}"))
         except KeyError as missing:
             result.faults.append(f"{role} {name}: the demo has no {missing}")
     return stops

@@ -64,6 +64,7 @@ def test_a_certified_technician_signs_on_the_spot(cracks: Cracks) -> None:
     page = cracks.page()
     assert "Crack and crevice is not mentioned in this direction." in page
     assert "Decide and sign" in page
+    assert '<span class="w check">Sign first</span>' in page
     assert "not mentioned in this direction" in cracks.client.get(cracks.decide).content.decode()
     wrong = cracks.client.post(cracks.decide, {"answer": "yes"})
     assert wrong.status_code == 422
@@ -74,6 +75,7 @@ def test_a_certified_technician_signs_on_the_spot(cracks: Cracks) -> None:
     assert "Allowed by Terry Technician, license DEMO-" in page
     assert "on Nov 25, 2026" in page
     assert "Decide and sign" not in page
+    assert '<span class="w ok">Allowed</span>' in page
     # there is nothing left to decide: back to the mix
     assert cracks.client.get(cracks.decide).status_code == 302
 

@@ -323,7 +323,7 @@ def test_directions_take_a_fixed_number_of_queries(
     for number in (3, 30):
         for _ in range(number):
             make_label()
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(6):
             for use in directions_in_force(ON):
                 assert use.label_version.product.name
                 assert list(use.pests.all())

@@ -33,10 +33,14 @@ class Worn:
     pages: tuple[str, ...]
 
     @property
-    def words(self) -> str:
-        """For which tasks, and where it says so: Mix and load, clean up; p. 2."""
-        tasks = ", ".join(TASK_WORDS[task] for task in self.tasks).capitalize()
-        return f"{tasks}; {', '.join(self.pages)}"
+    def task_words(self) -> str:
+        """For which tasks: Mix and load, clean up."""
+        return ", ".join(TASK_WORDS[task] for task in self.tasks).capitalize()
+
+    @property
+    def page_words(self) -> str:
+        """Where the label says so: p. 2, p. 3."""
+        return ", ".join(self.pages)
 
 
 def tasks_of(

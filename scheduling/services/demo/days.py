@@ -14,6 +14,7 @@ from accounts.refusals import Refused
 from scheduling.models import Renewal, Visit
 from scheduling.rules.visit_states import VisitState
 from scheduling.services.booking import book_visit
+from scheduling.services.deciding import ask_from_stop
 from scheduling.services.demo.firm import Firm
 from scheduling.services.field import record_at_stop, start_stop
 from scheduling.services.plan_report import PlanReport
@@ -22,7 +23,9 @@ from scheduling.services.sweep import SweepReport, sweep
 from sites.rules.places import Place
 from sites.rules.units import plain
 from treatments.rules.applications import Application, Entered, TreatedZone, Weather
+from treatments.rules.products import Method
 from treatments.selectors.checks import Preview, preview
+from treatments.selectors.decisions import question_words
 from treatments.selectors.labels import directions_in_force
 
 if TYPE_CHECKING:
@@ -200,6 +203,19 @@ def _ref(visit: Visit, use: LabelUse) -> UUID:
 
 def _entered(value: Decimal, unit: str) -> Entered:
     return Entered(plain(value.quantize(CUTS, ROUND_CEILING)), unit)
+
+
+def ask_about_cracks(*, visit: Visit, by: Person) -> str:
+    """Ask the certified applicator about a method that the label of the band is silent about."""
+    use = _direction(Place.FOUNDATION_WALL, visit.day)
+    asked = ask_from_stop(
+        visit_id=visit.pk,
+        label_use_id=use.pk,
+        method=Method.CRACK_CREVICE,
+        pest_ids=[pest.pk for pest in use.pests.all()][:1],
+        by=by,
+    )
+    return question_words(asked)
 
 
 def plan_today(*, firm: Firm, day: date, now: datetime) -> PlanReport:

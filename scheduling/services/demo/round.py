@@ -18,6 +18,7 @@ from scheduling.selectors.use_log import HEADER, export_rows
 from scheduling.services.booking import book_visit
 from scheduling.services.cancel import cancel_visit, decline_renewal
 from scheduling.services.demo.days import (
+    ask_about_cracks,
     at,
     book_day,
     first_stop,
@@ -77,6 +78,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _plan(firm, today)
     stop = first_stop(day=today, technician=firm.people["technician@demo.example"])
     yield _treat(firm, stop, morning(today, firm))
+    yield _ask(firm, today)
     yield _notice(stop)
     yield _use_log()
     yield _verify()
@@ -205,6 +207,12 @@ def _treat(firm: Firm, stop: Visit, now: datetime) -> Step:
         "Record",
         (f"{stop}: {stop.get_state_display()}, renewal {state}.", *lines, f"On board: {load}."),
     )
+
+
+def _ask(firm: Firm, today: date) -> Step:
+    technician = firm.people["technician@demo.example"]
+    question = ask_about_cracks(visit=first_stop(day=today, technician=technician), by=technician)
+    return Step("Ask the certified applicator", (question,))
 
 
 def _notice(stop: Visit) -> Step:

@@ -30,7 +30,7 @@ def test_the_items_of_the_job_with_task_and_page(stop: Stop) -> None:
     wants(stop, "overhead", "A hat with a brim")
     page = text(stop.mix())
     assert "<b>Chemical-resistant gloves</b>" in page
-    assert "Mix and load, clean up; p. 2" in page
+    assert 'Mix and load, clean up <span class="src">p. 2</span>' in page
     assert "A hat with a brim" not in page  # no eave is treated
     assert "Long sleeves, long trousers, shoes and socks." not in page
 

@@ -21,12 +21,12 @@ from treatments.rules.protective_equipment import (
     worn,
 )
 
-M, A, V, C, D, U = Task  # in the order of the list
+M, A, H, C, D, U = Task  # mix, apply, overhead, confined, dust, clean up
 ROWS = (
     ProtectionRow(U, "Chemical-resistant gloves", "p. 3"),
     ProtectionRow(M, "Chemical-resistant  Gloves", "p. 2"),
     ProtectionRow(A, "Long sleeves", "p. 2"),
-    ProtectionRow(V, "Eye protection", "p. 2"),
+    ProtectionRow(H, "Eye protection", "p. 2"),
     ProtectionRow(C, "Half-face respirator, organic vapor cartridge", "p. 4"),
 )
 HELD = Papers("Half-face", DAY, DAY, DAY)
@@ -37,8 +37,8 @@ HELD = Papers("Half-face", DAY, DAY, DAY)
     [
         # 9-trade 4: mix and load, apply, overhead, unventilated or confined, dust, clean up
         (True, {Place.FOUNDATION_WALL}, Method.PERIMETER_BAND, Formulation.SC, [M, A, U]),
-        (True, {Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, V, U]),
-        (True, {Place.ATTIC, Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, V, C, U]),
+        (True, {Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, H, U]),
+        (True, {Place.ATTIC, Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, H, C, U]),
         (False, {Place.CRAWL_SPACE}, Method.DUST, Formulation.DUST, [A, C, D, U]),
         (False, {Place.ATTIC}, Method.VOID, Formulation.DUST, [A, C, D, U]),
         (False, {Place.SOIL_BAND}, Method.GRANULE, Formulation.GRANULE, [A, U]),  # a spreader
@@ -60,8 +60,8 @@ def test_the_tasks_of_a_job(
 
 def test_the_union_says_an_item_once_with_every_task_and_page() -> None:
     gloves, sleeves = worn(ROWS, (M, A, U))
-    assert gloves.words == "Mix and load, clean up; p. 2, p. 3"
-    assert (sleeves.item, sleeves.words) == ("Long sleeves", "Apply; p. 2")
+    assert (gloves.task_words, gloves.page_words) == ("Mix and load, clean up", "p. 2, p. 3")
+    assert (sleeves.item, sleeves.task_words) == ("Long sleeves", "Apply")
 
 
 @given(st.sets(st.sampled_from(Task)), st.sets(st.sampled_from(Task)))
