@@ -207,7 +207,7 @@ def _entered(value: Decimal, unit: str) -> Entered:
 
 def ask_about_cracks(*, visit: Visit, by: Person) -> str:
     """Ask the certified applicator about a method that the label of the band is silent about."""
-    use = _direction(Place.FOUNDATION_WALL, visit.day)
+    use = direction_of(Place.FOUNDATION_WALL, visit.day)
     asked = ask_from_stop(
         visit_id=visit.pk,
         label_use_id=use.pk,

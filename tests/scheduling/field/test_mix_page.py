@@ -65,6 +65,8 @@ def test_the_reason_goes_into_the_record(stop: Stop) -> None:
     chosen = f"{stop.choice}&rate=most&reason={REASON}"
     page = text(stop.mix(chosen))
     assert ">14 mL<" in page  # 600 sq ft x 0.8 are 0.48 fl oz, 14.195 mL
+    shown = text(stop.client.get(f"{stop.path}record/{chosen}"))
+    assert "Raised to the maximum, 0.80 fl oz per 1,000 sq ft: Cracked brick, heavy" in shown
     assert stop.send(chosen).status_code == 302
     notes = RecordPersonalValue.objects.get(field="notes").value
     assert notes == (
