@@ -37,7 +37,7 @@ def show(request: HttpRequest) -> HttpResponse:
 def own(request: HttpRequest) -> HttpResponse:
     """The technician's own load list for tomorrow."""
     page = own_load_page(person_of(request), _tomorrow(request))
-    return render(request, "scheduling/field/load.html", {"page": page})
+    return render(request, "scheduling/field/load_list.html", {"page": page})
 
 
 def _tomorrow(request: HttpRequest) -> date:

@@ -56,8 +56,8 @@ class Setting:
     method: str
     pests: tuple[Pest, ...]
     on: date
-    weather: Weather = NOT_MEASURED
     aboard: tuple[LotAboard, ...] = ()
+    weather: Weather = NOT_MEASURED
 
     @property
     def product(self) -> Product | None:
@@ -112,9 +112,9 @@ def whole_application(
         pests=pests_by_ids(application.pest_ids),
         product_amount=product_amount(application.product_amount, use.rate_unit) if use else None,
         finished_amount=finished_amount(application.finished_amount),
+        aboard=lots_aboard(applicator.pk),
         on=day,
         weather=application.weather,
-        aboard=lots_aboard(applicator.pk),
     )
 
 

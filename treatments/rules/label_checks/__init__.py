@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from treatments.rules.label_checks import amounts, directions, history, limits, lots, people
+from treatments.rules.label_checks import amounts, directions, history, limits, people
 from treatments.rules.label_checks.facts import (
-    CarriedLot,
     Check,
     Conditions,
     HardPreference,
@@ -18,11 +17,13 @@ from treatments.rules.label_checks.facts import (
     ProposedUse,
     ZoneUse,
 )
+from treatments.rules.label_checks.lots import lots
 from treatments.rules.products import Severity
 
 CHECKS: tuple[Check, ...] = (
     directions.version,
     directions.verified,
+    lots,
     directions.place,
     directions.method,
     directions.pest,
@@ -37,7 +38,6 @@ CHECKS: tuple[Check, ...] = (
     people.license_in_force,
     people.restricted_use,
     people.preferences,
-    lots.lots,
 )
 ORDER = tuple(Severity)
 
@@ -71,7 +71,6 @@ def allowed(judgements: Iterable[Judgement]) -> bool:
 
 __all__ = [
     "CHECKS",
-    "CarriedLot",
     "Conditions",
     "HardPreference",
     "Judgement",
