@@ -75,7 +75,7 @@ TABLE: dict[str, Row] = {
     "search": Row(get=OFFICE),
     "day": Row(get=OFFICE, post=OFFICE),
     "load_list": Row(get=OFFICE),
-    "own_load": Row(get=TECHNICIAN),
+    "own_load_list": Row(get=TECHNICIAN),
     "visit": Row(get=OFFICE, takes=("visit",)),
     "visit_cancel": Row(get=OFFICE, post=OFFICE_FORM, takes=("visit",)),
     "visit_notice": Row(get=ANY_ROLE, takes=("visit",)),

@@ -11,7 +11,7 @@ from django.db.models.functions import Coalesce
 
 from accounts.rules.day_words import short_day
 from treatments.models import LabelUse, StockMove
-from treatments.rules.label_checks import CarriedLot
+from treatments.rules.label_checks.facts import CarriedLot
 
 
 @dataclass(frozen=True)

@@ -122,10 +122,10 @@ def whole_application(
         pests=pests_by_ids(application.pest_ids),
         product_amount=product_amount(application.product_amount, use.rate_unit) if use else None,
         finished_amount=finished_amount(application.finished_amount),
+        aboard=lots_aboard(applicator.pk),
         on=day,
         weather=application.weather,
         answers=application.answers,
-        aboard=lots_aboard(applicator.pk),
         visit_ref=application.visit_ref,
         over_at=application.finished_at,
     )

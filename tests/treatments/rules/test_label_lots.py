@@ -8,7 +8,8 @@ from datetime import date, timedelta
 import pytest
 
 from tests.treatments.rules.label_cases import DAY, LABEL, USE
-from treatments.rules.label_checks import CarriedLot, allowed, check
+from treatments.rules.label_checks import allowed, check
+from treatments.rules.label_checks.facts import CarriedLot
 from treatments.rules.label_checks.lots import lots
 
 GOOD = CarriedLot("L-1", "label of Jan 1, 2026", True, DAY + timedelta(days=30))

@@ -11,13 +11,11 @@ from treatments.rules.label_checks import (
     equipment,
     history,
     limits,
-    lots,
     people,
     resistance,
     safety,
 )
 from treatments.rules.label_checks.facts import (
-    CarriedLot,
     Check,
     Conditions,
     Decision,
@@ -31,12 +29,14 @@ from treatments.rules.label_checks.facts import (
     ProposedUse,
     ZoneUse,
 )
+from treatments.rules.label_checks.lots import lots
 from treatments.rules.products import Severity
 from treatments.rules.safety_questions import KNOWN_AFTERWARDS
 
 CHECKS: tuple[Check, ...] = (
     directions.version,
     directions.verified,
+    lots,
     directions.place,
     directions.method,
     directions.pest,
@@ -55,7 +55,6 @@ CHECKS: tuple[Check, ...] = (
     safety.fogging,
     safety.wall_void,
     safety.answers,
-    lots.lots,
     resistance.resistance,
     resistance.bait,
 )
@@ -93,7 +92,6 @@ def allowed(judgements: Iterable[Judgement]) -> bool:
 
 __all__ = [
     "CHECKS",
-    "CarriedLot",
     "Conditions",
     "Decision",
     "EarlierUse",
