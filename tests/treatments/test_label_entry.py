@@ -196,10 +196,12 @@ def test_the_group_of_an_ingredient_is_mended_unless_another_product_holds_it(
     manager: Person,
 ) -> None:
     row = register(manager).ingredients.get()
-    mended = NewIngredient("demothrin", Decimal(8), None, "4A")
+    mended = NewIngredient("demothrin", Decimal(10), None, "4A")
     edit_ingredient(product_ingredient_id=row.pk, ingredient=mended, by=manager)
     row = ProductIngredient.objects.select_related("ingredient").get()
-    assert (str(row), row.ingredient.irac_group) == ("demothrin 8 %", "4A")
+    assert (str(row), row.ingredient.irac_group) == ("demothrin 10 %", "4A")
+    page = client_for(manager).get(row.product.get_absolute_url()).content.decode()
+    assert "10&nbsp;%" in page
     register(manager, name="Demonstration other SC", ingredients=(mended,))
     other = replace(mended, irac_group="3A")
     again = {"product_ingredient_id": row.pk, "ingredient": other, "by": manager}

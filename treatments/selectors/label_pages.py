@@ -8,6 +8,7 @@ from typing import Any
 
 from django.http import Http404
 
+from sites.rules.units import plain
 from sites.selectors.pests import pests
 from treatments.models import (
     ApplicationRecord,
@@ -66,11 +67,22 @@ class LabelPage:
 
 
 @dataclass(frozen=True)
+class IngredientLine:
+    """An active ingredient of a product in words; numbers as printed."""
+
+    pk: int
+    name: str
+    group: str
+    percent: str
+    pounds: str
+
+
+@dataclass(frozen=True)
 class ProductPage:
     """One product with its labels; `is_settled` once a label of it was verified or used."""
 
     product: Product
-    ingredients: list[ProductIngredient]
+    ingredients: list[IngredientLine]
     rows: list[VersionRow]
     is_settled: bool
 
@@ -115,11 +127,22 @@ def product_page(pk: int, today: date) -> ProductPage:
     product = product_for(pk)
     in_force = set(labels_in_force(today).values_list("pk", flat=True))
     labels = product.labels.prefetch_related("verifications")
+    rows = product.ingredients.select_related("ingredient")
     return ProductPage(
         product=product,
-        ingredients=list(product.ingredients.select_related("ingredient").order_by("pk")),
+        ingredients=[_ingredient(row) for row in rows.order_by("pk")],
         rows=[_row(version, today, in_force) for version in labels],
         is_settled=is_product_settled(pk),
+    )
+
+
+def _ingredient(row: ProductIngredient) -> IngredientLine:
+    return IngredientLine(
+        pk=row.pk,
+        name=row.ingredient.common_name,
+        group=row.ingredient.irac_group,
+        percent=plain(row.percent_by_weight),
+        pounds="" if row.pounds_per_gallon is None else plain(row.pounds_per_gallon),
     )
 
 
