@@ -88,6 +88,7 @@ def test_alone_in_the_firm_one_verifies_a_day_after_the_entry(
     assert (item.code, item.branch) == ("one_person_firm", manager.branch)
     page = client_for(office).get(version.get_absolute_url()).content.decode()
     assert "Morgan Manager (one-person firm)" in page
+    assert "One-person firm" in client_for(office).get("/labels/").content.decode()
     again = {"label_version_id": version.pk, "by": manager, "now": ENTERED + 2 * DAY}
     assert refused_by(verify_label, **again).sentence == "You verified this label already."
 

@@ -35,12 +35,15 @@ from treatments.selectors.labels import (
 
 @dataclass(frozen=True)
 class VersionRow:
-    """A label and how it stands: `state` is draft, in_force, coming, superseded or withdrawn."""
+    """A label and how it stands: `state` is draft, in_force, coming, superseded or withdrawn.
+
+    `seen` says whether a second person verified it, or only who entered it in a one-person firm.
+    """
 
     version: LabelVersion
     state: str
     word: str
-    is_verified: bool
+    seen: str
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,7 @@ class LabelPage:
     """One label with its facts, who verified it and what may still be done."""
 
     row: VersionRow
+    ingredients: list[str]
     parts: dict[str, list[Line]]
     files: list[LabelFile]
     uses: list[LabelUse]
@@ -108,7 +112,11 @@ def label_rows(today: date) -> list[tuple[Product, list[VersionRow]]]:
 
 def _row(version: LabelVersion, today: date, in_force: set[int]) -> VersionRow:
     state = _state(version, today, in_force)
-    return VersionRow(version, state, STATE_WORDS[state], bool(version.verifications.all()))
+    verified = list(version.verifications.all())
+    seen = "Not verified" if not verified else "One-person firm"
+    if not all(one.is_one_person_firm for one in verified):
+        seen = "Verified"
+    return VersionRow(version, state, STATE_WORDS[state], seen)
 
 
 def _state(version: LabelVersion, today: date, in_force: set[int]) -> str:
@@ -212,6 +220,7 @@ def label_page(pk: int, today: date) -> LabelPage:
     seen = list(version.verifications.select_related("created_by"))
     return LabelPage(
         row=row,
+        ingredients=[str(one) for one in version.product.ingredients.select_related("ingredient")],
         parts=_parts(version),
         files=list(version.files.defer("content")),
         uses=list(version.uses.all()),

@@ -59,7 +59,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     """
     begun = datetime.combine(today - BEGUN, time(9), UTC)
     firm = make_firm(today=today, now=begun)
-    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 6 products and one whose label is being entered.",))
+    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 7 products.",))
     yield from _read_spreadsheet(seed, begun)
     yield _past(firm, today)
     yield _sweep(firm, today)
