@@ -91,6 +91,8 @@ def _being_entered() -> Examples:
         return {}
     return {
         "draft": draft.pk,
+        "label.label": draft.pk,
+        "product.product": draft.product_id,
         "draft_product": draft.product_id,
         "ingredient": _first(ProductIngredient, product=draft.product_id),
         "direction": _first(LabelUse, label_version=draft),

@@ -88,6 +88,7 @@ def test_alone_in_the_firm_one_verifies_a_day_after_the_entry(
     assert (item.code, item.branch) == ("one_person_firm", manager.branch)
     page = client_for(office).get(version.get_absolute_url()).content.decode()
     assert "Morgan Manager (one-person firm)" in page
+    assert "One-person firm" in client_for(office).get("/labels/").content.decode()
     again = {"label_version_id": version.pk, "by": manager, "now": ENTERED + 2 * DAY}
     assert refused_by(verify_label, **again).sentence == "You verified this label already."
 
@@ -196,10 +197,12 @@ def test_the_group_of_an_ingredient_is_mended_unless_another_product_holds_it(
     manager: Person,
 ) -> None:
     row = register(manager).ingredients.get()
-    mended = NewIngredient("demothrin", Decimal(8), None, "4A")
+    mended = NewIngredient("demothrin", Decimal(10), None, "4A")
     edit_ingredient(product_ingredient_id=row.pk, ingredient=mended, by=manager)
     row = ProductIngredient.objects.select_related("ingredient").get()
-    assert (str(row), row.ingredient.irac_group) == ("demothrin 8 %", "4A")
+    assert (str(row), row.ingredient.irac_group) == ("demothrin 10 %", "4A")
+    page = client_for(manager).get(row.product.get_absolute_url()).content.decode()
+    assert "10&nbsp;%" in page
     register(manager, name="Demonstration other SC", ingredients=(mended,))
     other = replace(mended, irac_group="3A")
     again = {"product_ingredient_id": row.pk, "ingredient": other, "by": manager}

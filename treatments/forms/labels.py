@@ -151,9 +151,6 @@ class DirectionForm(NumbersForm):
     page = page_field()
     places = several_field("Use sites", choices(PLACE_WORDS), "tick at least one use site.")
     methods = several_field("Methods", choices(METHOD_WORDS), "tick at least one method.")
-    pest_ids = forms.TypedMultipleChoiceField(
-        label="Pests", coerce=int, required=False, widget=forms.CheckboxSelectMultiple
-    )
     rate_basis = forms.ChoiceField(label="Rate counted", choices=choices(RATE_BASIS_WORDS))
     rate_unit = forms.ChoiceField(label="Unit of product")
     rate_min = number_field("Lowest rate", 12, 6, required=False)
@@ -166,6 +163,9 @@ class DirectionForm(NumbersForm):
     residual_days = whole_field("Label residual, days", required=False)
     min_interval_days = whole_field("Retreatment interval, days", initial=0)
     uses_per_year = whole_field("Uses a year", required=False)
+    pest_ids = forms.TypedMultipleChoiceField(
+        label="Pests", coerce=int, required=False, widget=forms.CheckboxSelectMultiple
+    )
 
     def __init__(self, *args: Any, pests: Choices, formulation: str, **more: Any) -> None:
         super().__init__(*args, **more)

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.http import Http404
 
+from sites.rules.units import plain
 from sites.selectors.pests import pests
 from treatments.models import (
     ApplicationRecord,
@@ -34,12 +35,15 @@ from treatments.selectors.labels import (
 
 @dataclass(frozen=True)
 class VersionRow:
-    """A label and how it stands: `state` is draft, in_force, coming, superseded or withdrawn."""
+    """A label and how it stands: `state` is draft, in_force, coming, superseded or withdrawn.
+
+    `seen` says whether a second person verified it, or only who entered it in a one-person firm.
+    """
 
     version: LabelVersion
     state: str
     word: str
-    is_verified: bool
+    seen: str
 
 
 @dataclass(frozen=True)
@@ -47,6 +51,7 @@ class LabelPage:
     """One label with its facts, who verified it and what may still be done."""
 
     row: VersionRow
+    ingredients: list[str]
     parts: dict[str, list[Line]]
     files: list[LabelFile]
     uses: list[LabelUse]
@@ -66,11 +71,22 @@ class LabelPage:
 
 
 @dataclass(frozen=True)
+class IngredientLine:
+    """An active ingredient of a product in words; numbers as printed."""
+
+    pk: int
+    name: str
+    group: str
+    percent: str
+    pounds: str
+
+
+@dataclass(frozen=True)
 class ProductPage:
     """One product with its labels; `is_settled` once a label of it was verified or used."""
 
     product: Product
-    ingredients: list[ProductIngredient]
+    ingredients: list[IngredientLine]
     rows: list[VersionRow]
     is_settled: bool
 
@@ -96,7 +112,11 @@ def label_rows(today: date) -> list[tuple[Product, list[VersionRow]]]:
 
 def _row(version: LabelVersion, today: date, in_force: set[int]) -> VersionRow:
     state = _state(version, today, in_force)
-    return VersionRow(version, state, STATE_WORDS[state], bool(version.verifications.all()))
+    verified = list(version.verifications.all())
+    seen = "Not verified" if not verified else "One-person firm"
+    if not all(one.is_one_person_firm for one in verified):
+        seen = "Verified"
+    return VersionRow(version, state, STATE_WORDS[state], seen)
 
 
 def _state(version: LabelVersion, today: date, in_force: set[int]) -> str:
@@ -115,11 +135,22 @@ def product_page(pk: int, today: date) -> ProductPage:
     product = product_for(pk)
     in_force = set(labels_in_force(today).values_list("pk", flat=True))
     labels = product.labels.prefetch_related("verifications")
+    rows = product.ingredients.select_related("ingredient")
     return ProductPage(
         product=product,
-        ingredients=list(product.ingredients.select_related("ingredient").order_by("pk")),
+        ingredients=[_ingredient(row) for row in rows.order_by("pk")],
         rows=[_row(version, today, in_force) for version in labels],
         is_settled=is_product_settled(pk),
+    )
+
+
+def _ingredient(row: ProductIngredient) -> IngredientLine:
+    return IngredientLine(
+        pk=row.pk,
+        name=row.ingredient.common_name,
+        group=row.ingredient.irac_group,
+        percent=plain(row.percent_by_weight),
+        pounds="" if row.pounds_per_gallon is None else plain(row.pounds_per_gallon),
     )
 
 
@@ -189,6 +220,7 @@ def label_page(pk: int, today: date) -> LabelPage:
     seen = list(version.verifications.select_related("created_by"))
     return LabelPage(
         row=row,
+        ingredients=[str(one) for one in version.product.ingredients.select_related("ingredient")],
         parts=_parts(version),
         files=list(version.files.defer("content")),
         uses=list(version.uses.all()),

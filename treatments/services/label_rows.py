@@ -35,7 +35,10 @@ if TYPE_CHECKING:
 
 
 def editable_version(label_version_id: int, today: date) -> LabelVersion:
-    """The label to change, locked; refused once it was verified, used or superseded."""
+    """The label to change, locked with its product.
+
+    Refused once it was verified, used or superseded.
+    """
     version = _locked(label_version_id)
     why = why_locked(version, today)
     if why:
@@ -52,7 +55,7 @@ def unused_version(label_version_id: int) -> LabelVersion:
 
 
 def _locked(label_version_id: int) -> LabelVersion:
-    rows = LabelVersion.objects.select_for_update(of=("self",)).select_related("product")
+    rows = LabelVersion.objects.select_for_update().select_related("product")
     version = rows.filter(pk=label_version_id).first()
     if version is None:
         raise Refused("label", "There is no such label.")

@@ -33,7 +33,8 @@ def verify_label(*, label_version_id: int, by: Person, now: datetime) -> LabelVe
     product no active ingredient.
     """
     require(by, Permission.EDIT_LABELS)
-    version = LabelVersion.objects.select_for_update().filter(pk=label_version_id).first()
+    rows = LabelVersion.objects.select_for_update().select_related("product")
+    version = rows.filter(pk=label_version_id).first()
     if version is None:
         raise Refused("label", "There is no such label.")
     _refuse_unready(version)
