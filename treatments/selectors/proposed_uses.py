@@ -74,7 +74,12 @@ def proposed_use(
         supervisor=_license(setting.supervisor_license),
         preferences=_hard_preferences(setting, use),
         answers=given(setting, use),
-        conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
+        conditions=Conditions(
+            reading(weather.wind_mph),
+            reading(weather.temperature_f),
+            water_distance_ft=setting.place.water_distance_ft,
+            water_measured_on=setting.place.water_measured_on,
+        ),
         irac_groups=irac_groups(use.label_version.product_id, holding),
         earlier=earlier_uses(at_property, holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),
