@@ -25,7 +25,7 @@ def test_questions_by_keyboard(
     zone, use, _ = dust(visit)
     page = page_for(technician, width=390, scheme=scheme)
     page.goto(f"/stops/{visit.pk}/mix/?zone={zone.pk}&use={use.pk}&tank=1")
-    group = page.get_by_role("group", name="Are people and pets out, and kept out?")
+    group = page.get_by_role("radiogroup", name="Are people and pets out, and kept out?")
     group.get_by_label("Yes").focus()
     page.keyboard.press("Space")
     page.keyboard.press("ArrowDown")  # from yes to no
