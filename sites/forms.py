@@ -67,6 +67,21 @@ class PropertyForm(forms.Form):
         self.fields["branch"].choices = list(branches)  # type: ignore[attr-defined]
 
 
+class WaterForm(forms.Form):
+    """How far water is."""
+
+    distance_ft = forms.DecimalField(
+        label="Shortest way to water, ft",
+        required=False,
+        min_value=0,
+        max_digits=7,
+        decimal_places=1,
+        help_text="Pond, stream or drain to the nearest treated ground. Empty: not measured.",
+    )
+    measured_by = forms.CharField(label="Measured by", max_length=120, required=False)
+    measured_on = day_field("Measured on", required=False)
+
+
 class AccessForm(forms.Form):
     """How one gets in."""
 

@@ -10,6 +10,7 @@ urlpatterns = [
     path("customers/<int:pk>/properties/add/", properties.add, name="property_add"),
     path("properties/<int:pk>/edit/", properties.edit, name="property_edit"),
     path("properties/<int:pk>/access/", properties.access, name="property_access"),
+    path("properties/<int:pk>/water/", properties.water, name="property_water"),
     path("properties/<int:pk>/cautions/add/", wishes.caution_add, name="caution_add"),
     path("cautions/<int:pk>/remove/", wishes.caution_remove, name="caution_remove"),
     path("properties/<int:pk>/preferences/add/", wishes.preference_add, name="preference_add"),

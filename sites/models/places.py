@@ -39,11 +39,24 @@ class Property(Stamped):
     latitude = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)
     longitude = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)
     structure = models.CharField(max_length=200, blank=True, help_text="Brick on slab, 1987")
+    water_distance_ft = models.DecimalField(max_digits=7, decimal_places=1, null=True, blank=True)
+    water_measured_by = models.CharField(max_length=120, blank=True)
+    water_measured_on = models.DateField(null=True, blank=True)
 
     class Meta:
         ordering = ("street", "pk")
         verbose_name_plural = "properties"
         constraints = (
+            models.CheckConstraint(
+                condition=Q(
+                    water_distance_ft__isnull=True,
+                    water_measured_on__isnull=True,
+                    water_measured_by="",
+                )
+                | Q(water_distance_ft__gte=0, water_measured_on__isnull=False)
+                & ~Q(water_measured_by=""),
+                name="water_is_measured_by_somebody",
+            ),
             models.UniqueConstraint(
                 fields=["customer", "address_key"], name="property_once_a_customer"
             ),

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from accounts.guards import person_of, requires
@@ -14,10 +16,11 @@ from accounts.permissions import Permission
 from accounts.selectors.customers import customer_for
 from accounts.selectors.pages import branch_choices
 from accounts.views.one_form import FormPage, form_page, one_form, posted, saved
-from sites.forms import AccessForm, PropertyForm
+from sites.forms import AccessForm, PropertyForm, WaterForm
 from sites.rules.entries import NewProperty
 from sites.selectors.properties import access_of, property_for
 from sites.services.properties import add_property, edit_property, set_access
+from sites.services.water import measure_water
 
 if TYPE_CHECKING:
     from sites.models import Property
@@ -100,6 +103,29 @@ def access(request: HttpRequest, pk: int) -> HttpResponse:
         AccessForm(posted(request), initial=known),
         words,
         lambda entered: set_access(property_id=pk, **entered, by=asking),
+    )
+
+
+@requires(Permission.EDIT_PROPERTIES)
+@require_http_methods(["GET", "POST"])
+def water(request: HttpRequest, pk: int) -> HttpResponse:
+    """Enter how far water is, as measured on the ground."""
+    asking = person_of(request)
+    place = property_for(asking, pk)
+    today = timezone.now().astimezone(ZoneInfo(place.branch.time_zone)).date()
+    known = {name: getattr(place, f"water_{name}") for name in WaterForm.base_fields}
+    words = FormPage(
+        f"Water near {place.street}",
+        "Save the measurement",
+        place.get_absolute_url(),
+        "The measurement is saved.",
+        source="Only what was measured on the ground counts for a label; a drawing does not.",
+    )
+    return one_form(
+        request,
+        WaterForm(posted(request), initial=known),
+        words,
+        lambda entered: measure_water(property_id=pk, **entered, by=asking, today=today),
     )
 
 

@@ -164,6 +164,7 @@ TABLE: dict[str, Row] = {
     "property_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("customer",)),
     "property_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
     "property_access": Row(get=OFFICE, post=OFFICE_MOVED, takes=("property",)),
+    "property_water": Row(get=OFFICE, post=OFFICE_MOVED, takes=("property",)),
     "caution_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
     "caution_remove": Row(get=OFFICE, post=OFFICE_MOVED, takes=("caution",)),
     "preference_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),

@@ -19,6 +19,7 @@ pytestmark = pytest.mark.django_db
 ON_A_PROPERTY = (
     "property_edit",
     "property_access",
+    "property_water",
     "caution_add",
     "preference_add",
     "unit_add",

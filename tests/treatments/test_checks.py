@@ -371,3 +371,24 @@ def test_a_preview_takes_a_fixed_number_of_queries(
     for chosen in (zones[:1], zones):
         with django_assert_max_num_queries(14):
             ask(house, zone_ids=chosen, person=other_technician)
+
+
+def test_the_distance_to_water_of_the_property_is_judged(house: House) -> None:
+    LabelLimit.objects.create(
+        label_version=house.use.label_version,
+        fact="water_distance",
+        comparison="at_least",
+        limit=25,
+        severity="refuse",
+        sentence="Not within 25 ft of water.",
+        page="p. 6",
+    )
+    assert "water_distance" in codes(ask(house), "warn")  # nobody measured it
+    place = house.place
+    place.water_distance_ft, place.water_measured_on = Decimal(20), ON
+    place.water_measured_by = "Terry Technician"
+    place.save()
+    assert codes(ask(house), "refuse") == {"water_distance"}
+    place.water_distance_ft = Decimal(40)
+    place.save()
+    assert "water_distance" not in codes(ask(house), "refuse", "warn")

@@ -114,7 +114,12 @@ def proposed_use(
         decisions=known.decisions[use.pk],
         tasks=tasks_in(setting, use, is_mixed=finished is not None),
         respirator=known.respirator,
-        conditions=Conditions(reading(weather.wind_mph), reading(weather.temperature_f)),
+        conditions=Conditions(
+            reading(weather.wind_mph),
+            reading(weather.temperature_f),
+            water_distance_ft=setting.place.water_distance_ft,
+            water_measured_on=setting.place.water_measured_on,
+        ),
         irac_groups=irac_groups(use.label_version.product_id, holding),
         earlier=earlier_uses(known.uses, holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),

@@ -9,6 +9,7 @@ import pytest
 
 from sites.rules.places import Place, Surface
 from tests.treatments.rules.label_cases import (
+    DAY,
     USE,
     d,
     in_zone,
@@ -82,7 +83,7 @@ def test_impervious_horizontal(
     assert only("impervious_horizontal", facts, use).severity == severity
 
 
-WEATHER = Conditions(d("10"), d("50"), d("24"), d("40"))
+WEATHER = Conditions(d("10"), d("50"), d("24"), d("40"), DAY)
 
 
 @pytest.mark.parametrize(
@@ -106,6 +107,32 @@ def test_conditions(
     assert [one.severity for one in found] == severities
     missing = only(fact, facts)
     assert missing.severity == Severity.WARN and "not measured" in missing.sentence
+
+
+@pytest.mark.parametrize(
+    ("feet", "is_measured", "severities"),
+    [
+        (None, False, ["warn"]),  # absent: asks for a measurement
+        ("100", False, ["warn"]),  # drawn, however far: asks for a measurement (9-trade 6)
+        ("24.9", True, ["refuse"]),
+        ("25", True, ["note", "warn"]),
+        ("31.2", True, ["note", "warn"]),  # 25 % of 25 ft are 6.25 ft
+        ("31.25", True, ["note", "warn"]),
+        ("31.3", True, ["note"]),
+    ],
+)
+def test_water_counts_only_as_measured_on_the_ground(
+    feet: str | None, is_measured: bool, severities: list[str]
+) -> None:
+    facts = with_limit(LimitFact.WATER_DISTANCE, Comparison.AT_LEAST, "25")
+    conditions = Conditions(
+        water_distance_ft=None if feet is None else d(feet),
+        water_measured_on=DAY if is_measured else None,
+    )
+    found = judged(LimitFact.WATER_DISTANCE, facts, replace(USE, conditions=conditions))
+    assert sorted(one.severity for one in found) == severities
+    asks = [one for one in found if one.severity == "warn"]
+    assert all("easure it" in one.to_do for one in asks)
 
 
 def test_unverified_limits_warn_only() -> None:

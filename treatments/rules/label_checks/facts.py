@@ -153,12 +153,16 @@ class CarriedLot:
 
 @dataclass(frozen=True)
 class Conditions:
-    """Readings on the spot; None is not measured."""
+    """Readings on the spot; None is not measured.
+
+    A distance to water counts only when it was measured on the ground, on `water_measured_on`.
+    """
 
     wind_mph: Decimal | None = None
     temperature_f: Decimal | None = None
     hours_until_rain: Decimal | None = None
     water_distance_ft: Decimal | None = None
+    water_measured_on: date | None = None
 
 
 @dataclass(frozen=True)

@@ -41,15 +41,24 @@ TO_DO = {
     LimitFact.WATER_DISTANCE: "Leave out the part near the water.",
     LimitFact.SPACE_MAX: "Choose another product or method.",
 }
+
+
+def _measured_water(use: ProposedUse) -> Decimal | None:
+    """Feet to water as measured on the ground; a drawn distance is none (9-trade 6)."""
+    where = use.conditions
+    return where.water_distance_ft if where.water_measured_on else None
+
+
 Reading = Callable[[ProposedUse], Decimal | None]
 READINGS: dict[LimitFact, Reading] = {
     LimitFact.WIND: lambda use: use.conditions.wind_mph,
     LimitFact.TEMPERATURE_MIN: lambda use: use.conditions.temperature_f,
     LimitFact.TEMPERATURE_MAX: lambda use: use.conditions.temperature_f,
     LimitFact.RAIN_HOURS: lambda use: use.conditions.hours_until_rain,
-    LimitFact.WATER_DISTANCE: lambda use: use.conditions.water_distance_ft,
+    LimitFact.WATER_DISTANCE: _measured_water,
     LimitFact.SPACE_MAX: lambda use: None if use.space is None else use.space.to("ft3").value,
 }
+
 # which zones a row is about, and what is measured there
 ZoneReading = tuple[Callable[[ZoneUse, ProposedUse], bool], Callable[[ZoneUse], Decimal | None]]
 ZONE_READINGS: dict[LimitFact, ZoneReading] = {
