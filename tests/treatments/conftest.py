@@ -10,22 +10,28 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+import time_machine
 
 from accounts.models import Branch, Person
+from accounts.permissions import Role
 from sites.models import Pest, Property, TreatableZone
 from sites.rules.places import PestGroup
 from tests.factories import (
     make_customer,
     make_label,
+    make_person,
     make_pest,
     make_product,
     make_property,
     make_zone,
 )
-from treatments.models import ActiveIngredient, LabelUse, ProductIngredient
+from tests.treatments.label_entries import label_of, register
+from treatments.models import ActiveIngredient, LabelUse, LabelVersion, ProductIngredient
 from treatments.rules.applications import Application, Entered, TreatedZone
+from treatments.services.labels import enter_label
 
 NOW = datetime(2026, 11, 25, 20, 0, tzinfo=UTC)  # 3 PM in Ohio
+ENTERED = NOW - timedelta(hours=24)
 
 
 @dataclass(frozen=True)
@@ -88,3 +94,17 @@ def make_house(branch_ohio: Branch, technician: Person) -> Callable[..., House]:
 def house(make_house: Callable[..., House]) -> House:
     """One such house."""
     return make_house()
+
+
+@pytest.fixture
+def version(manager: Person) -> LabelVersion:
+    """A whole label, entered by the manager at a known time and not verified."""
+    with time_machine.travel(ENTERED, tick=False):
+        label = label_of(register(manager), make_pest("House ant").pk)
+        return enter_label(label=label, by=manager)
+
+
+@pytest.fixture
+def second(branch_ohio: Branch) -> Person:
+    """Another manager."""
+    return make_person([Role.MANAGER], branch_ohio, "Helen Sorrel")

@@ -14,7 +14,7 @@ from accounts.permissions import Role
 from accounts.refusals import Refused
 from tests.factories import client_for, make_person, make_pest
 from tests.treatments.conftest import NOW, House
-from tests.treatments.test_labels import label_of, register
+from tests.treatments.label_entries import label_of, register
 from treatments.models import LabelFile, LabelUse, LabelVerification, LabelVersion
 from treatments.rules.label_entry import NewIngredient, NewLimit, NewProtection
 from treatments.rules.label_lines import Line, compare
