@@ -45,6 +45,8 @@ class MixWords:
     second_name: str = ""
     second: str = ""
     second_also: str = ""
+    second_title: str = ""
+    second_protection: str = ""
 
 
 def mix_words(mix: MixPlan, size: str) -> MixWords:
@@ -63,7 +65,7 @@ def mix_words(mix: MixPlan, size: str) -> MixWords:
 
 def with_second(words: MixWords, tank: TankMix) -> MixWords:
     """The same tank with its second product in each load, in the total and in the fill order."""
-    plan = tank.plan
+    plan, use = tank.plan, tank.second.direction
     loads = [
         replace(one, second=other.product, second_also=other.product_also)
         for one, other in zip(words.loads, mix_words(plan, words.size).loads, strict=True)
@@ -73,7 +75,9 @@ def with_second(words: MixWords, tank: TankMix) -> MixWords:
         warnings=tuple(dict.fromkeys((*words.warnings, *plan.warnings))),
         loads=tuple(loads),
         fill_steps=tank.fill_steps,
-        second_name=tank.second.direction.label_version.product.name,
+        second_name=use.label_version.product.name,
+        second_title=use.title,
+        second_protection=use.label_version.protective_equipment,
         second=reading(plan.measured, plan.measure),
         second_also=_also(plan.measured, plan.product.unit, plan.ai_lb),
     )

@@ -16,6 +16,7 @@ from treatments.models import (
     Equipment,
     LabelLimit,
     LabelUse,
+    LabelVersion,
     ProductIngredient,
 )
 
@@ -42,7 +43,9 @@ def limit(use: LabelUse, fact: str, comparison: str, number: str, sentence: str)
 
 
 def test_both_products_stand_in_each_load_and_in_their_order(stop: Stop, powder: LabelUse) -> None:
+    LabelVersion.objects.filter(uses=powder).update(protective_equipment="Respirator.")
     page = text(stop.mix(both(stop, powder)))
+    assert "Demonstration P WP asks for its own.</b> Respirator." in page
     # 600 sq ft: 95 % of 0.48 fl oz are 13.48 mL; 95 % of 0.6 oz by weight are 0.57
     assert ">13 mL<" in page and ">0.5 oz (wt)<" in page
     slurry = page.index("Stir 0.5 oz (wt) of Demonstration P WP with a little water to a slurry")
