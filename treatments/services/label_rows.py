@@ -16,6 +16,7 @@ from treatments.models import (
     LabelProtection,
     LabelUse,
     LabelVersion,
+    Load,
 )
 from treatments.rules.label_entry import NewDirection, NewLimit, NewProtection
 from treatments.rules.label_refusals import refuse_direction, refuse_limit, refuse_protection
@@ -41,7 +42,8 @@ def unused_version(label_version_id: int) -> LabelVersion:
     version = LabelVersion.objects.select_for_update().filter(pk=label_version_id).first()
     if version is None:
         raise Refused("label", "There is no such label.")
-    if ApplicationRecord.objects.filter(label_version=version).exists():
+    # a tank that is mixed by a label is judged by it until it is empty
+    if any(one.objects.filter(label_version=version).exists() for one in (ApplicationRecord, Load)):
         raise Refused(
             "label_used", "This label was used and never changes. Enter the next version instead."
         )
