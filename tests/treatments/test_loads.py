@@ -14,7 +14,7 @@ from threading import Barrier
 from typing import Any
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 
 from accounts.models import Person
 from accounts.refusals import Refused
@@ -32,6 +32,7 @@ from treatments.rules.applications import Entered, TreatedZone
 from treatments.rules.load_entries import Leftover
 from treatments.selectors.loads import load_for, loads_on_board
 from treatments.selectors.log import verify
+from treatments.services.label_rows import unused_version
 from treatments.services.loads import mix_load, settle_load
 from treatments.services.recording import record_application
 
@@ -197,6 +198,14 @@ def test_a_use_that_ends_too_late_is_recorded_and_marked(house: House) -> None:
     record = used(house, mixed(house), **times).record
     said = record.judgements.get(code="load_time")
     assert (said.severity, "2:00 PM on Nov 25" in said.sentence) == ("violation", True)
+
+
+def test_a_label_that_a_load_was_mixed_by_is_not_edited(house: House) -> None:
+    with transaction.atomic():
+        assert unused_version(house.use.label_version_id) == house.use.label_version
+    mixed(house)
+    with pytest.raises(Refused, match="was used and never changes"):
+        unused_version(house.use.label_version_id)
 
 
 def test_somebody_elses_load_is_not_used(house: House, other_technician: Person) -> None:

@@ -235,15 +235,20 @@ class LabelFile(Stamped):
         return self.name
 
 
-_RECORDS = "EXISTS (SELECT 1 FROM treatments_applicationrecord r"
-_OF_LABEL = f"{_RECORDS} WHERE r.label_version_id = {{row}}.{{column}})"
-_OF_DIRECTION = (
-    f"{_RECORDS} JOIN treatments_labeluse u ON u.label_version_id = r.label_version_id "
-    "WHERE u.id = {row}.{column})"
+def _used_by(rest: str) -> str:
+    """A record was made by the label, or a tank mixed that is judged by it."""
+    tables = ("treatments_applicationrecord", "treatments_load")
+    return "(" + " OR ".join(f"EXISTS (SELECT 1 FROM {table} r {rest})" for table in tables) + ")"
+
+
+_OF_LABEL = _used_by("WHERE r.label_version_id = {row}.{column}")
+_OF_DIRECTION = _used_by(
+    "JOIN treatments_labeluse u ON u.label_version_id = r.label_version_id "
+    "WHERE u.id = {row}.{column}"
 )
-_OF_PRODUCT = (
-    f"{_RECORDS} JOIN treatments_labelversion v ON v.id = r.label_version_id "
-    "WHERE v.product_id = {row}.{column})"
+_OF_PRODUCT = _used_by(
+    "JOIN treatments_labelversion v ON v.id = r.label_version_id "
+    "WHERE v.product_id = {row}.{column}"
 )
 
 

@@ -11,7 +11,6 @@ from django.http import Http404
 from sites.rules.units import plain
 from sites.selectors.pests import pests
 from treatments.models import (
-    ApplicationRecord,
     LabelFile,
     LabelLimit,
     LabelProtection,
@@ -28,6 +27,7 @@ from treatments.selectors.label_copies import as_entered
 from treatments.selectors.labels import (
     LOCKED,
     is_product_settled,
+    is_used,
     labels_in_force,
     why_locked,
 )
@@ -213,7 +213,7 @@ def label_page(pk: int, today: date) -> LabelPage:
     version = version_for(pk)
     in_force = set(labels_in_force(today).values_list("pk", flat=True))
     row = _row(version, today, in_force)
-    is_used = ApplicationRecord.objects.filter(label_version=version).exists()
+    used = is_used([version.pk])
     older = LabelVersion.objects.filter(
         product=version.product_id, effective_on__lt=version.effective_on
     ).first()
@@ -231,7 +231,7 @@ def label_page(pk: int, today: date) -> LabelPage:
         is_second_wanted=all(one.is_one_person_firm for one in seen),
         locked=LOCKED.get(why_locked(version, today), ""),
         to_do=_to_do(version),
-        is_used=is_used,
+        is_used=used,
         older_pk=older.pk if older else None,
     )
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 
 from django.db.models import F, OuterRef, QuerySet, Subquery
 
-from treatments.models import ApplicationRecord, LabelUse, LabelVersion, Product
+from treatments.models import ApplicationRecord, LabelUse, LabelVersion, Load, Product
 from treatments.selectors.whole import directions_with_label
 
 
@@ -32,9 +33,17 @@ LOCKED = {
 }
 
 
+def is_used(label_ids: Collection[int]) -> bool:
+    """Whether a record was made by one of the labels, or a tank mixed that is judged by it."""
+    return any(
+        rows.objects.filter(label_version__in=label_ids).exists()
+        for rows in (ApplicationRecord, Load)
+    )
+
+
 def why_locked(version: LabelVersion, today: date) -> str:
     """Why a label does not change any more, a word of LOCKED; empty while it does."""
-    if ApplicationRecord.objects.filter(label_version=version).exists():
+    if is_used([version.pk]):
         return "label_used"
     if version.verifications.exists():
         return "label_verified"
@@ -69,7 +78,6 @@ def products() -> list[Product]:
 def is_product_settled(product_id: int) -> bool:
     """Whether a label of the product was verified or used."""
     labels = LabelVersion.objects.filter(product_id=product_id)
-    return (
-        labels.filter(verifications__isnull=False).exists()
-        or ApplicationRecord.objects.filter(label_version__in=labels).exists()
-    )
+    if labels.filter(verifications__isnull=False).exists():
+        return True
+    return is_used(list(labels.values_list("pk", flat=True)))

@@ -12,7 +12,6 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.services.audit import note_event
 from treatments.models import (
-    ApplicationRecord,
     LabelLimit,
     LabelProtection,
     LabelUse,
@@ -27,7 +26,7 @@ from treatments.rules.label_refusals import (
     refuse_unit,
 )
 from treatments.selectors.label_copies import directions_as_entered
-from treatments.selectors.labels import LOCKED, why_locked
+from treatments.selectors.labels import LOCKED, is_used, why_locked
 from treatments.selectors.whole import pests_by_ids
 
 if TYPE_CHECKING:
@@ -49,7 +48,7 @@ def editable_version(label_version_id: int, today: date) -> LabelVersion:
 def unused_version(label_version_id: int) -> LabelVersion:
     """The label, locked; refused when it was used or is not there."""
     version = _locked(label_version_id)
-    if ApplicationRecord.objects.filter(label_version=version).exists():
+    if is_used([version.pk]):
         raise Refused("label_used", LOCKED["label_used"])
     return version
 
