@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +14,13 @@ from accounts.models import Person
 from scheduling.management import serving
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.demo.products import PRODUCTS
+from scheduling.selectors.load_lists import load_page
 from sites.models import Property
 from tests.factories import TODAY, make_branch
 from treatments.models import ApplicationRecord, Product
 from treatments.selectors.log import verify_all
+from treatments.selectors.stock_agreement import compare_use
+from treatments.selectors.stock_page import stock_page
 from treatments.selectors.windows import protection_drift
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -57,10 +61,23 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     # a use over the label is in the log, and the log is whole
     assert ApplicationRecord.objects.filter(judgements__severity="violation").exists()
     assert all(log.is_whole for log in verify_all())
+    _stock_is_kept()
     assert protection_drift() == []
     made = ApplicationRecord.objects.count()
     assert "here already" in told()
     assert ApplicationRecord.objects.count() == made
+
+
+def _stock_is_kept() -> None:
+    """Every record took its product from a truck; what is to set right was made on purpose."""
+    manager = Person.objects.get(email="manager@demo.example")
+    assert compare_use(manager, TODAY - timedelta(days=90)).is_whole
+    page = stock_page(manager, TODAY)
+    assert {item.code for item in page.items} == {"stock_difference", "vehicle_item_missing"}
+    assert {row.standing.state for row in page.vehicles} == {"ok", "check", "late"}
+    assert any(row.word.startswith("Expires in") for row in page.rows)
+    assert {row.is_short for row in page.reorder} == {True, False}
+    assert any(load.lines for load in load_page(manager, TODAY + timedelta(days=1)).loads)
 
 
 def test_it_never_mixes_with_a_firm_of_its_own() -> None:
