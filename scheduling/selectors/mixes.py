@@ -25,7 +25,7 @@ from scheduling.selectors.unlisted import (
 from sites.rules.units import Amount, display, parse_amount
 from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag
-from treatments.rules.alternatives import SIGNED_FOR
+from treatments.rules.alternatives import SIGNED_FOR, waits_for_signature
 from treatments.rules.label_checks import Judgement
 from treatments.rules.mixing import MixPlan, TankLoad
 from treatments.rules.products import Severity
@@ -322,6 +322,8 @@ def _verdict(checks: Sequence[Judgement]) -> str:
 def _summary(answer: Preview, mix: MixWords | None) -> str:
     if not answer.is_allowed:
         return "Refused: see the label check."
+    if waits_for_signature(answer.judgements):
+        return "Sign first: see the label check."
     if mix is None:
         return "Allowed."
     loads = f", {len(mix.loads)} loads" if len(mix.loads) > 1 else ""
