@@ -29,6 +29,7 @@ STEPS = (
     "Book",
     "Plan routes",
     "Record",
+    "Ask the certified applicator",
     "Notice",
     "Use log",
     "Verify log",
