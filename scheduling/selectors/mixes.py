@@ -32,6 +32,7 @@ from scheduling.selectors.unlisted import (
 )
 from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag
+from treatments.rules.alternatives import waits_for_signature
 from treatments.rules.label_checks import Judgement
 from treatments.rules.products import Severity
 from treatments.rules.sprayers import Sprayer
@@ -220,7 +221,7 @@ def _answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
         mix=mix,
         plan=answer.mix if mix else None,
         questions=answer.questions,
-        summary=_summary(is_allowed, mix),
+        summary=_summary(is_allowed, checks, mix),
         wear=wear(answer.setting, answer.direction, is_mixed=answer.finished is not None),
     )
 
@@ -242,9 +243,11 @@ def _verdict(checks: Sequence[Judgement]) -> str:
     return ", ".join(words) or "nothing to check"
 
 
-def _summary(is_allowed: bool, mix: MixWords | None) -> str:
+def _summary(is_allowed: bool, checks: Sequence[Judgement], mix: MixWords | None) -> str:
     if not is_allowed:
         return "Refused: see the label check."
+    if waits_for_signature(checks):
+        return "Sign first: see the label check."
     if mix is None:
         return "Allowed."
     loads = f", {len(mix.loads)} loads" if len(mix.loads) > 1 else ""

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sites.selectors.pests import pests
-from treatments.rules.alternatives import SIGNED_FOR
-from treatments.rules.products import METHOD_WORDS, LicenseKind, Method, Severity
+from treatments.rules.alternatives import waits_for_signature
+from treatments.rules.products import METHOD_WORDS, LicenseKind, Method
 from treatments.selectors.decisions import waiting_in
 
 if TYPE_CHECKING:
@@ -60,9 +60,7 @@ def pest_rows(use: LabelUse, chosen: Collection[int]) -> tuple[tuple[PestRow, ..
 
 def deciding(answer: Preview) -> Deciding | None:
     """Who decides about a use that is only warned of; None where nobody has to."""
-    if not any(
-        one.code in SIGNED_FOR and one.severity == Severity.WARN for one in answer.judgements
-    ):
+    if not waits_for_signature(answer.judgements):
         return None
     license = answer.setting.license
     return Deciding(

@@ -35,6 +35,7 @@ STEPS = (
     "Book",
     "Plan routes",
     "Record",
+    "Ask the certified applicator",
     "Notice",
     "Use log",
     "Verify log",

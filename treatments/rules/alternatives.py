@@ -32,8 +32,12 @@ class Candidate:
 
 def passes(judgements: Sequence[Judgement]) -> bool:
     """Nothing is refused, and nothing waits for a signature of the certified applicator."""
-    asks = any(one.code in SIGNED_FOR and one.severity == Severity.WARN for one in judgements)
-    return allowed(judgements) and not asks
+    return allowed(judgements) and not waits_for_signature(judgements)
+
+
+def waits_for_signature(judgements: Sequence[Judgement]) -> bool:
+    """The label is silent about the method or a pest, and nobody certified has decided."""
+    return any(one.code in SIGNED_FOR and one.severity == Severity.WARN for one in judgements)
 
 
 def of_the_label(refused: Candidate, passing: Iterable[Candidate]) -> tuple[Candidate, ...]:
