@@ -35,6 +35,7 @@ from treatments.selectors.past_uses import (
     uses_this_year,
 )
 from treatments.selectors.safety_questions import given
+from treatments.selectors.stock import lots_on_vehicle
 from treatments.selectors.whole import Part, Setting, latest_license, together
 
 if TYPE_CHECKING:
@@ -80,6 +81,9 @@ def proposed_use(
             water_distance_ft=setting.place.water_distance_ft,
             water_measured_on=setting.place.water_measured_on,
         ),
+        beneficial=_named(setting, "beneficial"),
+        referred=_named(setting, "refer"),
+        lots=lots_on_vehicle(setting.applicator.pk, use.label_version_id),
         irac_groups=irac_groups(use.label_version.product_id, holding),
         earlier=earlier_uses(at_property, holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),
@@ -132,6 +136,10 @@ def _zone_use(
         uses_this_year=uses_this_year(own, zone.pk, setting.on),
         booked_on=tuple(day for zone_id, day in setting.booked if zone_id == zone.pk),
     )
+
+
+def _named(setting: Setting, kind: str) -> frozenset[str]:
+    return frozenset(pest.common_name for pest in setting.pests if pest.kind == kind)
 
 
 def _feet(length: str, unit: str) -> Decimal:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
+from datetime import date
 from typing import TYPE_CHECKING, TypeVar
 
 from django.db.models import F, Q, QuerySet, Sum
@@ -103,6 +104,21 @@ def lots_in(place_id: int, label_version_id: int) -> list[int]:
     lots = ProductLot.objects.filter(here, label_version_id=label_version_id)
     keys = lots.order_by("received_on", "pk").distinct().values_list("pk", "received_on")
     return [pk for pk, _ in keys]
+
+
+def lots_on_vehicle(
+    technician_id: int, label_version_id: int
+) -> tuple[tuple[str, date | None], ...]:
+    """Number and last day in date of a label's lots on a technician's vehicle; one query."""
+    sums = [
+        Coalesce(
+            Sum(Coalesce(F("moves__ul"), F("moves__mg")), filter=Q(**{where: technician_id})), 0
+        )
+        for where in ("moves__to_place__technician_id", "moves__from_place__technician_id")
+    ]
+    lots = ProductLot.objects.filter(label_version_id=label_version_id)
+    left = lots.annotate(left=sums[0] - sums[1]).filter(left__gt=0)
+    return tuple(left.order_by("received_on", "pk").values_list("lot_number", "expires_on"))
 
 
 def label_unit(label_version_id: int) -> str:

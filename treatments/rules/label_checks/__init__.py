@@ -13,6 +13,7 @@ from treatments.rules.label_checks import (
     people,
     resistance,
     safety,
+    species_and_lots,
 )
 from treatments.rules.label_checks.facts import (
     Check,
@@ -52,6 +53,8 @@ CHECKS: tuple[Check, ...] = (
     safety.answers,
     resistance.resistance,
     resistance.bait,
+    species_and_lots.species,
+    species_and_lots.out_of_date,
 )
 ORDER = tuple(Severity)
 

@@ -159,7 +159,8 @@ class ProposedUse:
     apply are None; `state` is the property's; `categories` the license categories that would
     do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
     there before this use; `irac_groups` are those of its product; `answers` are those to the
-    safety questions, by code.
+    safety questions, by code; `lots` are the lots on hand and their last days in date;
+    `beneficial` and `referred` name pests.
     """
 
     on: date
@@ -183,6 +184,9 @@ class ProposedUse:
     ingredients: tuple[IngredientUse, ...] = ()
     irac_groups: frozenset[str] = frozenset()
     earlier: tuple[EarlierUse, ...] = ()
+    beneficial: frozenset[str] = frozenset()
+    referred: frozenset[str] = frozenset()
+    lots: tuple[tuple[str, date | None], ...] = ()
     product_this_year: Amount | None = None
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
