@@ -15,7 +15,7 @@ from tests.treatments.test_checks import ask, codes
 from treatments.selectors.stock import lots_on_vehicle
 from treatments.services.stock import transfer
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.engine, pytest.mark.django_db]
 __all__ = ["shelf"]
 
 
