@@ -18,6 +18,7 @@ from sites.selectors.properties import property_for
 if TYPE_CHECKING:
     from accounts.models import Person
 
+COLUMNS = ("water_distance_ft", "water_measured_by", "water_measured_on")
 FARTHEST_FT = Decimal(10_000)
 
 
@@ -47,7 +48,7 @@ def measure_water(
             place.water_measured_by = line(
                 measured_by, field="measured_by", label="Measured by", most=120
             )
-        place.save()
+        place.save(update_fields=COLUMNS)
         note_event(by=by, act="water_measured", thing=place)
     return place
 

@@ -133,6 +133,7 @@ def kept(record: ApplicationRecord, manager: Person, asked: int) -> None:
     page = words(client_for(manager).get(f"/record/{record.pk}/").content)
     for said in ("Are people and pets out", "Does not apply", "11:30 to 12:30", "12:40"):
         assert said in page
+    assert "Answered: yes" not in page  # said once, as an answer
     leaf = bytes(LogEntry.objects.get(record=record).leaf)
     assert b"people_out" in leaf
     assert b"12:40" not in leaf  # times and a name stand there only as a salted digest

@@ -15,7 +15,7 @@ from tests.treatments.test_checks import ask, codes
 from treatments.models import ActiveIngredient, LabelLimit, LabelUse, ProductIngredient
 from treatments.services.recording import record_application
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.engine, pytest.mark.django_db]
 ON = NOW.date()
 
 

@@ -18,7 +18,7 @@ from treatments.rules.products import Comparison, Formulation, LimitFact, Method
 
 LONGEST_ANSWER = 200
 MOST_ANSWERS = 60
-ENCLOSED_CLAUSE = "Space, attic, void and dust work (common practice, no source)"
+ENCLOSED_CLAUSE = "Enclosed work: common practice, no source"
 ENCLOSED_METHODS = frozenset({Method.SPACE, Method.VOID, Method.DUST})
 ENCLOSED_PLACES = frozenset({Place.ATTIC, Place.VOID, Place.CRAWL_SPACE})
 

@@ -120,6 +120,8 @@ def proposed_use(
             water_distance_ft=setting.place.water_distance_ft,
             water_measured_on=setting.place.water_measured_on,
         ),
+        beneficial=_named(setting, "beneficial"),
+        referred=_named(setting, "refer"),
         irac_groups=irac_groups(use.label_version.product_id, holding),
         earlier=earlier_uses(known.uses, holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),
@@ -173,6 +175,10 @@ def _zone_use(
         uses_this_year=uses_this_year(own, zone.pk, setting.on),
         booked_on=tuple(day for zone_id, day in setting.booked if zone_id == zone.pk),
     )
+
+
+def _named(setting: Setting, kind: str) -> frozenset[str]:
+    return frozenset(pest.common_name for pest in setting.pests if pest.kind == kind)
 
 
 def _feet(length: str, unit: str) -> Decimal:

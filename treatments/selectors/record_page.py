@@ -94,7 +94,7 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
     record = record_for(person, pk, property_ids)
     prefetch_related_objects([record], *LINES)
     said = personal(record)
-    checks = tuple(_check(one) for one in record.judgements.all())
+    checks = tuple(_check(one) for one in _judged(record))
     return RecordPage(
         record=record,
         what=record.product_name or METHOD_WORDS[Method(record.method)],
@@ -108,6 +108,13 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
         branch_name=record.branch_name,
         verdict=_verdict(checks),
     )
+
+
+def _judged(record: ApplicationRecord) -> list[ApplicationJudgement]:
+    """The judgements but those of questions that were answered well: these stand by themselves."""
+    asked = {one.code for one in record.answers.all()}
+    judged = record.judgements.all()
+    return [one for one in judged if one.severity != Severity.NOTE or one.code not in asked]
 
 
 def _check(judgement: ApplicationJudgement) -> CheckLine:

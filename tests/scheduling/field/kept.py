@@ -11,6 +11,7 @@ from treatments.models import (
     LogFrontier,
     RecordPersonalValue,
     ResidualWindow,
+    SafetyAnswer,
     TreatedArea,
     ZoneProtection,
 )
@@ -24,6 +25,7 @@ TABLES = (
     RecordPersonalValue,
     Renewal,
     ResidualWindow,
+    SafetyAnswer,
     TreatedArea,
     Visit,
     VisitApplication,

@@ -14,6 +14,7 @@ from treatments.rules.label_checks import (
     people,
     resistance,
     safety,
+    species,
 )
 from treatments.rules.label_checks.facts import (
     Check,
@@ -57,6 +58,7 @@ CHECKS: tuple[Check, ...] = (
     safety.answers,
     resistance.resistance,
     resistance.bait,
+    species.species,
 )
 ORDER = tuple(Severity)
 

@@ -191,7 +191,7 @@ class ProposedUse:
     do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
     there before this use; `irac_groups` are those of its product; `answers` are those to the safety
     questions, by code; `decisions` are about this direction; `respirator` is the newest paper of
-    who does it.
+    who does it; `beneficial` and `referred` name pests.
     """
 
     on: date
@@ -215,6 +215,8 @@ class ProposedUse:
     ingredients: tuple[IngredientUse, ...] = ()
     irac_groups: frozenset[str] = frozenset()
     earlier: tuple[EarlierUse, ...] = ()
+    beneficial: frozenset[str] = frozenset()
+    referred: frozenset[str] = frozenset()
     product_this_year: Amount | None = None
     decisions: tuple[Decision, ...] = ()
     tasks: tuple[Task, ...] = ()
