@@ -1,4 +1,4 @@
-"""Who verifies alone where nobody else in the firm may (8-settled 2)."""
+"""Who verifies a label: a second person, or in a one-person firm who entered it, a day later."""
 
 from __future__ import annotations
 
