@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('sites', '0001_initial'),
-        ('treatments', '0004_one_person_firm'),
+        ('treatments', '0007_one_person_firm'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('treatments', '0004_vehicles'),
+        ('treatments', '0006_vehicles'),
     ]
 
     operations = [

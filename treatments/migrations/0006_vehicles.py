@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('treatments', '0004_loads'),
+        ('treatments', '0005_loads'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
