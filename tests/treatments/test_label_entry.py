@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import Any, NoReturn
 
 import pytest
-import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import HttpResponse
 
-from accounts.models import Branch, Person
-from accounts.permissions import Role
-from accounts.refusals import Refused
-from tests.factories import client_for, make_label, make_person, make_pest, make_product
+from accounts.models import Person
+from tests.factories import client_for, make_label, make_pest, make_product
 from tests.treatments.conftest import NOW, House
+from tests.treatments.label_cases import TODAY, refused_by, version
 from tests.treatments.test_labels import label_of, register
 from treatments.forms.labels import AttachForm, ImportLabelForm, unit_choices
 from treatments.models import (
@@ -33,10 +31,8 @@ from treatments.services.label_rows import add_protection
 from treatments.services.labels import complete_label, edit_label, enter_label
 from treatments.services.recording import record_application
 
+__all__ = ["version"]
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
-TODAY = date(2026, 11, 25)
-ENTERED = datetime(2026, 11, 24, 20, 0, tzinfo=UTC)
-DAY = timedelta(hours=24)
 DIRECTION = {
     "title": "Band", "page": "p. 5", "places": ["soil_band"], "methods": ["perimeter_band"],
     "rate_basis": "area", "rate_unit": "fl_oz", "rate_min": "0.5", "rate_max": "1",
@@ -46,26 +42,6 @@ LIMIT = {
     "fact": "wind", "comparison": "at_most", "limit": "8", "severity": "refuse",
     "sentence": "Not above 8 mph.", "page": "p. 5",
 }  # fmt: skip
-
-
-@pytest.fixture
-def version(manager: Person) -> LabelVersion:
-    """A whole label, entered by the manager at a known time and not verified."""
-    with time_machine.travel(ENTERED, tick=False):
-        label = label_of(register(manager), make_pest("House ant").pk)
-        return enter_label(label=label, by=manager)
-
-
-@pytest.fixture
-def second(branch_ohio: Branch) -> Person:
-    """Another manager."""
-    return make_person([Role.MANAGER], branch_ohio, "Helen Sorrel")
-
-
-def refused_by(act: Any, *args: Any, **facts: Any) -> Refused:
-    with pytest.raises(Refused) as refused:
-        act(*args, **facts)
-    return refused.value
 
 
 def posted(manager: Person, version: LabelVersion, part: str, fields: dict[str, Any]) -> Any:
@@ -151,13 +127,23 @@ def test_without_a_density_no_weight_is_a_volume() -> None:
     for formulation in Formulation:
         for unit, refused in (("fl_oz", DRY), ("oz_wt", LIQUID), ("each", frozenset())):
             if formulation in refused:
-                assert "density" in refused_by(refuse_unit, unit, formulation, "x").sentence
+                assert (
+                    "density"
+                    in refused_by(
+                        refuse_unit, unit=unit, formulation=formulation, field="x"
+                    ).sentence
+                )
             else:
                 refuse_unit(unit, formulation, "x")
     gel = label_of(Product(pk=1), 1).directions
     year = NewLimit("product_per_area_year", "at_most", Decimal(4), "refuse", "4.", "p. 5")
     refuse_limit_kind(replace(year, unit="gal"), gel)
-    assert refused_by(refuse_limit_kind, replace(year, unit="oz_wt"), gel).facts["field"] == "unit"
+    assert (
+        refused_by(refuse_limit_kind, limit=replace(year, unit="oz_wt"), directions=gel).facts[
+            "field"
+        ]
+        == "unit"
+    )
 
 
 def test_a_dry_product_is_asked_by_weight_first(manager: Person) -> None:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
-from typing import Any
 
 import pytest
 import time_machine
@@ -12,9 +10,8 @@ from django.db import IntegrityError, transaction
 
 from accounts.models import Branch, OpenItem, Person
 from accounts.permissions import Role
-from accounts.refusals import Refused
-from tests.factories import client_for, make_person, make_pest
-from tests.treatments.test_labels import label_of, register
+from tests.factories import client_for, make_person
+from tests.treatments.label_cases import DAY, ENTERED, TODAY, refused_by, second, version
 from treatments.models import (
     LabelVerification,
     LabelVersion,
@@ -22,32 +19,10 @@ from treatments.models import (
 from treatments.selectors.label_copies import direction_as_entered
 from treatments.services.label_rows import edit_direction
 from treatments.services.label_verification import verify_label
-from treatments.services.labels import edit_label, enter_label
+from treatments.services.labels import edit_label
 
+__all__ = ["second", "version"]
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
-TODAY = date(2026, 11, 25)
-ENTERED = datetime(2026, 11, 24, 20, 0, tzinfo=UTC)
-DAY = timedelta(hours=24)
-
-
-@pytest.fixture
-def version(manager: Person) -> LabelVersion:
-    """A whole label, entered by the manager at a known time and not verified."""
-    with time_machine.travel(ENTERED, tick=False):
-        label = label_of(register(manager), make_pest("House ant").pk)
-        return enter_label(label=label, by=manager)
-
-
-@pytest.fixture
-def second(branch_ohio: Branch) -> Person:
-    """Another manager."""
-    return make_person([Role.MANAGER], branch_ohio, "Helen Sorrel")
-
-
-def refused_by(act: Any, *args: Any, **facts: Any) -> Refused:
-    with pytest.raises(Refused) as refused:
-        act(*args, **facts)
-    return refused.value
 
 
 def test_alone_in_the_firm_one_verifies_a_day_after_the_entry(

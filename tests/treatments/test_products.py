@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
-from typing import Any
 
 import pytest
-import time_machine
 
-from accounts.models import Branch, Person
-from accounts.permissions import Role
-from accounts.refusals import Refused
-from tests.factories import client_for, make_person, make_pest
+from accounts.models import Person
+from tests.factories import client_for, make_pest
 from tests.treatments.conftest import NOW
+from tests.treatments.label_cases import TODAY, refused_by, second, version
 from tests.treatments.test_labels import label_of, register
 from treatments.models import (
     LabelVersion,
@@ -26,30 +22,8 @@ from treatments.services.label_verification import verify_label
 from treatments.services.labels import complete_label, enter_label
 from treatments.services.products import add_ingredient, edit_ingredient, remove_ingredient
 
+__all__ = ["second", "version"]
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
-TODAY = date(2026, 11, 25)
-ENTERED = datetime(2026, 11, 24, 20, 0, tzinfo=UTC)
-DAY = timedelta(hours=24)
-
-
-@pytest.fixture
-def version(manager: Person) -> LabelVersion:
-    """A whole label, entered by the manager at a known time and not verified."""
-    with time_machine.travel(ENTERED, tick=False):
-        label = label_of(register(manager), make_pest("House ant").pk)
-        return enter_label(label=label, by=manager)
-
-
-@pytest.fixture
-def second(branch_ohio: Branch) -> Person:
-    """Another manager."""
-    return make_person([Role.MANAGER], branch_ohio, "Helen Sorrel")
-
-
-def refused_by(act: Any, *args: Any, **facts: Any) -> Refused:
-    with pytest.raises(Refused) as refused:
-        act(*args, **facts)
-    return refused.value
 
 
 def test_a_product_without_an_ingredient_is_registered_and_its_label_not_completed(
