@@ -43,6 +43,7 @@ from treatments.models import (
     RecordPersonalValue,
     ResidualWindow,
     RetentionHold,
+    SafetyAnswer,
     SignedHead,
     StockMove,
     StockPlace,
@@ -86,6 +87,9 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_treatedarea": lambda: _record().treated_areas.get(),
     "treatments_applicationjudgement": lambda: ApplicationJudgement.objects.create(
         record=_record(), code="rate", severity="note", sentence="In the range.", clause="p. 3"
+    ),
+    "treatments_safetyanswer": lambda: SafetyAnswer.objects.create(
+        record=_record(), code="people_out", words="Are people out?", answer="yes", clause="p. 4"
     ),
     "treatments_recordpersonalvalue": lambda: _personal_value(_record()),
     "treatments_logentry": lambda: _leaf(make_branch()),
