@@ -204,7 +204,10 @@ def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool)
     use = next((use for use in page.uses if use.pk == page.choice.use_id), None)
     if use is None or not page.choice.zone_ids:
         raise Refused("container_tag", "Choose zones and a direction for use on the mix first.")
-    return container_tag(_preview(page, use, person, today), person, today, demo=demo)
+    answer = _preview(page, use, person, today)
+    tank = _tank(answer, page, use, person, today)
+    answers = [answer, tank.second] if tank else [answer]
+    return container_tag(answers, person, today, demo=demo)
 
 
 def _answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:

@@ -174,5 +174,5 @@ def test_another_nozzle_asks_for_another_measurement(client: Client, shelf: Shel
     answer = client.post(url, {"name": "Can 3", "tank_gal": "2", "nozzle": "Cone"})
     assert (answer.status_code, answer["Location"]) == (302, f"/equipment/{one.pk}/")
     for page in ("/equipment/", answer["Location"]):
-        assert "Measured with Fan, now Cone" in told(client.get(page))
+        assert "was measured with nozzle Fan and has Cone now" in told(client.get(page))
     assert Calibration.objects.get().nozzle == "Fan"

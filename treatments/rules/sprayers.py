@@ -62,9 +62,13 @@ def measurement_warnings(sprayer: Sprayer, today: date) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _changed(now: object, then: object) -> bool:
-    """Known on both days and not the same."""
-    return now not in ("", None) and then not in ("", None) and now != then
+def _changed(now: str | Decimal | None, then: str | Decimal | None) -> bool:
+    """Known on both days and not the same, however a nozzle is spelled."""
+    return now not in ("", None) and then not in ("", None) and _plain(now) != _plain(then)
+
+
+def _plain(value: str | Decimal | None) -> object:
+    return " ".join(value.casefold().split()) if isinstance(value, str) else value
 
 
 def output_warnings(

@@ -51,11 +51,7 @@ def small_last_load(finished_gal: Decimal, tank_gal: Decimal) -> tuple[str, ...]
     full, rest = divmod(finished_gal, tank_gal)
     if full == 0 or rest == 0 or rest * 4 >= tank_gal:
         return ()
-    equal = finished_gal / (full + 1)
-    return (
-        f"The last load is only {rest:.2f} gal. Mix {full + 1:.0f} equal loads of "
-        f"{equal:.2f} gal, or take a bigger tank.",
-    )
+    return (f"The last load is only {rest:.2f} gal, under a quarter of the tank: hard to measure.",)
 
 
 def fill_steps(load: TankLoad, measure: Measure | None = None) -> tuple[str, ...]:

@@ -10,8 +10,7 @@ from django.http import Http404
 
 from accounts.selectors.people import branches_for
 from treatments.models import Calibration, Equipment
-from treatments.rules.calibration_doubts import Setup, doubts
-from treatments.rules.sprayers import SPRAYERS, Sprayer
+from treatments.rules.sprayers import SPRAYERS, Sprayer, measurement_warnings
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -29,12 +28,8 @@ class EquipmentRow:
         return self.calibrations[0] if self.calibrations else None
 
     def doubts(self, today: date) -> tuple[str, ...]:
-        """What speaks against the latest measurement on a day."""
-        if self.latest is None:
-            return ()
-        measured = Setup(self.latest.nozzle, self.latest.pressure_psi)
-        used = Setup(self.equipment.nozzle, self.equipment.pressure_psi)
-        return doubts(measured, used, self.latest.measured_on, today)
+        """What speaks against the latest measurement on a day; nothing where there is none."""
+        return measurement_warnings(_sprayer(self), today) if self.latest else ()
 
 
 def equipment_rows(person: Person) -> tuple[EquipmentRow, ...]:

@@ -59,6 +59,9 @@ def tank_mix(
         tank_gal=tank_gal,
         on=on,
         choice=_beside(label_use_id, choice),
+        answers=first.setting.answers,
+        visit_ref=first.setting.visit_ref,
+        booked=first.setting.booked,
     )
     other = _mixed(second)
     _refuse_other_gallons(plan, other)

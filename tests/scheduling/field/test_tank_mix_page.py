@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from io import BytesIO
 
 import pytest
+from pypdf import PdfReader
 
 from scheduling.models import VisitApplication
 from tests.factories import make_label, make_product
@@ -17,6 +19,7 @@ from treatments.models import (
     LabelLimit,
     LabelUse,
     LabelVersion,
+    Product,
     ProductIngredient,
 )
 
@@ -50,7 +53,15 @@ def test_both_products_stand_in_each_load_and_in_their_order(stop: Stop, powder:
     assert ">13 mL<" in page and ">0.5 oz (wt)<" in page
     slurry = page.index("Stir 0.5 oz (wt) of Demonstration P WP with a little water to a slurry")
     assert slurry < page.index("measure 13 mL of ")
-    assert "write Demonstration P WP and its amount on it" in page
+
+
+def test_the_tag_names_both_and_the_more_severe_word(stop: Stop, powder: LabelUse) -> None:
+    Product.objects.filter(labels__uses=powder).update(signal_word="warning")
+    tag = stop.client.get(f"/stops/{stop.visit.pk}/mix/tag.pdf{both(stop, powder)}")
+    words = " ".join(PdfReader(BytesIO(tag.content)).pages[0].extract_text().split())
+    first = stop.use.label_version.product
+    assert f"{first.name} and Demonstration P WP" in words and "Warning" in words
+    assert f"13 mL of {first.name} and 0.5 oz (wt) of Demonstration P WP in 0.60 gal" in words
 
 
 def test_a_label_that_forbids_tank_mixes_refuses(stop: Stop, powder: LabelUse) -> None:
