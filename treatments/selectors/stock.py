@@ -113,7 +113,11 @@ def label_unit(label_version_id: int) -> str:
 
 def labels_to_receive() -> list[LabelVersion]:
     """Every label a container may carry, by product, the newest first."""
-    return list(LabelVersion.objects.select_related("product").order_by("product__name", "-pk"))
+    return list(
+        LabelVersion.objects.filter(is_draft=False)
+        .select_related("product")
+        .order_by("product__name", "-pk")
+    )
 
 
 def label_named(pk: int) -> LabelVersion | None:

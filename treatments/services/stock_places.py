@@ -119,6 +119,6 @@ def set_reorder_level(
 def known_label(label_version_id: int) -> LabelVersion:
     """One label with its product; refused when there is none."""
     label = label_named(label_version_id)
-    if label is None:
+    if label is None or label.is_draft:
         raise Refused("label", "There is no such label. Choose one of the list.")
     return label
