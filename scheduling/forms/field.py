@@ -69,9 +69,7 @@ class ChoiceOfUse(forms.Form):
         required=False,
         help_text="Its tank and measured output; else the label's gallons are assumed.",
     )
-    tank = forms.CharField(
-        label="Tank, gal", widget=forms.TextInput(attrs={"inputmode": "decimal"})
-    )
+    tank = forms.CharField(label="Tank", widget=forms.TextInput(attrs={"inputmode": "decimal"}))
     measure = forms.ChoiceField(
         label="Measure", required=False, help_text="Amounts are rounded down to its marks."
     )
@@ -81,8 +79,11 @@ class ChoiceOfUse(forms.Form):
         help_text="Another product in the same spray, at its low rate. Each gets its own record.",
     )
 
-    def __init__(self, *args: Any, offered: Mapping[str, Choices], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, offered: Mapping[str, Choices], spray_unit: str = "gal", **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["tank"].label = f"Tank, {spray_unit}"
         for name, choices in offered.items():
             self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
 

@@ -11,7 +11,7 @@ from django.db.models import F
 
 from scheduling.models import Visit
 from scheduling.models.visits import OPEN_STATES
-from sites.rules.units import Amount, display, parse_amount
+from sites.rules.units import Amount, display
 from treatments.rules.last_load import LastLoad, NextStop, Tank, is_small, ways
 from treatments.rules.loads import hours_of
 from treatments.selectors.equipment import equipment_of_branch
@@ -50,7 +50,7 @@ def _tank(page: MixPage) -> Decimal | None:
     """Gallons of the chosen tank when the last load in it is small."""
     if page.plan is None or not page.plan.loads:
         return None
-    tank = parse_amount(page.choice.tank, "gal").value
+    tank = page.sprayer.tank_gal if page.sprayer else page.choice.tank_gal
     return tank if is_small(page.plan.finished_gal, tank) else None
 
 

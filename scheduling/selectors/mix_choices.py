@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from scheduling.selectors.unlisted import methods_of
-from sites.rules.units import parse_amount, plain
+from sites.rules.units import Amount, parse_amount, plain
 from treatments.rules.measures import Measure, measure_named, measures_for
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.products import RateBasis
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from treatments.models import LabelUse
 
 LARGEST_TANK_GAL = Decimal(2000)
+ONE_TANK = {"gal": "1", "L": "4"}  # a hand can, by the unit of the branch
 ASK = "ask_"  # before the code of a safety question, in an address and a form
 Offered = tuple[tuple[str, str], ...]
 
@@ -42,6 +43,7 @@ class Choice:
     method: str = ""
     pest_ids: tuple[int, ...] = ()
     tank: str = "1"
+    spray_unit: str = "gal"
     rate: str = ""
     reason: str = ""
     measure: str = ""
@@ -76,14 +78,15 @@ class Choice:
     @property
     def tank_gal(self) -> Decimal:
         """The tank as typed; refused when it is no amount."""
-        return parse_amount(self.tank, "gal", at_most=LARGEST_TANK_GAL).value
+        most = Amount(LARGEST_TANK_GAL, "gal").to(self.spray_unit).value
+        return parse_amount(self.tank, self.spray_unit, at_most=most).to("gal").value
 
 
 def with_defaults(choice: Choice, use: LabelUse | None, sprayers: Collection[int]) -> Choice:
     """The direction's first method, every pest, low rate and a fitting measure, until the
     technician says otherwise; what belongs to another direction or branch is dropped."""
     if use is None:
-        return Choice(zone_ids=choice.zone_ids, tank=choice.tank)
+        return Choice(zone_ids=choice.zone_ids, tank=choice.tank, spray_unit=choice.spray_unit)
     named = tuple(sorted(pest.pk for pest in use.pests.all()))
     methods, pests = dict(methods_of(use)), choice.pest_ids
     if choice.of not in (None, use.pk):

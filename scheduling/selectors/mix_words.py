@@ -49,16 +49,16 @@ class MixWords:
     second_protection: str = ""
 
 
-def mix_words(mix: MixPlan, size: str) -> MixWords:
-    """A plan in words; `size` as the page says it of the chosen zones."""
+def mix_words(mix: MixPlan, size: str, spray_unit: str = "gal") -> MixWords:
+    """A plan in words; `size` as the page says it of the zones, spray in the branch's unit."""
     return MixWords(
         size=size,
         product=reading(mix.measured, mix.measure),
         product_also=_also(mix.measured, mix.product.unit, mix.ai_lb),
-        finished=_gallons(mix.finished_gal) if mix.finished_gal else "",
+        finished=_spray(mix.finished_gal, spray_unit) if mix.finished_gal else "",
         explained=_explained(mix),
         warnings=mix.warnings,
-        loads=tuple(_load_words(load, mix.measure) for load in mix.loads),
+        loads=tuple(_load_words(load, mix.measure, spray_unit) for load in mix.loads),
         fill_steps=mix.fill_steps,
     )
 
@@ -83,19 +83,22 @@ def with_second(words: MixWords, tank: TankMix) -> MixWords:
     )
 
 
-def _load_words(load: TankLoad, measure: Measure | None) -> LoadWords:
-    gallons = Amount(load.finished_gal, "gal")
+def _load_words(load: TankLoad, measure: Measure | None, spray_unit: str) -> LoadWords:
+    also = [("gal", 2)] if spray_unit != "gal" else [("fl_oz", 1)]
     return LoadWords(
         number=load.number,
         product=reading(load.measured, measure),
         product_also=_also(load.measured, load.product.unit, None),
-        finished=_gallons(load.finished_gal),
-        finished_also=f"{display(gallons.to('fl_oz'), 1)} · {display(gallons.to('mL'), 0)}",
+        finished=_spray(load.finished_gal, spray_unit),
+        finished_also=" · ".join(
+            display(Amount(load.finished_gal, "gal").to(unit), places)
+            for unit, places in (*also, ("mL", 0))
+        ),
     )
 
 
-def _gallons(gallons: Decimal) -> str:
-    return display(Amount(gallons, "gal"), 2)
+def _spray(gallons: Decimal, unit: str) -> str:
+    return display(Amount(gallons, "gal").to(unit), 2)
 
 
 def _also(amount: Amount, label_unit: str, ai_lb: Decimal | None) -> str:

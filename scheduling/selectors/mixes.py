@@ -212,7 +212,11 @@ def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool)
 
 def _answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
     is_allowed = answer.is_allowed and (tank is None or tank.is_allowed)
-    mix = mix_words(answer.mix, page.size) if answer.mix and is_allowed else None
+    mix = (
+        mix_words(answer.mix, page.size, page.choice.spray_unit)
+        if answer.mix and is_allowed
+        else None
+    )
     if mix and tank:
         mix = with_second(mix, tank)
     checks = _checks(answer, tank)

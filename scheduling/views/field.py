@@ -34,13 +34,14 @@ from scheduling.selectors.board import (
     sprayer_choices,
 )
 from scheduling.selectors.last_loads import ways_to_mix
-from scheduling.selectors.mix_choices import ASK, Choice
+from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice
 from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
 from scheduling.selectors.stops import stop_page
 from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
 from scheduling.services.deciding import ask_from_stop, sign_at_stop
+from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import Application, Entered, TreatedZone, Weather
@@ -239,12 +240,14 @@ def _choice(request: HttpRequest) -> Choice:
         next(iter(whole_numbers(asked.getlist(name)[:1])), None)
         for name in ("use", "equipment", "also")
     )
+    unit = SPRAY_UNITS[person_of(request).branch.units]
     return Choice(
         zone_ids=whole_numbers(asked.getlist("zone")),
         use_id=use,
         method=asked.get("method", ""),
         pest_ids=whole_numbers(asked.getlist("pest")),
-        tank=asked.get("tank", "1"),
+        tank=asked.get("tank", ONE_TANK[unit]),
+        spray_unit=unit,
         rate=asked.get("rate", ""),
         reason=asked.get("reason", ""),
         measure=asked.get("measure", ""),
@@ -265,6 +268,7 @@ def _choice_form(page: MixPage) -> ChoiceOfUse:
             "equipment": choice.equipment_id,
             "also": choice.also_id,
         },
+        spray_unit=choice.spray_unit,
         offered={
             "use": [("", "Choose"), *named],
             "method": page.methods,
@@ -288,6 +292,7 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
         "equipment": page.sprayer.name if page.sprayer else "",
         "ending": "another" if page.choice.also_id and page.beside else "finish",
         "load": request.GET.get("load", ""),
+        "finished_unit": page.choice.spray_unit,
     }
 
 

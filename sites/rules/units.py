@@ -78,6 +78,8 @@ UNIT_WORDS: dict[str, str] = {
     "lf": "linear ft",
     "acre": "acres",
 }
+# what finished spray and tanks are said in, by the units of a branch
+SPRAY_UNITS: dict[str, str] = {"us": "gal", "metric": "L"}
 # enough digits that no product of two entered amounts is ever rounded
 EXACT = Context(prec=80)
 NUMBER = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")

@@ -208,3 +208,16 @@ def test_every_basis_of_a_label_shows_amounts(
 )
 def test_nonsense_never_breaks_the_page(stop: Stop, nonsense: str) -> None:
     assert stop.mix(f"{stop.choice}&{nonsense}").status_code == 200
+
+
+def test_a_metric_branch_reads_spray_and_tank_in_liters(stop: Stop) -> None:
+    branch = stop.visit.property.branch
+    branch.units = "metric"
+    branch.save()
+    choice = stop.choice.replace("tank=1", "tank=2")
+    page = text(stop.mix(choice))
+    # 0.6 gal x 3.785411784 L (NIST Handbook 44) are 2.2712 L: two loads in 2 liters
+    assert "Tank, L" in page and ">2.27 L<" in page
+    assert "Load 2 of 2" in page and ">0.27 L<" in page and "0.07 gal · 271 mL" in page
+    record = text(stop.client.get(f"{stop.path}record/{choice}"))
+    assert '<option value="L" selected>' in record
