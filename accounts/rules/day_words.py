@@ -16,3 +16,10 @@ def short_day(day: date, with_year: bool = False) -> str:
 def clock(moment: datetime | time) -> str:
     """An hour as "9:15 AM"; `moment` is already in the time zone of the place."""
     return f"{moment.hour % 12 or 12}:{moment:%M} {moment:%p}"
+
+
+def days_ago(days: int) -> str:
+    """Today, 1 day ago, 9 days ago."""
+    if days == 0:
+        return "today"
+    return f"{days} day{'' if days == 1 else 's'} ago"

@@ -167,7 +167,7 @@ def test_a_return_inside_the_interval_is_recorded_and_judged(house: House) -> No
     interval = next(one for one in done.judgements if one.code == "interval")
     assert (interval.severity, interval.sentence) == (
         "violation",
-        "Foundation band was treated 6 days ago; the label asks for 7.",
+        "Foundation band was treated 6 days ago; the label asks for 7 days.",
     )
 
 

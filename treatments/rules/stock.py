@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 from accounts.refusals import Refused
+from accounts.rules.day_words import days_ago
 from sites.rules.units import Amount, canonical, parse_amount, unit_word
 
 EXPIRES_SOON = timedelta(days=60)  # common practice, no source
@@ -104,7 +105,7 @@ def expiry_words(expires_on: date | None, today: date) -> tuple[str, str]:
         return "ok", "no expiry given"
     days = (expires_on - today).days
     if days < 0:
-        return "refused", f"Expired {-days} day{'s' if days != -1 else ''} ago"
+        return "refused", f"Expired {days_ago(-days)}"
     if days <= EXPIRES_SOON.days:
         return "check", f"Expires in {days} day{'s' if days != 1 else ''}"
     return "ok", "In date"

@@ -176,7 +176,7 @@ def test_too_soon() -> None:
     use = replace(in_zone(last_used_on=date(2026, 3, 1)), on=date(2026, 3, 15))
     found = only("interval", LABEL, use)
     assert found.severity == Severity.REFUSE
-    assert found.sentence == "Zone A was treated 14 days ago; the label asks for 21."
+    assert found.sentence == "Zone A was treated 14 days ago; the label asks for 21 days."
     assert found.to_do.startswith("Come back on or after Mar 22, 2026")
     assert only("interval", LABEL, replace(use, on=date(2026, 3, 22))).severity == Severity.NOTE
     assert judged("interval", LABEL, in_zone(last_used_on=None)) == []

@@ -14,6 +14,7 @@ import pytest
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
 from tests.treatments.rules.label_cases import DAY, LABEL, USE, d, in_zone
+from tests.treatments.rules.label_words import PASSED, WORDS
 from treatments.rules.label_checks import (
     Conditions,
     EarlierUse,
@@ -221,3 +222,17 @@ def test_every_limit_of_a_label_is_judged_or_asked() -> None:
         facts = limited(fact, LEAST, "1", "fl_oz" if fact == L.PRODUCT_PER_AREA_YEAR else "")
         said = [one.sentence for one in check(facts, USE, before_mixing=True)]
         assert not any("not judged here" in sentence for sentence in said), fact
+
+
+@pytest.mark.parametrize("row", RULES, ids=[row[0] for row in RULES])
+def test_what_is_read_is_what_was_agreed(
+    row: tuple[str, LabelFacts, ProposedUse, str, Severity],
+) -> None:
+    name, facts, use, code, severity = row
+    found = check(facts, use, before_mixing=True)
+    said = [one.whole for one in found if (one.code, one.severity) == (code, severity)]
+    assert said == list(WORDS[name])
+
+
+def test_what_passed_is_said_with_both_numbers() -> None:
+    assert tuple(one.sentence for one in check(LABEL, USE, before_mixing=True)) == PASSED

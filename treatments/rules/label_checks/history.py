@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from accounts.refusals import Refused
-from accounts.rules.day_words import short_day
+from accounts.rules.day_words import days_ago, short_day
 from sites.rules.units import Amount, group, plain, unit_word
 from treatments.rules.dilutions import SQ_FT_PER_ACRE
 from treatments.rules.label_checks.facts import (
@@ -47,7 +47,7 @@ def _same_ingredient(
         return []
     sentence = (
         f"{zone.name} had the same active ingredient in another product "
-        f"{(use.on - last).days} days ago; this label asks for {days} between uses."
+        f"{days_ago((use.on - last).days)}; this label asks for {days} days between uses."
     )
     to_do = "Read both labels, or choose another ingredient."
     return [Judgement("interval", Severity.WARN, sentence, facts.clause, to_do)]
@@ -84,7 +84,7 @@ def _interval_of(
     return Judgement(
         "interval",
         Severity.REFUSE,
-        f"{zone.name} was treated {since} days ago; the label asks for {days}.",
+        f"{zone.name} was treated {days_ago(since)}; the label asks for {days} days.",
         facts.clause,
         f"Come back on or after {back}, or treat another zone.",
     )

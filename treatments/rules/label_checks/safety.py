@@ -86,7 +86,7 @@ def wall_void(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
         Judgement(
             "wall_void",
             Severity.WARN,
-            f"{pests} killed in a wall void draw carpet and larder beetles.",
+            f"What dies of {pests} in a wall void draws carpet and larder beetles.",
             VOID_CLAUSE,
             "Vacuum what comes out; seal when the voids are empty.",
         )

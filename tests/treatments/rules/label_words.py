@@ -1,0 +1,197 @@
+"""What a technician reads, word for word, in the cases of `test_label_rules`: a change is seen."""
+
+WORDS: dict[str, tuple[str, ...]] = {
+    "use site": (
+        "Attic is not on this direction; it is for foundation wall, soil band, eave or "
+        "soffit. Label 99999-101 demo, page 7. Leave out Zone A, or choose a direction "
+        "that names it.",
+    ),
+    "method prohibited": (
+        "Space spray is prohibited by this label. Label 99999-101 demo, page 7. Choose "
+        "perimeter band or spot.",
+    ),
+    "method not mentioned": (
+        "Dust is not mentioned in this direction. Label 99999-101 demo, page 7. The "
+        "certified applicator decides and signs before mixing.",
+    ),
+    "pest not named": (
+        "Fly is not named in this direction. Label 99999-101 demo, page 7. The certified "
+        "applicator decides and signs before mixing.",
+    ),
+    "customer's wish": (
+        "The customer said bait only: Pat, Sep 10, 2026. The customer's own wish. Choose a bait.",
+    ),
+    "beneficial": (
+        "Boxelder bug is beneficial. House rule: beneficial species are left alone, some "
+        "are referred. Leave it alone, or vacuum and seal.",
+    ),
+    "above the rate": (
+        "Rate 1.0093 fl oz per 1,000 sq ft; the most is 1.00 fl oz per 1,000 sq ft. Label"
+        " 99999-101 demo, page 7. Put no more than 1.08 fl oz, or measure again.",
+    ),
+    "below the rate": (
+        "Rate 0.0926 fl oz per 1,000 sq ft; the least is 0.50 fl oz per 1,000 sq ft. "
+        "Label 99999-101 demo, page 7. Check the area and the amount: too little may not "
+        "work.",
+    ),
+    "finished spray": (
+        "Finished spray 8.33 gal per 1,000 sq ft; the most is 5.00. Label 99999-101 demo,"
+        " page 7. Calibrate again and walk at that speed.",
+    ),
+    "interval": (
+        "Zone A was treated 9 days ago; the label asks for 21 days. Label 99999-101 demo,"
+        " page 7. Come back on or after Sep 22, 2026, or treat another zone.",
+    ),
+    "interval of the ingredient": (
+        "Zone A had the same active ingredient in another product today; this label asks "
+        "for 21 days between uses. Label 99999-101 demo, page 7. Read both labels, or "
+        "choose another ingredient.",
+    ),
+    "booked too soon": (
+        "Zone A: a visit is booked Sep 10, 2026, inside the 21 days the label asks for "
+        "after this use. Label 99999-101 demo, page 7. Ask the office to move it to Oct "
+        "1, 2026 or later, or use less often.",
+    ),
+    "uses a year": (
+        "Zone A had 4 uses this year; the most is 4. Label 99999-101 demo, page 7. "
+        "Inspect and seal, or choose another product.",
+    ),
+    "uses planned": (
+        "Zone A: use 4 of 4 this year, one more is booked Dec 9, 2026. Label 99999-101 "
+        "demo, page 7. Plan 1 of them without this product.",
+    ),
+    "product a year": (
+        "1.9259 fl oz of product on 1,000 sq ft this year, most 1. Label 99999-101 demo, "
+        "page 7. Choose another product, or inspect and seal.",
+    ),
+    "ingredient a year": (
+        "80.6667 lb demothrin per acre this year, most 1. Label 99999-101 demo, page 7. "
+        "Choose another ingredient, or inspect and seal.",
+    ),
+    "height": (
+        "Zone A: height up the wall 3 ft, most 2.9. Label 99999-101 demo, page 7. Make "
+        "the band lower, or leave the zone out.",
+    ),
+    "width": (
+        "Zone A: width out 3 ft, most 2.9. Label 99999-101 demo, page 7. Make the band "
+        "narrower, or leave the zone out.",
+    ),
+    "impervious": (
+        "Zone A is concrete or asphalt; the label allows no band there. Label 99999-101 "
+        "demo, page 7. Choose spot or crack and crevice, or leave the zone out.",
+    ),
+    "eaves in rain": (
+        "Zone A is not protected from rain; the label asks for that. Label 99999-101 "
+        "demo, page 7. Leave the zone out.",
+    ),
+    "spot": (
+        "Zone A: one spot 5 sq ft, most 2. Label 99999-101 demo, page 7. Make the spot smaller.",
+    ),
+    "wind": (
+        "Wind 11 mph, most 10. Label 99999-101 demo, page 7. Wait and measure again, or "
+        "ask the office to move the visit.",
+    ),
+    "rain": (
+        "Hours until rain 3 h, least 24. Label 99999-101 demo, page 7. Ask the office to "
+        "move the visit.",
+    ),
+    "cold": (
+        "Lowest temperature 49 °F, least 50. Label 99999-101 demo, page 7. Wait and "
+        "measure again, or ask the office to move the visit.",
+    ),
+    "heat": (
+        "Highest temperature 91 °F, most 90. Label 99999-101 demo, page 7. Wait and "
+        "measure again, or ask the office to move the visit.",
+    ),
+    "water": (
+        "Distance to water 24 ft, least 25. Label 99999-101 demo, page 7. Leave out the "
+        "part near the water.",
+    ),
+    "water drawn": (
+        "Distance to water is not measured; the label's limit is 25 ft. Label 99999-101 "
+        "demo, page 7. Measure it before mixing.",
+    ),
+    "space": (
+        "Largest space 6 cu ft, most 5. Label 99999-101 demo, page 7. Choose another "
+        "product or method.",
+    ),
+    "food area": (
+        "The food area is operating. Label 99999-101 demo, page 7. Come back when it is closed.",
+    ),
+    "re-entry and occupants": (
+        "The occupants have not understood when they may come back. Label 99999-101 demo,"
+        " page 7. Tell them and leave it in writing.",
+    ),
+    "restricted use": (
+        "This product is restricted use and you are not certified; nobody supervises. 40 "
+        "CFR 171.201, restricted use. Name the certified applicator who supervises, or "
+        "choose another product.",
+    ),
+    "no license": (
+        "No license is on file for you. License on the day. Call the office: another "
+        "technician can take this stop.",
+    ),
+    "license over": (
+        "Your license ran out on Feb 28, 2027. License on the day. Call the office: "
+        "another technician can take this stop.",
+    ),
+    "category": (
+        "Your license does not list category 10a. License on the day. Ask the certified "
+        "applicator in charge before mixing.",
+    ),
+    "label withdrawn": (
+        "This label was not to be used after Sep 9, 2026. Label 99999-101 demo, page 7. "
+        "Take the label that came with this lot, or another lot.",
+    ),
+    "label unverified": (
+        "Nobody but who entered this label has compared it with the printed one. Label "
+        "99999-101 demo, page 7. Read the printed label; a manager verifies the entry.",
+    ),
+    "product expired": (
+        "Lot L-1 on your truck expired on Sep 9, 2026. Lots on the truck. Take another "
+        "lot from the store.",
+    ),
+    "lot of another label": (
+        "The Demonstration A SC on your truck carries another label than this direction: "
+        "lot L-1 (label of 2025). Lots on the truck. A lot is judged by the label on its "
+        "container: choose a direction of that label.",
+    ),
+    "resistance": (
+        "IRAC group 3A was used last against German cockroach here, Jun 1, 2026. House "
+        "rule: not one IRAC group twice in a row. Choose a product of another group, bait"
+        " or traps.",
+    ),
+    "repellent on bait": (
+        "Bait was placed in these zones on Sep 10, 2026; keep 14 days between them. House"
+        " rule: no repellent spray on or beside bait. Keep the two apart, or choose a "
+        "product that does not repel.",
+    ),
+    "wall voids": (
+        "What dies of Boxelder bug in a wall void draws carpet and larder beetles. House "
+        "rule: no insecticide into wall voids against overwintering insects. Vacuum what "
+        "comes out; seal when the voids are empty.",
+    ),
+    "fogging": (
+        "A space treatment does not reach Boxelder bug in attics and walls. House rule: "
+        "no fogging against insects that overwinter in attics and walls. Vacuum what "
+        "comes out, seal the gaps, treat outside before they come in.",
+    ),
+    "people out": (
+        "People or pets are not out. Enclosed work: common practice, no source. Wait "
+        "until everybody is out and the doors are posted.",
+    ),
+    "older history": (
+        "History before Sep 10, 2026 is not known here. Label 99999-101 demo, page 7. Ask"
+        " the customer or look in the older records.",
+    ),
+}
+PASSED = (
+    "Foundation wall is on this direction.",
+    "Perimeter band is on this direction.",
+    "Boxelder bug is on this direction.",
+    "rate 1.00, most 1.00 fl oz per 1,000 sq ft",
+    "finished spray 1.00 gal per 1,000 sq ft, label 1.00 to 5.00",
+    "Zone A: 21 days since the last use, label asks 21",
+    "Zone A: use 2 of 4 this year",
+    "License T-100 OH in force through Feb 28, 2027",
+)
