@@ -5,6 +5,7 @@ from django.urls import path
 from treatments.views import (
     decisions,
     equipment,
+    firm_rates,
     label_entry,
     label_rows,
     labels,
@@ -41,6 +42,7 @@ urlpatterns = [
     path("labels/<int:pk>/files/<str:kind>/", labels.file, name="label_file"),
     path("labels/<int:pk>/directions/add/", label_rows.direction_add, name="direction_add"),
     path("directions/<int:pk>/edit/", label_rows.direction_edit, name="direction_edit"),
+    path("directions/<int:pk>/rate/", firm_rates.choose, name="direction_rate"),
     path("directions/<int:pk>/remove/", label_rows.direction_remove, name="direction_remove"),
     path("labels/<int:pk>/limits/add/", label_rows.limit_add, name="limit_add"),
     path("limits/<int:pk>/edit/", label_rows.limit_edit, name="limit_edit"),

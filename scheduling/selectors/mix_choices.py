@@ -23,6 +23,7 @@ from treatments.rules.rate_choices import (
 )
 from treatments.rules.rates import IN_SPRAY, Rate
 from treatments.rules.sprayers import Sprayer
+from treatments.selectors.labels import firm_rate_of
 
 if TYPE_CHECKING:
     from treatments.models import LabelUse
@@ -83,7 +84,7 @@ class Choice:
 
 
 def with_defaults(choice: Choice, use: LabelUse | None, sprayers: Collection[int]) -> Choice:
-    """The direction's first method, every pest, low rate and a fitting measure, until the
+    """The direction's first method, every pest, the firm's rate and a fitting measure, until the
     technician says otherwise; what belongs to another direction or branch is dropped."""
     if use is None:
         return Choice(zone_ids=choice.zone_ids, tank=choice.tank, spray_unit=choice.spray_unit)
@@ -92,13 +93,15 @@ def with_defaults(choice: Choice, use: LabelUse | None, sprayers: Collection[int
     if choice.of not in (None, use.pk):
         methods = dict.fromkeys(use.methods, "")
         pests = tuple(pest for pest in pests if pest in named)
+    is_same = choice.of in (None, use.pk)
+    rate = (choice.rate if is_same else "") or firm_rate_of(use)
     measure = measure_of(choice, use)
     return replace(
         choice,
         use_id=use.pk,
         method=choice.method if choice.method in methods else use.methods[0],
         pest_ids=pests or named,
-        rate=offered_or_low(choice.rate, use.rate_min, use.rate_max).value,
+        rate=offered_or_low(rate, use.rate_min, use.rate_max).value,
         measure=measure.code if measure else "",
         equipment_id=next((pk for pk in sprayers if pk == choice.equipment_id), None),
     )

@@ -21,7 +21,7 @@ from sites.models import (
     Unit,
 )
 from sites.rules.measurements import ZoneMeasure
-from sites.rules.places import Corners, Geometry
+from sites.rules.places import CautionKind, Corners, Geometry
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -79,6 +79,11 @@ def zone_measure(zone: TreatableZone) -> ZoneMeasure:
 def cautions_of(property_id: int) -> QuerySet[SiteCaution]:
     """What to watch for at a property."""
     return SiteCaution.objects.filter(property_id=property_id).order_by("pk")
+
+
+def has_bees(property_id: int) -> bool:
+    """Whether bees or hives are noted at a property."""
+    return cautions_of(property_id).filter(kind=CautionKind.BEES).exists()
 
 
 def caution_for(person: Person | None, pk: int) -> SiteCaution:

@@ -126,6 +126,7 @@ TABLE: dict[str, Row] = {
     "label_file_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),
     "direction_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),
     "direction_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("direction",)),
+    "direction_rate": Row(get=MANAGER, post=MANAGER_FORM, takes=("direction",)),
     "direction_remove": Row(get=None, post=answers(MANAGER, 302), takes=("direction",)),
     "limit_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),
     "limit_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("limit",)),

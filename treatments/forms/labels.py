@@ -25,6 +25,7 @@ from treatments.rules.products import (
     SEVERITY_WORDS,
     TASK_WORDS,
 )
+from treatments.rules.rate_choices import FIRM_RATE_WORDS
 
 Choices = Iterable[tuple[Any, str]]
 # the units labels are printed in come first, the ones of a laboratory last
@@ -200,3 +201,13 @@ class LimitForm(NumbersForm):
         self.fields["unit"].choices = units  # type: ignore[attr-defined]
         offered = [("", "The whole label"), *((title, title) for title in titles)]
         self.fields["direction"].choices = offered  # type: ignore[attr-defined]
+
+
+class FirmRateForm(forms.Form):
+    """Which rate is proposed."""
+
+    choice = forms.ChoiceField(
+        label="Proposed on every mix",
+        choices=list(FIRM_RATE_WORDS.items()),
+        help_text="A higher rate is the technician's own decision, with a reason.",
+    )

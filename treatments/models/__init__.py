@@ -27,6 +27,7 @@ from treatments.models.labels import (
 )
 from treatments.models.loads import Load, LoadRest
 from treatments.models.log import LogEntry, LogFrontier, SignedHead
+from treatments.models.rates import FirmRate
 from treatments.models.records import (
     ApplicationJudgement,
     ApplicationRecord,
@@ -64,6 +65,7 @@ __all__ = [
     "Calibration",
     "CorrectionRequest",
     "Equipment",
+    "FirmRate",
     "HistoricBatch",
     "HistoricTreatment",
     "LabelFile",

@@ -28,6 +28,10 @@ RATE_CHOICE_WORDS: Mapping[RateChoice, str] = {
     RateChoice.MOST: "Raised to the maximum",
 }
 NEEDS_REASON = (RateChoice.HIGH, RateChoice.MOST)
+# what a firm may have proposed (9-trade 2): a high rate is always somebody's own decision
+FIRM_RATE_WORDS: Mapping[str, str] = {
+    choice.value: RATE_CHOICE_WORDS[choice] for choice in (RateChoice.LOW, RateChoice.MIDDLE)
+}
 
 
 def rate_choices(least: Decimal | None, most: Decimal) -> dict[RateChoice, Decimal]:

@@ -23,9 +23,13 @@ from treatments.models import (
 from treatments.rules.label_entry import missing_pages
 from treatments.rules.label_lines import Change, Line, compare, lines
 from treatments.rules.label_refusals import WITHOUT_INGREDIENT
+from treatments.rules.products import RateBasis
+from treatments.rules.rate_choices import RATE_CHOICE_WORDS, RateChoice, rate_choices
+from treatments.rules.rates import Rate
 from treatments.selectors.label_copies import as_entered
 from treatments.selectors.labels import (
     LOCKED,
+    firm_rate_of,
     is_product_settled,
     is_used,
     labels_in_force,
@@ -64,6 +68,7 @@ class LabelPage:
     to_do: list[str]
     is_used: bool
     older_pk: int | None
+    proposed: list[tuple[LabelUse, str]]
 
     @property
     def is_editable(self) -> bool:
@@ -175,7 +180,9 @@ def version_for(pk: int) -> LabelVersion:
 
 def direction_row(pk: int) -> LabelUse:
     """One direction of any label; Http404 when there is none."""
-    row: LabelUse = _found(LabelUse.objects.select_related("label_version__product"), pk)
+    row: LabelUse = _found(
+        LabelUse.objects.select_related("label_version__product", "firm_rate"), pk
+    )
     return row
 
 
@@ -218,12 +225,13 @@ def label_page(pk: int, today: date) -> LabelPage:
         product=version.product_id, effective_on__lt=version.effective_on
     ).first()
     seen = list(version.verifications.select_related("created_by"))
+    directions = list(version.uses.select_related("firm_rate"))
     return LabelPage(
         row=row,
         ingredients=[str(one) for one in version.product.ingredients.select_related("ingredient")],
         parts=_parts(version),
         files=list(version.files.defer("content")),
-        uses=list(version.uses.all()),
+        uses=directions,
         limits=list(version.limits.all()),
         protections=list(version.protections.all()),
         verified_by=[_seen_by(one) for one in seen],
@@ -233,7 +241,20 @@ def label_page(pk: int, today: date) -> LabelPage:
         to_do=_to_do(version),
         is_used=used,
         older_pk=older.pk if older else None,
+        proposed=[(use, _proposed(use)) for use in directions if _has_a_choice(use)],
     )
+
+
+def _has_a_choice(use: LabelUse) -> bool:
+    return RateChoice.MIDDLE in rate_choices(use.rate_min, use.rate_max)
+
+
+def _proposed(use: LabelUse) -> str:
+    """Middle rate, 0.75 fl oz per 1,000 sq ft."""
+    choice = RateChoice(firm_rate_of(use))
+    value = rate_choices(use.rate_min, use.rate_max)[choice]
+    rate = Rate.of(RateBasis(use.rate_basis), value, use.rate_unit)
+    return f"{RATE_CHOICE_WORDS[choice]}, {rate.words}"
 
 
 def _seen_by(one: LabelVerification) -> str:

@@ -8,6 +8,7 @@ from datetime import date
 from django.db.models import F, OuterRef, QuerySet, Subquery
 
 from treatments.models import ApplicationRecord, LabelUse, LabelVersion, Load, Product
+from treatments.rules.rate_choices import RateChoice
 from treatments.selectors.whole import directions_with_label
 
 
@@ -68,6 +69,12 @@ def directions_in_force(on: date) -> list[LabelUse]:
     """Every direction for use that counts on a day, by product and title; a fixed few queries."""
     rows = directions_with_label().filter(label_version__in=labels_in_force(on))
     return list(rows.order_by("label_version__product__name", "pk"))
+
+
+def firm_rate_of(use: LabelUse) -> str:
+    """The rate the firm proposes for a direction; the low one where it chose none."""
+    row = getattr(use, "firm_rate", None)
+    return row.choice if row else RateChoice.LOW.value
 
 
 def products() -> list[Product]:

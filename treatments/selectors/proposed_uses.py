@@ -11,7 +11,7 @@ from accounts.rules.respirators import Papers
 from accounts.selectors.people import respirator_papers
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
-from sites.selectors.properties import preferences_of
+from sites.selectors.properties import has_bees, preferences_of
 from treatments.models import LabelUse
 from treatments.rules.applications import reading
 from treatments.rules.label_checks import (
@@ -62,10 +62,11 @@ class Known:
     preferences: tuple[Preference, ...]
     decisions: dict[int, tuple[Decision, ...]]
     respirator: Papers | None
+    has_bees: bool
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database; six queries."""
+    """Everything that judging these directions there takes from the database; seven queries."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
     past = past_uses(uses, setting.place.pk, setting.on)
     return Known(
@@ -76,6 +77,7 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
         decisions=decisions_in(setting, uses),
         respirator=respirator_papers(setting.applicator.pk),
+        has_bees=has_bees(setting.place.pk),
     )
 
 
@@ -122,6 +124,7 @@ def proposed_use(
         ),
         beneficial=_named(setting, "beneficial"),
         referred=_named(setting, "refer"),
+        has_bees=known.has_bees,
         irac_groups=irac_groups(use.label_version.product_id, holding),
         earlier=earlier_uses(known.uses, holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sites.rules.places import Place
+from sites.rules.places import PestGroup, Place
 from treatments.models import LabelUse
 from treatments.rules.label_checks.safety import asked
 from treatments.rules.products import Method
@@ -36,4 +36,6 @@ def written(setting: Setting, use: LabelUse) -> dict[str, str]:
 
 def _questions(setting: Setting, use: LabelUse) -> tuple[Question, ...]:
     places = {Place(part.zone.place) for part in setting.parts}
-    return asked(label_facts(use), Method(setting.method), places, together(setting.parts, "ft3"))
+    groups = {PestGroup(pest.group) for pest in setting.pests}
+    space = together(setting.parts, "ft3")
+    return asked(label_facts(use), Method(setting.method), places, space, groups)

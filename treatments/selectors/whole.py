@@ -145,7 +145,7 @@ def direction_named(label_use_id: int | None) -> LabelUse | None:
 
 def directions_with_label() -> QuerySet[LabelUse]:
     """Directions with their label, product, ingredients, limits and pests: a fixed few queries."""
-    return LabelUse.objects.select_related("label_version__product").prefetch_related(
+    return LabelUse.objects.select_related("label_version__product", "firm_rate").prefetch_related(
         "pests",
         "label_version__limits",
         "label_version__protections",

@@ -166,6 +166,14 @@ WORDS: dict[str, tuple[str, ...]] = {
         " rule: no repellent spray on or beside bait. Keep the two apart, or choose a "
         "product that does not repel.",
     ),
+    "bees": (
+        "Bees or hives are noted at this property. House rule: keepers of bees are told "
+        "the day before. Tell their keeper the day before, and treat when no bee flies.",
+    ),
+    "rodent bait": (
+        "Traps and sealing were not offered first. Rodenticide: house rule, the label and"
+        " the state govern. Offer them; bait where they cannot reach.",
+    ),
     "wall voids": (
         "What dies of Boxelder bug in a wall void draws carpet and larder beetles. House "
         "rule: no insecticide into wall voids against overwintering insects. Vacuum what "

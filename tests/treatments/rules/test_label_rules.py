@@ -45,6 +45,7 @@ def weather(**read: object) -> ProposedUse:
 EAVE = in_zone(place=Place.EAVE_SOFFIT)
 SLAB = in_zone(surface=Surface.IMPERVIOUS)
 SPOT = replace(in_zone(spot_sq_ft=d("5")), method=Method.SPOT)
+MICE = {"House mouse": PestGroup.RODENTS}
 ROACH = {"German cockroach": PestGroup.COCKROACHES}
 AGAIN = EarlierUse(date(2026, 6, 1), frozenset(ROACH), frozenset({"3A"}), False, True)
 WISH = HardPreference(PreferenceKind.BAIT_ONLY, "Pat", DAY)
@@ -187,6 +188,14 @@ RULES: tuple[tuple[str, LabelFacts, ProposedUse, str, Severity], ...] = (
             USE, irac_groups=frozenset({"3A"}), earlier=(replace(AGAIN, on=DAY, is_bait=True),)
         ),
         "bait",
+        WARNED,
+    ),
+    ("bees", LABEL, replace(USE, has_bees=True), "bees", WARNED),
+    (
+        "rodent bait",
+        LABEL,
+        replace(USE, pests=MICE, method=Method.BAIT, answers={"traps_first": "no"}),
+        "traps_first",
         WARNED,
     ),
     ("wall voids", LABEL, replace(USE, method=Method.VOID), "wall_void", WARNED),

@@ -12,6 +12,7 @@ from treatments.rules.label_checks import (
     history,
     limits,
     people,
+    pollinators,
     resistance,
     safety,
     species,
@@ -32,7 +33,6 @@ from treatments.rules.label_checks.facts import (
 )
 from treatments.rules.label_checks.lots import lots
 from treatments.rules.products import Severity
-from treatments.rules.safety_questions import KNOWN_AFTERWARDS
 
 CHECKS: tuple[Check, ...] = (
     directions.version,
@@ -58,6 +58,7 @@ CHECKS: tuple[Check, ...] = (
     safety.answers,
     resistance.resistance,
     resistance.bait,
+    pollinators.keepers,
     species.species,
 )
 ORDER = tuple(Severity)
@@ -70,7 +71,7 @@ def check(facts: LabelFacts, use: ProposedUse, *, before_mixing: bool) -> tuple[
     """
     found = [judgement for clause in CHECKS for judgement in clause(facts, use)]
     if before_mixing:
-        found = [judgement for judgement in found if judgement.code not in KNOWN_AFTERWARDS]
+        found = [judgement for judgement in found if judgement.code not in safety.AFTERWARDS]
     else:
         found = [_afterwards(judgement) for judgement in found]
     return tuple(sorted(found, key=lambda judgement: ORDER.index(judgement.severity)))

@@ -217,6 +217,7 @@ class ProposedUse:
     earlier: tuple[EarlierUse, ...] = ()
     beneficial: frozenset[str] = frozenset()
     referred: frozenset[str] = frozenset()
+    has_bees: bool = False
     product_this_year: Amount | None = None
     decisions: tuple[Decision, ...] = ()
     tasks: tuple[Task, ...] = ()

@@ -8,25 +8,43 @@ from sites.rules.places import PestGroup, Place
 from sites.rules.units import Amount
 from treatments.rules.label_checks.facts import Judgement, LabelFacts, LabelLimit, ProposedUse
 from treatments.rules.products import LimitFact, Method, Severity
-from treatments.rules.safety_questions import OF_LABEL, Answer, AskedRow, Question, questions
+from treatments.rules.rodent_questions import KNOWN_AFTERWARDS as RODENT_AFTERWARDS
+from treatments.rules.rodent_questions import rodent_questions
+from treatments.rules.safety_questions import (
+    KNOWN_AFTERWARDS,
+    OF_LABEL,
+    Answer,
+    AskedRow,
+    Question,
+    questions,
+)
 
 FOGGING_CLAUSE = "House rule: no fogging against insects that overwinter in attics and walls"
 VOID_CLAUSE = "House rule: no insecticide into wall voids against overwintering insects"
+AFTERWARDS = KNOWN_AFTERWARDS | RODENT_AFTERWARDS  # texts that only the record asks for
 VOID_METHODS = frozenset({Method.VOID, Method.DUST, Method.FOAM, Method.SPACE})
 
 
 def asked(
-    facts: LabelFacts, method: Method, places: Iterable[Place], space: Amount | None
+    facts: LabelFacts,
+    method: Method,
+    places: Iterable[Place],
+    space: Amount | None,
+    groups: Iterable[PestGroup] = (),
 ) -> tuple[Question, ...]:
-    """The safety questions of one direction by a method at places; `space` when measured."""
+    """The safety questions of one direction by a method at places against groups of pests.
+
+    `space` when it was measured.
+    """
     limited = any(row.fact == LimitFact.SPACE_MAX for row in facts.limits)
-    return questions(
+    found = questions(
         method=method,
         places=places,
         formulation=facts.formulation,
         rows=(_asked_row(row, facts) for row in facts.limits if row.fact in OF_LABEL),
         is_volume_known=limited and space is not None,
     )
+    return (*found, *rodent_questions(method, groups))
 
 
 def _asked_row(row: LabelLimit, facts: LabelFacts) -> AskedRow:
@@ -38,7 +56,7 @@ def answers(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     places = {zone.place for zone in use.zones}
     return [
         _answered(question, use.answers.get(question.code, ""))
-        for question in asked(facts, use.method, places, use.space)
+        for question in asked(facts, use.method, places, use.space, use.pests.values())
     ]
 
 

@@ -1,0 +1,64 @@
+"""What is asked before and after rodenticide is placed (9-trade 7).
+
+House rules, no source; state bans and protected species are not verified here: a "no" warns.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sites.rules.places import PestGroup
+from treatments.rules.products import Method, Severity
+from treatments.rules.safety_questions import Question
+
+CLAUSE = "Rodenticide: house rule, the label and the state govern"
+BEFORE = (
+    Question(
+        "traps_first",
+        "Were traps and sealing offered first?",
+        "Traps and sealing were not offered first.",
+        "Offer them; bait where they cannot reach.",
+        CLAUSE,
+        Severity.WARN,
+    ),
+    Question(
+        "school_decided",
+        "At a school or day care: did the certified applicator decide on the bait?",
+        "Nobody certified has decided about bait at this school or day care.",
+        "Ask the certified applicator in charge before you place it.",
+        CLAUSE,
+        Severity.WARN,
+        may_not_apply=True,
+    ),
+    Question(
+        "state_allows_bait",
+        "Does the state allow this bait for this use?",
+        "The state may not allow this bait here.",
+        "Read the state's rule, or use traps.",
+        CLAUSE,
+        Severity.WARN,
+    ),
+    Question(
+        "protected_species",
+        "Are protected and other animals kept from the bait and from poisoned rodents?",
+        "A protected or other animal may reach the bait or a poisoned rodent.",
+        "Move the bait, or use traps.",
+        CLAUSE,
+        Severity.WARN,
+    ),
+)
+AFTERWARDS = (
+    Question(
+        "bait_eaten", "Bait eaten since the last check, by station", clause=CLAUSE, is_text=True
+    ),
+    Question("bait_spoiled", "Bait spoiled, by station", clause=CLAUSE, is_text=True),
+    Question("bait_removed", "Bait removed, how much", clause=CLAUSE, is_text=True),
+)
+KNOWN_AFTERWARDS = frozenset(one.code for one in AFTERWARDS)
+
+
+def rodent_questions(method: Method, groups: Iterable[PestGroup]) -> tuple[Question, ...]:
+    """The questions of bait for rodents; what is placed is the amount of the record itself."""
+    if method != Method.BAIT or PestGroup.RODENTS not in groups:
+        return ()
+    return (*BEFORE, *AFTERWARDS)
