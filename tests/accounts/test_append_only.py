@@ -47,6 +47,7 @@ from treatments.models import (
     SignedHead,
     StockMove,
     StockPlace,
+    UnlistedUseDecision,
     VehicleCheck,
 )
 
@@ -102,6 +103,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_load": lambda: make_load(make_person(branch=make_branch())),
     "treatments_loadrest": lambda: _rest(),
     "treatments_stockmove": lambda: _taken_back(),
+    "treatments_unlistedusedecision": lambda: _asked(),
     "treatments_vehiclecheck": lambda: _vehicle_check(),
     "treatments_vehiclecheckitem": lambda: _vehicle_check().items.create(
         item="eyewash", is_present=True
@@ -114,6 +116,12 @@ def _rest() -> LoadRest:
     left = {"amount": "0.5", "unit": "gal", "ul": 1_892_706, "difference_ul": 0}
     return LoadRest.objects.create(
         load=load, client_ref=uuid.uuid4(), client_digest="0" * 64, kind="kept", at=NOON, **left
+    )
+
+
+def _asked() -> UnlistedUseDecision:
+    return UnlistedUseDecision.objects.create(
+        property=make_property(make_customer(make_branch())), label_use=make_label(), method="foam"
     )
 
 
