@@ -25,13 +25,12 @@ from tests.factories import (
     make_property,
     make_zone,
 )
-from tests.treatments.label_entries import label_of, register
+from tests.treatments.label_entries import ENTERED, label_of, register
 from treatments.models import ActiveIngredient, LabelUse, LabelVersion, ProductIngredient
 from treatments.rules.applications import Application, Entered, TreatedZone
 from treatments.services.labels import enter_label
 
 NOW = datetime(2026, 11, 25, 20, 0, tzinfo=UTC)  # 3 PM in Ohio
-ENTERED = NOW - timedelta(hours=24)
 
 
 @dataclass(frozen=True)

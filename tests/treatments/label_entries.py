@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+import pytest
+
 from accounts.models import Person
+from accounts.refusals import Refused
 from treatments.models import Product
 from treatments.rules.label_entry import NewDirection, NewIngredient, NewLabel, NewLimit
 from treatments.services.products import register_product
+
+TODAY = date(2026, 11, 25)
+ENTERED = datetime(2026, 11, 24, 20, 0, tzinfo=UTC)
+DAY = timedelta(hours=24)
+
+
+def refused_by(act: Any, *args: Any, **facts: Any) -> Refused:
+    """The refusal of an act that must be refused."""
+    with pytest.raises(Refused) as refused:
+        act(*args, **facts)
+    return refused.value
 
 
 def register(by: Person | None, **changes: Any) -> Product:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import Any, NoReturn
 
@@ -12,10 +12,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import HttpResponse
 
 from accounts.models import Person
-from accounts.refusals import Refused
 from tests.factories import client_for, make_label, make_pest, make_product
 from tests.treatments.conftest import NOW, House
-from tests.treatments.label_entries import label_of, register
+from tests.treatments.label_entries import TODAY, label_of, refused_by, register
 from treatments.forms.labels import AttachForm, ImportLabelForm, unit_choices
 from treatments.models import (
     LabelFile,
@@ -32,9 +31,6 @@ from treatments.services.labels import complete_label, edit_label, enter_label
 from treatments.services.recording import record_application
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
-TODAY = date(2026, 11, 25)
-ENTERED = datetime(2026, 11, 24, 20, 0, tzinfo=UTC)
-DAY = timedelta(hours=24)
 DIRECTION = {
     "title": "Band", "page": "p. 5", "places": ["soil_band"], "methods": ["perimeter_band"],
     "rate_basis": "area", "rate_unit": "fl_oz", "rate_min": "0.5", "rate_max": "1",
@@ -44,12 +40,6 @@ LIMIT = {
     "fact": "wind", "comparison": "at_most", "limit": "8", "severity": "refuse",
     "sentence": "Not above 8 mph.", "page": "p. 5",
 }  # fmt: skip
-
-
-def refused_by(act: Any, *args: Any, **facts: Any) -> Refused:
-    with pytest.raises(Refused) as refused:
-        act(*args, **facts)
-    return refused.value
 
 
 def posted(manager: Person, version: LabelVersion, part: str, fields: dict[str, Any]) -> Any:

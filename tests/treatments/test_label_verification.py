@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
-from typing import Any
 
 import pytest
 import time_machine
@@ -12,8 +10,8 @@ from django.db import IntegrityError, transaction
 
 from accounts.models import Branch, OpenItem, Person
 from accounts.permissions import Role
-from accounts.refusals import Refused
 from tests.factories import client_for, make_person
+from tests.treatments.label_entries import DAY, ENTERED, TODAY, refused_by
 from treatments.models import (
     LabelVerification,
     LabelVersion,
@@ -24,15 +22,6 @@ from treatments.services.label_verification import verify_label
 from treatments.services.labels import edit_label
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
-TODAY = date(2026, 11, 25)
-ENTERED = datetime(2026, 11, 24, 20, 0, tzinfo=UTC)
-DAY = timedelta(hours=24)
-
-
-def refused_by(act: Any, *args: Any, **facts: Any) -> Refused:
-    with pytest.raises(Refused) as refused:
-        act(*args, **facts)
-    return refused.value
 
 
 def test_alone_in_the_firm_one_verifies_a_day_after_the_entry(

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
-from typing import Any
 
 import pytest
 
 from accounts.models import Person
-from accounts.refusals import Refused
 from tests.factories import client_for, make_pest
 from tests.treatments.conftest import NOW
-from tests.treatments.label_entries import label_of, register
+from tests.treatments.label_entries import TODAY, label_of, refused_by, register
 from treatments.models import (
     LabelVersion,
     Product,
@@ -25,15 +22,6 @@ from treatments.services.labels import complete_label, enter_label
 from treatments.services.products import add_ingredient, edit_ingredient, remove_ingredient
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
-TODAY = date(2026, 11, 25)
-ENTERED = datetime(2026, 11, 24, 20, 0, tzinfo=UTC)
-DAY = timedelta(hours=24)
-
-
-def refused_by(act: Any, *args: Any, **facts: Any) -> Refused:
-    with pytest.raises(Refused) as refused:
-        act(*args, **facts)
-    return refused.value
 
 
 def test_a_product_without_an_ingredient_is_registered_and_its_label_not_completed(
