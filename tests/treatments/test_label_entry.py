@@ -74,6 +74,8 @@ def test_a_direction_that_cannot_be_is_said_at_its_field(
     ("fields", "field", "words"),
     [
         ({"limit": "-1"}, "limit", "never below zero"),
+        ({"fact": "fill_turn", "limit": "7"}, "limit", "from 1 to 6"),
+        ({"fact": "fill_turn", "limit": "1.5"}, "limit", "from 1 to 6"),
         ({"sentence": " "}, "sentence", "copy the words"),
         ({"unit": "fl_oz"}, "unit", "Only an amount"),
         ({"fact": "product_per_area_year"}, "unit", "in which unit"),

@@ -33,6 +33,7 @@ from treatments.rules.products import (
 from treatments.rules.rates import IN_SPRAY
 from treatments.rules.residual import LONGEST_CLAIM
 
+FILL_TURNS = range(1, 7)
 LONGEST_REENTRY = 30 * 24 * 60  # minutes; no source
 WITHOUT_INGREDIENT = (RegistrationKind.DEVICE, RegistrationKind.NOT_A_PESTICIDE)
 
@@ -235,6 +236,8 @@ def refuse_limit(limit: NewLimit, titles: set[str]) -> None:
     if not limit.sentence.strip() or not limit.page.strip():
         field = "page" if limit.sentence.strip() else "sentence"
         raise _refused("A limit needs the label's sentence and the page it stands on.", field)
+    if limit.fact == LimitFact.FILL_TURN and limit.limit not in FILL_TURNS:
+        raise _refused("A turn in the order of filling is a whole number from 1 to 6.", "limit")
     _refuse_limit_unit(limit)
 
 

@@ -141,6 +141,7 @@ class LimitFact(StrEnum):
     FOOD_AREA_CLOSED = "food_area_closed"
     MIXED_HOURS = "mixed_hours"
     TANK_MIX = "tank_mix"
+    FILL_TURN = "fill_turn"
     BAIT_DAYS = "bait_days"
 
 
@@ -278,6 +279,7 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.FOOD_AREA_CLOSED: "Food area not operating",
     LimitFact.MIXED_HOURS: "Hours to use a mixed load",
     LimitFact.TANK_MIX: "Tank mix with other products",
+    LimitFact.FILL_TURN: "Turn in the order of filling (1 bags to 6 adjuvants)",
     LimitFact.BAIT_DAYS: "Between bait and repellent spray (days)",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {

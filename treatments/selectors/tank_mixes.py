@@ -15,7 +15,7 @@ from treatments.rules.measures import measure_named, reading
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.mixing import MixPlan
 from treatments.rules.products import Comparison, Formulation, LimitFact, RegistrationKind
-from treatments.rules.tank_mixes import InTank, tank_mix_checks, tank_mix_steps
+from treatments.rules.tank_mixes import FillGroup, InTank, tank_mix_checks, tank_mix_steps
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.label_facts import clause_of
 from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
@@ -111,6 +111,7 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
     yearly = [row.limit for row in rows if row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR]
     forbidden = [row.sentence for row in rows if row.fact == LimitFact.TANK_MIX
                  and row.comparison == Comparison.FORBIDDEN]  # fmt: skip
+    turns = [FillGroup(int(row.limit)) for row in rows if row.fact == LimitFact.FILL_TURN]
     return InTank(
         name=label.product.name,
         clause=clause_of(use, use.page),
@@ -119,5 +120,6 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
         before_lb={row.name: None if row.lb is None else row.lb_this_year for row in ingredients},
         limits_lb_per_acre=tuple(yearly),
         forbids_mixing=forbidden[0] if forbidden else "",
+        label_group=turns[0] if turns else None,
         is_adjuvant=label.product.registration_kind == RegistrationKind.NOT_A_PESTICIDE,
     )

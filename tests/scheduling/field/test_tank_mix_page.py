@@ -64,6 +64,15 @@ def test_the_tag_names_both_and_the_more_severe_word(stop: Stop, powder: LabelUs
     assert f"13 mL of {first.name} and 0.5 oz (wt) of Demonstration P WP in 0.60 gal" in words
 
 
+def test_a_label_that_names_its_turn_goes_before_the_usual_order(
+    stop: Stop, powder: LabelUse
+) -> None:
+    limit(powder, "fill_turn", "at_most", "6", "Add last.")
+    page = text(stop.mix(both(stop, powder)))
+    assert page.index("measure 13 mL of ") < page.index("of Demonstration P WP and shake.")
+    assert "not judged here" not in page
+
+
 def test_a_label_that_forbids_tank_mixes_refuses(stop: Stop, powder: LabelUse) -> None:
     limit(powder, "tank_mix", "forbidden", "0", "Do not mix with other products.")
     assert "Do not mix" not in text(stop.mix())

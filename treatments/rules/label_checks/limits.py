@@ -111,7 +111,11 @@ def _is_judged_elsewhere(row: LabelLimit) -> bool:
         return row.limit is not None
     if row.fact == LimitFact.MIXED_HOURS:
         return row.severity == Severity.REFUSE
-    return row.fact in OF_LABEL or row.fact in (LimitFact.TANK_MIX, LimitFact.BAIT_DAYS)
+    return row.fact in OF_LABEL or row.fact in (
+        LimitFact.TANK_MIX,
+        LimitFact.FILL_TURN,
+        LimitFact.BAIT_DAYS,
+    )
 
 
 def _zones(row: LabelLimit, limit: Decimal, clause: str, use: ProposedUse) -> list[Judgement]:
