@@ -16,6 +16,7 @@ from scheduling.views import (
     renewals,
     use_log,
     visits,
+    water,
 )
 
 urlpatterns = [
@@ -45,6 +46,7 @@ urlpatterns = [
     path("stops/<int:pk>/not-done/", field.not_done, name="stop_not_done"),
     path("stops/<int:pk>/mix/", field.mix, name="mix"),
     path("stops/<int:pk>/mix/decide/", field.decide, name="stop_decide"),
+    path("stops/<int:pk>/water/", water.measure, name="stop_water"),
     path("stops/<int:pk>/mix/tag.pdf", field.tag, name="mix_tag"),
     path("stops/<int:pk>/mix/load/", loads.mix, name="mix_load"),
     path("loads/<int:pk>/", loads.show, name="load"),

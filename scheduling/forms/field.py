@@ -188,3 +188,14 @@ class NotDoneForm(forms.Form):
 
     reason = forms.ChoiceField(label="What was in the way", choices=NOT_DONE_REASONS)
     note = forms.CharField(label="Note for the office", max_length=200, required=False)
+
+
+class MeasuredWaterForm(forms.Form):
+    """How far the nearest water is."""
+
+    distance_ft = forms.DecimalField(
+        label="Nearest water, ft",
+        max_digits=9,
+        decimal_places=2,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )

@@ -14,7 +14,7 @@ from treatments.rules.alternatives import SIGNED_FOR
 from treatments.rules.label_checks import Judgement
 from treatments.rules.measures import measure_named
 from treatments.rules.mixing import MixPlan
-from treatments.rules.products import Severity
+from treatments.rules.products import LimitFact, Severity
 from treatments.rules.protective_equipment import Worn
 from treatments.rules.safety_questions import Question
 from treatments.rules.sprayers import Sprayer
@@ -95,6 +95,11 @@ class MixPage:
     @property
     def to_decide(self) -> tuple[Judgement, ...]:
         return tuple(check for check in self.to_heed if check.code in SIGNED_FOR)
+
+    @property
+    def asks_for_water(self) -> bool:
+        """Whether the distance to water is to be measured on the ground first."""
+        return any(check.code == LimitFact.WATER_DISTANCE for check in self.to_heed)
 
     @property
     def passed(self) -> tuple[Judgement, ...]:

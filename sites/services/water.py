@@ -53,6 +53,22 @@ def measure_water(
     return place
 
 
+@transaction.atomic
+def measure_water_at_stop(
+    *, place: Property, distance_ft: Decimal, by: Person, today: date
+) -> Property:
+    """Keep what a technician measured just now at a property they stand at.
+
+    `place` is one the caller has authorized by its stop. Refused: below zero or out of reach.
+    """
+    require(by, Permission.WORK_STOPS)
+    place.water_distance_ft = _distance(distance_ft)
+    place.water_measured_by, place.water_measured_on = by.full_name, today
+    place.save(update_fields=COLUMNS)
+    note_event(by=by, act="water_measured", thing=place)
+    return place
+
+
 def _distance(feet: Decimal) -> Decimal:
     if not feet.is_finite() or not 0 <= feet <= FARTHEST_FT:
         sentence = "A distance to water lies between 0 and 10,000 ft. Measure it again."

@@ -90,6 +90,7 @@ TABLE: dict[str, Row] = {
     "stop": Row(get=TECHNICIAN, takes=("visit",)),
     "stop_start": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
+    "stop_water": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
     # without a choice in the query there is nothing to decide: back to the mix
     "stop_decide": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),

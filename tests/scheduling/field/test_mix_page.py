@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
+from html import unescape
 from typing import Any
 
 import pytest
@@ -17,6 +19,7 @@ from tests.scheduling.field.test_pages import text
 from treatments.models import (
     Calibration,
     Equipment,
+    LabelLimit,
     LabelUse,
     RecordPersonalValue,
 )
@@ -221,3 +224,25 @@ def test_a_metric_branch_reads_spray_and_tank_in_liters(stop: Stop) -> None:
     assert "Load 2 of 2" in page and ">0.27 L<" in page and "0.07 gal · 271 mL" in page
     record = text(stop.client.get(f"{stop.path}record/{choice}"))
     assert '<option value="L" selected>' in record
+
+
+def test_the_technician_measures_water_from_the_mix(stop: Stop) -> None:
+    LabelLimit.objects.create(
+        label_version=stop.use.label_version, fact="water_distance", comparison="at_least",
+        limit=25, severity="refuse", sentence="Not within 25 ft of water.", page="p. 6",
+    )  # fmt: skip
+    page = text(stop.mix())
+    link = re.search(r'<a class="plain" href="(/stops/\d+/water/[^"]+)">Measure the', page)
+    assert link
+    address = unescape(link[1])
+    for wrong in ("-1", "far", "", "20000"):
+        assert stop.client.post(address, {"distance_ft": wrong}).status_code == 422
+    answer = stop.client.post(address, {"distance_ft": "40"}, follow=True)
+    assert "Distance to water 40 ft, least 25" in text(answer)
+    place = stop.visit.property
+    place.refresh_from_db()
+    assert (place.water_measured_by, str(place.water_measured_on)) == (
+        stop.visit.technician.full_name,
+        "2026-11-25",
+    )
+    assert "Measure the distance to water" not in text(stop.mix())
