@@ -154,6 +154,11 @@ KNOWN_AFTERWARDS = frozenset(one.code for one in AFTERWARDS)
 
 # the words asked, what a "no" means, what to do then; {} is the limit
 OF_LABEL: dict[LimitFact, tuple[str, str, str]] = {
+    LimitFact.RAIN_HOURS: (
+        "Is no rain forecast for the next {} hours?",
+        "Rain is forecast within {} hours.",
+        "Ask the office to move the visit.",
+    ),
     LimitFact.IN_BLOOM: (
         "Is nothing in bloom where the spray can land?",
         "Plants in bloom would be treated.",

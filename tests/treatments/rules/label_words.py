@@ -92,7 +92,7 @@ WORDS: dict[str, tuple[str, ...]] = {
         "ask the office to move the visit.",
     ),
     "rain": (
-        "Hours until rain 3 h, least 24. Label 99999-101 demo, page 7. Ask the office to "
+        "Rain is forecast within 24 hours. Label 99999-101 demo, page 7. Ask the office to "
         "move the visit.",
     ),
     "cold": (

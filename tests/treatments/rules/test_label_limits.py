@@ -83,7 +83,7 @@ def test_impervious_horizontal(
     assert only("impervious_horizontal", facts, use).severity == severity
 
 
-WEATHER = Conditions(d("10"), d("50"), d("24"), d("40"), DAY)
+WEATHER = Conditions(d("10"), d("50"), d("40"), DAY)
 
 
 @pytest.mark.parametrize(
@@ -93,7 +93,6 @@ WEATHER = Conditions(d("10"), d("50"), d("24"), d("40"), DAY)
         (LimitFact.WIND, Comparison.AT_MOST, "9.9", [Severity.REFUSE]),
         (LimitFact.TEMPERATURE_MIN, Comparison.AT_LEAST, "51", [Severity.REFUSE]),
         (LimitFact.TEMPERATURE_MAX, Comparison.AT_MOST, "90", [Severity.NOTE]),
-        (LimitFact.RAIN_HOURS, Comparison.AT_LEAST, "24", [Severity.NOTE]),
         (LimitFact.WATER_DISTANCE, Comparison.AT_LEAST, "25", [Severity.NOTE]),
         (LimitFact.WATER_DISTANCE, Comparison.AT_LEAST, "32", [Severity.WARN, Severity.NOTE]),
         (LimitFact.WATER_DISTANCE, Comparison.AT_LEAST, "41", [Severity.REFUSE]),

@@ -95,7 +95,7 @@ RULES: tuple[tuple[str, LabelFacts, ProposedUse, str, Severity], ...] = (
     (
         "rain",
         limited(L.RAIN_HOURS, LEAST, "24"),
-        weather(hours_until_rain=d("3")),
+        replace(USE, answers={"rain_hours": "no"}),
         "rain_hours",
         REFUSED,
     ),

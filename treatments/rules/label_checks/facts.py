@@ -160,7 +160,6 @@ class Conditions:
 
     wind_mph: Decimal | None = None
     temperature_f: Decimal | None = None
-    hours_until_rain: Decimal | None = None
     water_distance_ft: Decimal | None = None
     water_measured_on: date | None = None
 

@@ -37,7 +37,6 @@ TO_DO = {
     LimitFact.WIND: "Wait and measure again, or ask the office to move the visit.",
     LimitFact.TEMPERATURE_MIN: "Wait and measure again, or ask the office to move the visit.",
     LimitFact.TEMPERATURE_MAX: "Wait and measure again, or ask the office to move the visit.",
-    LimitFact.RAIN_HOURS: "Ask the office to move the visit.",
     LimitFact.WATER_DISTANCE: "Leave out the part near the water.",
     LimitFact.SPACE_MAX: "Choose another product or method.",
 }
@@ -54,7 +53,6 @@ READINGS: dict[LimitFact, Reading] = {
     LimitFact.WIND: lambda use: use.conditions.wind_mph,
     LimitFact.TEMPERATURE_MIN: lambda use: use.conditions.temperature_f,
     LimitFact.TEMPERATURE_MAX: lambda use: use.conditions.temperature_f,
-    LimitFact.RAIN_HOURS: lambda use: use.conditions.hours_until_rain,
     LimitFact.WATER_DISTANCE: _measured_water,
     LimitFact.SPACE_MAX: lambda use: None if use.space is None else use.space.to("ft3").value,
 }
