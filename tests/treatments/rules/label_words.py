@@ -203,3 +203,143 @@ PASSED = (
     "Zone A: use 2 of 4 this year",
     "License T-100 OH in force through Feb 28, 2027",
 )
+
+# severity: sentence, clause, what to do, in the cases of `test_label_words`
+FINER: dict[str, tuple[str, ...]] = {
+    "not begun": (
+        "refuse: This label begins on Jan 1, 2027. Label 99999-101 demo, page 7. Take the"
+        " label that came with this lot, or another lot.",
+    ),
+    "last day": (),
+    "only these pests": (
+        "refuse: Fly is not named in this direction. Label 99999-101 demo, page 7. Choose"
+        " a direction or product that names it.",
+    ),
+    "state refuses pests": (
+        "refuse: Fly is not named in this direction. Label 99999-101 demo, page 7. Choose"
+        " a direction or product that names it.",
+    ),
+    "only these methods": (
+        "refuse: Foam is not mentioned in this direction. Label 99999-101 demo, page 7. "
+        "Choose perimeter band or spot.",
+    ),
+    "call first": (
+        "warn: The customer asked for a call first (evenings): Pat, Sep 10, 2026. The "
+        "customer's own wish. Ask before you mix.",
+    ),
+    "something": (
+        "warn: The customer insists on something: Pat, Sep 10, 2026. The customer's own "
+        "wish. Ask before you mix.",
+    ),
+    "some product": (
+        "warn: The customer refused a product: Pat, Sep 10, 2026. The customer's own "
+        "wish. Ask before you mix.",
+    ),
+    "this product": (
+        "refuse: The customer said not Demonstration A SC: Pat, Sep 10, 2026. The "
+        "customer's own wish. Choose another product.",
+    ),
+    "another product": (),
+    "nothing inside": (
+        "refuse: The customer said no pesticide inside: Pat, Sep 10, 2026. The customer's"
+        " own wish. Leave out Zone A.",
+    ),
+    "certified": (
+        "note: Restricted use, by a certified applicator 40 CFR 171.201, restricted use.",
+    ),
+    "supervised": (
+        "note: Restricted use, under a certified supervisor 40 CFR 171.201, restricted use.",
+    ),
+    "supervisor not certified": (
+        "refuse: The supervisor is not a certified applicator. 40 CFR 171.201, restricted"
+        " use. Name the certified applicator who supervises, or choose another product.",
+    ),
+    "supervisor over": (
+        "refuse: The supervisor's license ran out on Jan 1, 2026. 40 CFR 171.201, "
+        "restricted use. Name the certified applicator who supervises, or choose another "
+        "product.",
+    ),
+    "supervisor elsewhere": (
+        "refuse: The supervisor's license is for PA; this property is in OH. 40 CFR "
+        "171.201, restricted use. Name the certified applicator who supervises, or choose"
+        " another product.",
+    ),
+    "license begins": (
+        "refuse: Your license begins on Jan 1, 2027. License on the day. Call the office:"
+        " another technician can take this stop.",
+    ),
+    "license elsewhere": (
+        "refuse: Your license is for PA; this property is in OH. License on the day. Call"
+        " the office: another technician can take this stop.",
+    ),
+    "ingredient not known": (
+        "warn: demothrin put on these zones this year is not known. Label 99999-101 demo,"
+        " page 7. Add it up by hand.",
+    ),
+    "no ingredient known": (
+        "warn: Active ingredient this year is not known for these zones. Label 99999-101 "
+        "demo, page 7. Add it up by hand.",
+    ),
+    "ingredient within": (
+        "note: 0.807 lb demothrin per acre this year, most 90 Label 99999-101 demo, page 7.",
+    ),
+    "product not known": (
+        "warn: Product put out this year is not known for these zones. Label 99999-101 "
+        "demo, page 7. Add it up by hand.",
+    ),
+    "product within": (
+        "note: 1.9259 fl oz of product on 1,000 sq ft this year, most 9 Label 99999-101 "
+        "demo, page 7.",
+    ),
+    "product of another kind": (
+        "refuse: fl oz is volume and oz (wt) is mass: one does not turn into the other. "
+        "Use the label's own unit. Label 99999-101 demo, page 7. Enter the amount in the "
+        "label's unit.",
+    ),
+    "over concrete": (
+        "warn: Zone A is over concrete or asphalt; product must not reach it. Label "
+        "99999-101 demo, page 7. Choose spot or crack and crevice, or leave the zone out.",
+    ),
+    "spot on concrete": (
+        "note: Zone A: only spots, cracks and crevices on concrete or asphalt Label "
+        "99999-101 demo, page 7.",
+    ),
+    "water near": (
+        "warn: Water is 30 ft away, close to the label's 25 ft. Label 99999-101 demo, "
+        "page 7. Measure it on the ground, look for slope and drains.",
+        "note: Distance to water 30 ft, least 25 Label 99999-101 demo, page 7.",
+    ),
+    "wind not measured": (
+        "warn: Wind is not measured; the label's limit is 10 mph. Label 99999-101 demo, "
+        "page 7. Measure it before mixing.",
+    ),
+    "rate not measured": (
+        "warn: The rate 1.00 fl oz per 1,000 sq ft cannot be checked: what it counts was "
+        "not measured. Label 99999-101 demo, page 7. Measure it and enter it.",
+    ),
+    "too little spray": (
+        "warn: Finished spray 0.46 gal per 1,000 sq ft; the least is 1.00. Label "
+        "99999-101 demo, page 7. Calibrate again and walk at that speed.",
+    ),
+    "another kind of amount": (
+        "refuse: oz (wt) is mass; the label counts fl oz, volume. Enter it in the label's"
+        " unit. Label 99999-101 demo, page 7. Enter the amount in the label's unit.",
+    ),
+    "not answered": (
+        "warn: Not answered: Are people and pets out, and kept out? Enclosed work: common"
+        " practice, no source. Answer it before mixing.",
+    ),
+    "answered": (
+        "note: Are people and pets out, and kept out? Answered: yes Enclosed work: common"
+        " practice, no source.",
+    ),
+    "group again, not indoors": (
+        "note: IRAC group 3A was used last against Boxelder bug here, Jun 1, 2026 House "
+        "rule: not one IRAC group twice in a row.",
+    ),
+    "spray before bait": (
+        "warn: A repellent product was put in these zones on Sep 10, 2026; keep 14 days "
+        "between them. House rule: no repellent spray on or beside bait. Keep the two "
+        "apart, or choose a product that does not repel.",
+    ),
+}
