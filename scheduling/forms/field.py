@@ -32,12 +32,13 @@ Choices = Iterable[tuple[Any, str]]
 
 
 def whole_numbers(texts: Sequence[str]) -> tuple[int, ...]:
-    """Read keys from an address or a form; whatever no key can be is left out."""
-    return tuple(
+    """Read keys from an address or a form, each once; whatever no key can be is left out."""
+    keys = (
         int(text)
         for text in texts
         if text.isascii() and text.isdigit() and len(text) <= LONGEST_KEY
     )
+    return tuple(dict.fromkeys(keys))
 
 
 def safety_answers(typed: QueryDict, ask: str) -> tuple[tuple[str, str], ...]:

@@ -80,7 +80,7 @@ def load_rows(person: Person, now: datetime) -> tuple[LoadRow, ...]:
 
 def fitting(rows: Iterable[LoadRow], page: MixPage) -> tuple[LoadRow, ...]:
     """The loads of the label that is chosen on the mix, while there is time to use them."""
-    if page.use is None or not page.is_allowed:
+    if page.use is None or not page.is_allowed or page.deciding:
         return ()
     label = page.use.label_version_id
     return tuple(row for row in rows if row.label_version_id == label and not row.is_over)

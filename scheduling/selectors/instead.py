@@ -58,4 +58,14 @@ def _product(offer: Offer, choice: Choice) -> InsteadRow:
 
 
 def _query(offer: Offer, choice: Choice) -> str:
-    return replace(choice, use_id=offer.use.pk, method=offer.method).query
+    """The same zones and pests; what was chosen or answered for the refused direction is not."""
+    return replace(
+        choice,
+        use_id=offer.use.pk,
+        method=offer.method,
+        rate="",
+        reason="",
+        measure="",
+        also_id=None,
+        answers=(),
+    ).query

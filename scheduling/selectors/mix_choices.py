@@ -103,6 +103,7 @@ def with_defaults(choice: Choice, use: LabelUse | None, sprayers: Collection[int
         pest_ids=pests or named,
         rate=offered_or_low(rate, use.rate_min, use.rate_max).value,
         measure=measure.code if measure else "",
+        answers=choice.answers if is_same else (),
         equipment_id=next((pk for pk in sprayers if pk == choice.equipment_id), None),
     )
 

@@ -204,6 +204,8 @@ def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool)
     use = next((use for use in page.uses if use.pk == page.choice.use_id), None)
     if use is None or not page.choice.zone_ids:
         raise Refused("container_tag", "Choose zones and a direction for use on the mix first.")
+    if page.deciding:
+        raise Refused("container_tag", "The certified applicator signs first. Then mix and tag.")
     answer = _preview(page, use, person, today)
     tank = _tank(answer, page, use, person, today)
     answers = [answer, tank.second] if tank else [answer]

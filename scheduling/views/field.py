@@ -116,8 +116,10 @@ def shown_mix(
 
 
 def mix_load_form(request: HttpRequest, page: MixPage, typed: Any = None) -> MixLoadForm | None:
-    """The form that stores a mixed load; none where nothing is mixed."""
+    """The form that stores a mixed load; none where no tank of one product may be mixed yet."""
     if page.plan is None or page.direction is None or not page.plan.loads:
+        return None
+    if page.deciding or page.choice.also_id:
         return None
     person = person_of(request)
     initial = {

@@ -17,6 +17,8 @@ from treatments.rules.label_entry import (
     NewProtection,
 )
 from treatments.rules.products import (
+    COMPARISON_WORDS,
+    COMPARISONS,
     DRY,
     LIQUID,
     Comparison,
@@ -228,6 +230,11 @@ def refuse_limit(limit: NewLimit, titles: set[str]) -> None:
     _refuse_words("limit", "fact", (limit.fact,))
     _refuse_words("comparison", "comparison", (limit.comparison,))
     _refuse_words("severity", "severity", (limit.severity,))
+    fitting = COMPARISONS[LimitFact(limit.fact)]
+    if limit.comparison not in fitting:
+        named = " or ".join(COMPARISON_WORDS[one].lower() for one in fitting)
+        sentence = f"On a label this limit reads {named!r}. Choose that, or another limit."
+        raise _refused(sentence, "comparison")
     if limit.direction and limit.direction not in titles:
         sentence = f"There is no direction {limit.direction[:40]!r} for the limit."
         raise _refused(sentence, "direction")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
@@ -81,11 +81,15 @@ class OnBoard:
     @property
     def use_by(self) -> datetime | None:
         """The last moment the label allows the load to be used."""
-        return None if self.hours is None else self.mixed_at + hours_of(self.hours)
+        if self.hours is None:
+            return None
+        # hours pass in UTC: a clock that is set back gives no hour of use
+        last = self.mixed_at.astimezone(UTC) + hours_of(self.hours)
+        return last.astimezone(self.mixed_at.tzinfo)
 
     def is_over(self, at: datetime) -> bool:
         """Whether the time to use is over; the last moment itself still counts."""
-        return self.use_by is not None and at > self.use_by
+        return self.use_by is not None and at.astimezone(UTC) > self.use_by.astimezone(UTC)
 
 
 def half_even(numerator: int, denominator: int) -> int:

@@ -326,3 +326,34 @@ LIMIT_UNITS: Mapping[LimitFact, str] = {
     LimitFact.MIXED_HOURS: "h",
     LimitFact.BAIT_DAYS: "d",
 }
+_AT_LEAST = (
+    LimitFact.TEMPERATURE_MIN,
+    LimitFact.RAIN_HOURS,
+    LimitFact.WATER_DISTANCE,
+    LimitFact.HIVE_DISTANCE,
+    LimitFact.BAIT_DAYS,
+)
+_FORBIDDEN = (
+    LimitFact.IMPERVIOUS_HORIZONTAL,
+    LimitFact.TANK_MIX,
+    LimitFact.IN_BLOOM,
+    LimitFact.BEES_FORAGING,
+)
+_REQUIRED = (
+    LimitFact.RAIN_PROTECTED_ONLY,
+    LimitFact.TAMPER_RESISTANT,
+    LimitFact.ANCHORED,
+    LimitFact.MARKED,
+    LimitFact.CARCASSES,
+    LimitFact.REENTRY_UNDERSTOOD,
+    LimitFact.FOOD_AREA_CLOSED,
+)
+# the comparisons that mean something for a fact: any other would be read as another limit
+COMPARISONS: Mapping[LimitFact, tuple[Comparison, ...]] = {
+    **dict.fromkeys(LimitFact, (Comparison.AT_MOST,)),
+    **dict.fromkeys(_AT_LEAST, (Comparison.AT_LEAST,)),
+    **dict.fromkeys(_FORBIDDEN, (Comparison.FORBIDDEN,)),
+    **dict.fromkeys(_REQUIRED, (Comparison.REQUIRED,)),
+    LimitFact.PLACEMENT_WEIGHT: (Comparison.AT_MOST, Comparison.AT_LEAST),
+    LimitFact.PLACEMENT_SPACING: (Comparison.AT_MOST, Comparison.AT_LEAST),
+}

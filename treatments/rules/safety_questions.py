@@ -296,6 +296,15 @@ def _of_row(code: str, row: AskedRow) -> Question:
     )
 
 
+def of_the_work(answers: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """The answers about the work itself: those to a label's own rows answer no other label."""
+    return tuple(
+        (code, answer)
+        for code, answer in answers
+        if not any(code.startswith(fact) for fact in OF_LABEL)
+    )
+
+
 def refuse_answers(answers: Iterable[tuple[str, str]]) -> None:
     """Refuse answers that nobody can have given: too many, or two to one question."""
     given = list(answers)

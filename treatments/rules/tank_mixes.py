@@ -54,8 +54,8 @@ HOW: Mapping[FillGroup, str] = {
 class InTank:
     """One product of a tank mix on one area.
 
-    `ingredients_lb` pounds of each active ingredient put down; `before_lb` what any product put
-    down of each before this year, None when it is not known; `limits_lb_per_acre` the label's
+    `ingredients_lb` pounds of each active ingredient put down and `before_lb` what any product
+    put down of each before this year, None when not known; `limits_lb_per_acre` the label's
     yearly limits; `forbids_mixing` the label's sentence where it says so; `label_group` where its
     label puts it in the order of filling, None when the label is silent.
     """
@@ -63,7 +63,7 @@ class InTank:
     name: str
     clause: str
     formulation: Formulation
-    ingredients_lb: Mapping[str, Decimal] = field(default_factory=dict)
+    ingredients_lb: Mapping[str, Decimal | None] = field(default_factory=dict)
     before_lb: Mapping[str, Decimal | None] = field(default_factory=dict)
     limits_lb_per_acre: tuple[Decimal, ...] = ()
     forbids_mixing: str = ""
@@ -119,23 +119,28 @@ def _no_water(one: InTank) -> list[Judgement]:
 
 def _together(one: InTank, products: tuple[InTank, ...], area_sq_ft: Decimal) -> list[Judgement]:
     """A common ingredient is put down by both: each label's year counts all of it."""
-    others = [other for other in products if other is not one]
     found = []
-    for name, pounds in sorted(one.ingredients_lb.items()):
-        beside = [other.ingredients_lb[name] for other in others if name in other.ingredients_lb]
-        put = sum(beside, pounds)
-        limits = one.limits_lb_per_acre if beside else ()
-        found += [_judged(one, name, put, limit, area_sq_ft) for limit in limits]
+    for name in sorted(one.ingredients_lb):
+        put = [other.ingredients_lb[name] for other in products if name in other.ingredients_lb]
+        limits = one.limits_lb_per_acre if len(put) > 1 else ()
+        amounts = (*put, one.before_lb.get(name, Decimal(0)))
+        found += [_judged(one, name, amounts, limit, area_sq_ft) for limit in limits]
     return found
 
 
-def _judged(one: InTank, name: str, put: Decimal, limit: Decimal, area_sq_ft: Decimal) -> Judgement:
-    before = one.before_lb.get(name, Decimal(0))
-    if before is None:
-        sentence = f"{name} is in two products, and what was put down this year is not known."
+def _judged(
+    one: InTank,
+    name: str,
+    amounts: tuple[Decimal | None, ...],
+    limit: Decimal,
+    area_sq_ft: Decimal,
+) -> Judgement:
+    known = [amount for amount in amounts if amount is not None]
+    if len(known) < len(amounts):
+        sentence = f"{name} is in two products, and how much of it is put down is not known."
         to_do = "Add it up by hand."
         return Judgement("ingredient_together", Severity.WARN, sentence, one.clause, to_do)
-    total = put + before
+    total = sum(known, Decimal(0))
     per_acre = plain((total * SQ_FT_PER_ACRE / area_sq_ft).quantize(FOUR_DECIMALS))
     numbers = f"{name} of two products: {per_acre} lb per acre this year, most {plain(limit)}"
     if total * SQ_FT_PER_ACRE <= limit * area_sq_ft:

@@ -111,7 +111,7 @@ def proposed_use(
         space=together(setting.parts, "ft3"),
         license=known.license,
         supervisor=known.supervisor,
-        preferences=_hard_preferences(known, use),
+        preferences=_hard_preferences(known, use, is_over=setting.over_at is not None),
         answers=given(setting, use),
         decisions=known.decisions[use.pk],
         tasks=tasks_in(setting, use, is_mixed=finished is not None),
@@ -201,14 +201,15 @@ def _license(row: ApplicatorLicense | None) -> License | None:
     )
 
 
-def _hard_preferences(known: Known, use: LabelUse) -> tuple[HardPreference, ...]:
+def _hard_preferences(known: Known, use: LabelUse, *, is_over: bool) -> tuple[HardPreference, ...]:
+    """What the customer insists on; without names and notes once it goes into a record's leaf."""
     name = use.label_version.product.name
     return tuple(
         HardPreference(
             kind=PreferenceKind(row.kind),
-            said_by=row.said_by,
+            said_by="" if is_over else row.said_by,
             said_on=row.said_on,
-            note=row.note,
+            note="" if is_over else row.note,
             # a note that only mentions a product cannot be judged here: it asks
             product_name=name if row.note.strip().casefold() == name.casefold() else "",
         )

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
 from treatments.models import LabelUse
+from treatments.rules.alternatives import waits_for_signature
 from treatments.rules.label_checks import Judgement, allowed
 from treatments.rules.measures import measure_named, reading
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.mixing import MixPlan
 from treatments.rules.products import Comparison, Formulation, LimitFact, RegistrationKind
+from treatments.rules.safety_questions import of_the_work
 from treatments.rules.tank_mixes import FillGroup, InTank, tank_mix_checks, tank_mix_steps
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.label_facts import clause_of
@@ -59,10 +61,17 @@ def tank_mix(
         tank_gal=tank_gal,
         on=on,
         choice=_beside(label_use_id, choice),
-        answers=first.setting.answers,
+        answers=of_the_work(first.setting.answers),
         visit_ref=first.setting.visit_ref,
         booked=first.setting.booked,
     )
+    if waits_for_signature(second.judgements):
+        raise Refused(
+            "tank_mix",
+            f"The label of {second.direction.label_version.product.name} is silent about this. "
+            "Put it out by itself, after a certified applicator has signed.",
+            field="also",
+        )
     other = _mixed(second)
     _refuse_other_gallons(plan, other)
     both = (_in_tank(first, plan, on), _in_tank(second, other, on))
@@ -116,7 +125,7 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
         name=label.product.name,
         clause=clause_of(use, use.page),
         formulation=Formulation(label.product.formulation),
-        ingredients_lb={row.name: row.lb or Decimal(0) for row in ingredients},
+        ingredients_lb={row.name: row.lb for row in ingredients},
         before_lb={row.name: None if row.lb is None else row.lb_this_year for row in ingredients},
         limits_lb_per_acre=tuple(yearly),
         forbids_mixing=forbidden[0] if forbidden else "",

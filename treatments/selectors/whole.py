@@ -171,8 +171,10 @@ def latest_license(person_id: int, state: str) -> ApplicatorLicense | None:
 
 
 def parts_of(property_id: int, zones: tuple[TreatedZone, ...]) -> tuple[Part, ...]:
-    """The named zones with their treated sizes; refused unless all are of this property."""
+    """The named zones with their treated sizes; refused unless each is of this property, once."""
     found = {zone.pk: zone for zone in zones_by_ids([one.zone_id for one in zones])}
+    if len({one.zone_id for one in zones}) < len(zones):
+        raise Refused("zones", "A zone is named twice. Open the stop again.")
     for one in zones:
         if one.zone_id not in found or found[one.zone_id].property_id != property_id:
             raise Refused(

@@ -43,7 +43,9 @@ def with_load(application: Application, by: Person) -> tuple[Application, LoadSt
     volume = put_out(application)
     quantity = state.mixture.product_in(canonical(volume.value, volume.unit))
     text, unit = entered_text(quantity, state.load.product_unit)
-    return replace(application, product_amount=Entered(text, unit)), state
+    # the reference is written one way only, so that what is left counts every use of it
+    ref, amount = state.load.ref, Entered(text, unit)
+    return replace(application, load_ref=ref, product_amount=amount), state
 
 
 def judge_load(

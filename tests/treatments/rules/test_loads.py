@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
@@ -202,3 +203,13 @@ def test_a_rest_is_judged_when_and_only_when_it_is_over_two_percent_off(
     expected = left_ul(load, uses)
     is_off = abs(Fraction(found - expected, load)) > Fraction(2, 100)
     assert (judge_rest(load, expected, found) is not None) == is_off
+
+
+def test_a_clock_that_is_set_back_gives_no_hour_of_use() -> None:
+    """In 2026 the clocks of New York go back on Nov 1 at 2 AM (IANA time zone data)."""
+    columbus = ZoneInfo("America/New_York")
+    mixed_at = datetime(2026, 10, 31, 10, 0, tzinfo=columbus)
+    board = replace(LOAD, mixed_at=mixed_at, hours=Decimal(24))
+    assert board.use_by == datetime(2026, 11, 1, 9, 0, tzinfo=columbus)
+    assert not board.is_over(datetime(2026, 11, 1, 9, 0, tzinfo=columbus))
+    assert board.is_over(datetime(2026, 11, 1, 9, 1, tzinfo=columbus))

@@ -135,4 +135,5 @@ def _ask(wish: HardPreference) -> Judgement:
 
 
 def _who(wish: HardPreference) -> str:
-    return f"{wish.said_by}, {short_day(wish.said_on, True)}"
+    """Who said so and when; only when, where no name may stand."""
+    return ", ".join(part for part in (wish.said_by, short_day(wish.said_on, True)) if part)
