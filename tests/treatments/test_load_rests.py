@@ -16,6 +16,7 @@ from tests.treatments.conftest import NOW, House
 from tests.treatments.load_cases import mixed, settled, used
 from tests.treatments.stock_cases import Shelf, shelf
 from treatments.models import LoadRest, StockMove
+from treatments.rules.applications import Entered
 from treatments.rules.load_entries import Leftover
 from treatments.selectors.loads import loads_on_board, lots_to_mix
 from treatments.services.loads import settle_load
@@ -92,6 +93,24 @@ def test_the_same_rest_twice_is_one_rest(house: House) -> None:
     said = {"load_id": load.pk, "leftover": leftover, "by": house.technician, "now": NOW}
     assert settle_load(**said) == settle_load(**said)
     assert LoadRest.objects.count() == 1
+
+
+def test_a_rest_said_of_one_load_ends_no_other(house: House) -> None:
+    one, other = mixed(house), mixed(house)
+    leftover = Leftover(uuid.uuid4(), "none")
+    settle_load(load_id=one.pk, leftover=leftover, by=house.technician, now=NOW)
+    with pytest.raises(Refused, match="said of another load"):
+        settle_load(load_id=other.pk, leftover=leftover, by=house.technician, now=NOW)
+    assert LoadRest.objects.count() == 1
+
+
+def test_more_than_was_left_opens_an_item(house: House) -> None:
+    load = mixed(house, product=Entered("1", "fl_oz"), finished=Entered("1", "gal"))
+    used(house, load, "1.01")  # within 2 % of the gallon
+    assert not OpenItem.objects.filter(code="load_difference").exists()
+    used(house, load, "0.5")
+    (item,) = OpenItem.objects.filter(code="load_difference")
+    assert "0.50 gal was put out of a load with 0.00 gal left." in item.sentence
 
 
 @pytest.mark.parametrize(

@@ -6,12 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from accounts.refusals import Refused
+from accounts.services.audit import open_item
 from sites.rules.units import canonical
 from treatments.models import Load
 from treatments.rules.applications import Application, Entered
 from treatments.rules.label_checks import Judgement
 from treatments.rules.load_entries import put_out
 from treatments.rules.loads import entered_text, judge_use, why_not
+from treatments.rules.products import Severity
 from treatments.selectors.loads import LoadState, load_key, local_time, named_loads, states_of
 from treatments.selectors.whole import Whole
 
@@ -67,4 +69,19 @@ def judge_load(
     if refusal:
         raise Refused("load", refusal, field="load")
     volume = canonical(whole.finished_amount.value, whole.finished_amount.unit)
-    return judge_use(state.board, state.load.finished_ul, state.left_ul, volume, finished)
+    said = judge_use(state.board, state.load.finished_ul, state.left_ul, volume, finished)
+    _open_short(state, said)
+    return said
+
+
+def _open_short(state: LoadState, said: tuple[Judgement, ...]) -> None:
+    """More than the load had left is a matter for the manager, once a load."""
+    for one in said:
+        if one.code == "load" and one.severity == Severity.WARN:
+            open_item(
+                branch_id=state.load.branch_id,
+                code="load_difference",
+                thing=state.load,
+                sentence=f"{state.load} of {state.load.technician.full_name}: {one.sentence} "
+                f"{one.to_do}",
+            )

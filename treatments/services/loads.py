@@ -136,6 +136,8 @@ def settle_load(*, load_id: int, leftover: Leftover, by: Person, now: datetime) 
     require(by, Permission.RECORD_APPLICATIONS)
     state = locked_state(by, pk=load_id)
     first = _first(LoadRest, leftover)
+    if first is not None and first.load_id != load_id:
+        raise Refused("load", "This was said of another load. Open the load again and say it anew.")
     if first is not None:
         return first
     if state.board.is_ended:
