@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -14,6 +15,7 @@ from tests.treatments.conftest import NOW, House
 from treatments.models import FirmRate, LabelUse
 from treatments.selectors.whole import direction_named
 from treatments.services.firm_rates import choose_firm_rate
+from treatments.services.labels import supersede_label
 from treatments.services.recording import record_application
 
 pytestmark = pytest.mark.django_db
@@ -59,3 +61,14 @@ def test_what_the_direction_does_not_offer_is_refused(house: House, manager: Per
             choose_firm_rate(label_use_id=house.use.pk, choice=choice, by=manager)
     answer = client_for(manager).post(f"/directions/{house.use.pk}/rate/", {"choice": "middle"})
     assert answer.status_code == 422 and not FirmRate.objects.exists()
+
+
+def test_the_next_version_keeps_what_the_firm_proposes(low: LabelUse, manager: Person) -> None:
+    choose_firm_rate(label_use_id=low.pk, choice="middle", by=manager)
+    new = supersede_label(
+        label_version_id=low.label_version_id,
+        label_date=date(2026, 12, 1),
+        effective_on=date(2026, 12, 1),
+        by=manager,
+    )
+    assert new.uses.get().firm_rate.choice == "middle"

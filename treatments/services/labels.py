@@ -11,7 +11,7 @@ from django.db import transaction
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.services.audit import note_event
-from treatments.models import LabelVersion, Product
+from treatments.models import FirmRate, LabelVersion, Product
 from treatments.rules.label_entry import NewLabel
 from treatments.rules.label_refusals import (
     refuse_facts,
@@ -136,7 +136,20 @@ def supersede_label(
         effective_on=effective_on,
         not_to_be_used_after=None,
     )
-    return enter_label(label=copy, by=by, is_draft=True)
+    new = enter_label(label=copy, by=by, is_draft=True)
+    _keep_firm_rates(old, new, by)
+    return new
+
+
+def _keep_firm_rates(old: LabelVersion, new: LabelVersion, by: Person | None) -> None:
+    """What the firm proposes stays with a direction of the same title."""
+    chosen = FirmRate.objects.filter(label_use__label_version=old)
+    by_title = dict(chosen.values_list("label_use__title", "choice"))
+    FirmRate.objects.bulk_create(
+        FirmRate(label_use=use, choice=by_title[use.title], created_by=by)
+        for use in new.uses.all()
+        if use.title in by_title
+    )
 
 
 @transaction.atomic
