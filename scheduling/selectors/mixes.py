@@ -35,6 +35,7 @@ from treatments.reports.tag_words import ContainerTag
 from treatments.rules.alternatives import waits_for_signature
 from treatments.rules.label_checks import Judgement
 from treatments.rules.products import Severity
+from treatments.rules.protective_equipment import Worn
 from treatments.rules.sprayers import Sprayer
 from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
@@ -231,8 +232,19 @@ def _answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
         plan=answer.mix if mix else None,
         questions=answer.questions,
         summary=_summary(is_allowed, checks, mix),
-        wear=wear(answer.setting, answer.direction, is_mixed=answer.finished is not None),
+        wear=_wear(answer, tank),
     )
+
+
+def _wear(answer: Preview, tank: TankMix | None) -> tuple[Worn, ...]:
+    """What both labels want worn, each item once for its tasks and page."""
+    worn = [
+        item
+        for one in (answer, tank.second if tank else None)
+        if one
+        for item in wear(one.setting, one.direction, is_mixed=one.finished is not None)
+    ]
+    return tuple(dict.fromkeys(worn))
 
 
 def _checks(answer: Preview, tank: TankMix | None) -> tuple[Judgement, ...]:

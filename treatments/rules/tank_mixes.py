@@ -51,12 +51,21 @@ HOW: Mapping[FillGroup, str] = {
 
 
 @dataclass(frozen=True)
+class YearlyLimit:
+    """A label's most of an ingredient in a year: pounds per acre, what follows, on which page."""
+
+    lb_per_acre: Decimal
+    severity: Severity = Severity.REFUSE
+    clause: str = ""
+
+
+@dataclass(frozen=True)
 class InTank:
     """One product of a tank mix on one area.
 
     `ingredients_lb` pounds of each active ingredient put down and `before_lb` what any product
-    put down of each before this year, None when not known; `limits_lb_per_acre` the label's
-    yearly limits; `forbids_mixing` the label's sentence where it says so; `label_group` where its
+    put down of each before this year, None when not known; `yearly` the label's
+    limits of them; `forbids_mixing` the label's sentence where it says so; `label_group` where its
     label puts it in the order of filling, None when the label is silent.
     """
 
@@ -65,8 +74,9 @@ class InTank:
     formulation: Formulation
     ingredients_lb: Mapping[str, Decimal | None] = field(default_factory=dict)
     before_lb: Mapping[str, Decimal | None] = field(default_factory=dict)
-    limits_lb_per_acre: tuple[Decimal, ...] = ()
+    yearly: tuple[YearlyLimit, ...] = ()
     forbids_mixing: str = ""
+    forbids_severity: Severity = Severity.REFUSE
     label_group: FillGroup | None = None
     is_adjuvant: bool = False
 
@@ -107,7 +117,10 @@ def _twice(products: tuple[InTank, ...]) -> list[Judgement]:
 
 
 def _forbidden(one: InTank) -> list[Judgement]:
-    return [_refused(one, one.forbids_mixing, APART)] if one.forbids_mixing else []
+    if not one.forbids_mixing:
+        return []
+    said = Judgement("tank_mix", one.forbids_severity, one.forbids_mixing, one.clause, APART)
+    return [said]
 
 
 def _no_water(one: InTank) -> list[Judgement]:
@@ -122,7 +135,7 @@ def _together(one: InTank, products: tuple[InTank, ...], area_sq_ft: Decimal) ->
     found = []
     for name in sorted(one.ingredients_lb):
         put = [other.ingredients_lb[name] for other in products if name in other.ingredients_lb]
-        limits = one.limits_lb_per_acre if len(put) > 1 else ()
+        limits = one.yearly if len(put) > 1 else ()
         amounts = (*put, one.before_lb.get(name, Decimal(0)))
         found += [_judged(one, name, amounts, limit, area_sq_ft) for limit in limits]
     return found
@@ -132,21 +145,22 @@ def _judged(
     one: InTank,
     name: str,
     amounts: tuple[Decimal | None, ...],
-    limit: Decimal,
+    row: YearlyLimit,
     area_sq_ft: Decimal,
 ) -> Judgement:
+    code, clause = "ingredient_together", row.clause or one.clause
     known = [amount for amount in amounts if amount is not None]
     if len(known) < len(amounts):
         sentence = f"{name} is in two products, and how much of it is put down is not known."
-        to_do = "Add it up by hand."
-        return Judgement("ingredient_together", Severity.WARN, sentence, one.clause, to_do)
-    total = sum(known, Decimal(0))
-    per_acre = plain((total * SQ_FT_PER_ACRE / area_sq_ft).quantize(FOUR_DECIMALS))
-    numbers = f"{name} of two products: {per_acre} lb per acre this year, most {plain(limit)}"
-    if total * SQ_FT_PER_ACRE <= limit * area_sq_ft:
-        return Judgement("ingredient_together", Severity.NOTE, numbers, one.clause)
+        return Judgement(code, Severity.WARN, sentence, clause, "Add it up by hand.")
+    total = sum(known, Decimal(0)) * SQ_FT_PER_ACRE
+    per_acre = plain((total / area_sq_ft).quantize(FOUR_DECIMALS))
+    most = plain(row.lb_per_acre)
+    numbers = f"{name} of two products: {per_acre} lb per acre this year, most {most}"
+    if total <= row.lb_per_acre * area_sq_ft:
+        return Judgement(code, Severity.NOTE, numbers, clause)
     to_do = "Leave one product out, or choose another ingredient."
-    return Judgement("ingredient_together", Severity.REFUSE, f"{numbers}.", one.clause, to_do)
+    return Judgement(code, row.severity, f"{numbers}.", clause, to_do)
 
 
 def _refused(one: InTank, sentence: str, to_do: str) -> Judgement:

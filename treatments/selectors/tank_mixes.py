@@ -15,9 +15,21 @@ from treatments.rules.label_checks import Judgement, allowed
 from treatments.rules.measures import measure_named, reading
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.mixing import MixPlan
-from treatments.rules.products import Comparison, Formulation, LimitFact, RegistrationKind
+from treatments.rules.products import (
+    Comparison,
+    Formulation,
+    LimitFact,
+    RegistrationKind,
+    Severity,
+)
 from treatments.rules.safety_questions import of_the_work
-from treatments.rules.tank_mixes import FillGroup, InTank, tank_mix_checks, tank_mix_steps
+from treatments.rules.tank_mixes import (
+    FillGroup,
+    InTank,
+    YearlyLimit,
+    tank_mix_checks,
+    tank_mix_steps,
+)
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.label_facts import clause_of
 from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
@@ -117,9 +129,16 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
     past = [past for past in at_property if past.zone_id in zone_ids]
     ingredients = ingredients_of(use, plan.meant, past, holding_of([use], past), on)
     rows = [row for row in label.limits.all() if row.label_use_id in (None, use.pk)]
-    yearly = [row.limit for row in rows if row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR]
-    forbidden = [row.sentence for row in rows if row.fact == LimitFact.TANK_MIX
-                 and row.comparison == Comparison.FORBIDDEN]  # fmt: skip
+    yearly = [
+        YearlyLimit(row.limit, Severity(row.severity), clause_of(use, row.page))
+        for row in rows
+        if row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR
+    ]
+    forbidden = [
+        row
+        for row in rows
+        if (row.fact, row.comparison) == (LimitFact.TANK_MIX, Comparison.FORBIDDEN)
+    ]
     turns = [FillGroup(int(row.limit)) for row in rows if row.fact == LimitFact.FILL_TURN]
     return InTank(
         name=label.product.name,
@@ -127,8 +146,9 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
         formulation=Formulation(label.product.formulation),
         ingredients_lb={row.name: row.lb for row in ingredients},
         before_lb={row.name: None if row.lb is None else row.lb_this_year for row in ingredients},
-        limits_lb_per_acre=tuple(yearly),
-        forbids_mixing=forbidden[0] if forbidden else "",
+        yearly=tuple(yearly),
+        forbids_mixing=forbidden[0].sentence if forbidden else "",
+        forbids_severity=Severity(forbidden[0].severity) if forbidden else Severity.REFUSE,
         label_group=turns[0] if turns else None,
         is_adjuvant=label.product.registration_kind == RegistrationKind.NOT_A_PESTICIDE,
     )

@@ -17,6 +17,7 @@ from treatments.rules.products import Formulation, Severity
 from treatments.rules.tank_mixes import (
     FillGroup,
     InTank,
+    YearlyLimit,
     filling_order,
     tank_mix_checks,
     tank_mix_steps,
@@ -87,7 +88,7 @@ def with_lb(product: InTank, lb: str, *limits: str, before: str = "0") -> InTank
     return replace(
         product,
         ingredients_lb={"demothrin": d(lb)},
-        limits_lb_per_acre=tuple(d(limit) for limit in limits),
+        yearly=tuple(YearlyLimit(d(limit)) for limit in limits),
         before_lb={"demothrin": d(before)},
     )
 
@@ -157,3 +158,19 @@ def test_steps_name_each_product_in_its_turn() -> None:
     half = next(n for n, step in enumerate(steps) if "half the water, 1.00 gal" in step)
     assert half < turns[0] and "2.00 gal line" in steps[-2]
     assert "jar" in steps[1]
+
+
+def test_a_row_that_warns_never_refuses_and_names_its_own_page() -> None:
+    row = YearlyLimit(d("0.1"), Severity.WARN, "label, p. 2")
+    strict = replace(with_lb(FLOWABLE, "0.01"), yearly=(row,))
+    (one,) = tank_mix_checks((strict, with_lb(EMULSION, "0.01")), AREA)
+    assert (one.severity, one.clause) == (Severity.WARN, "label, p. 2")
+    asks = replace(POWDER, forbids_mixing="Do not mix.", forbids_severity=Severity.WARN)
+    (one,) = tank_mix_checks((asks, EMULSION), AREA)
+    assert one.severity == Severity.WARN
+
+
+def test_a_strength_nobody_knows_warns() -> None:
+    unknown = replace(EMULSION, ingredients_lb={"demothrin": None})
+    (one,) = tank_mix_checks((with_lb(FLOWABLE, "0.01", "3"), unknown), AREA)
+    assert one.severity == Severity.WARN and "not known" in one.sentence
