@@ -1,4 +1,4 @@
-"""Whether a person's respirator papers hold on a day (9-trade 4)."""
+"""Whether a person's respirator papers hold on a day."""
 
 from __future__ import annotations
 

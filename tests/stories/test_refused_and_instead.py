@@ -1,4 +1,4 @@
-"""A refusal names what is allowed, and following it gives an allowed mix (9-trade 3)."""
+"""A refusal names what is allowed, and following it gives an allowed mix."""
 
 from __future__ import annotations
 

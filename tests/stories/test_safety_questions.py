@@ -1,6 +1,6 @@
 """An attic fogged, a void filled, a crack dusted: what is asked, what a "no" does, what is kept.
 
-Products and labels are invented (99999-1xx); the questions are 9-trade 5, common practice.
+Products and labels are invented (99999-1xx); the questions are common practice, no source.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What is proposed stays five percent under a label's maximum and on a mark below it (9-trade 2).
+"""What is proposed stays five percent under a label's maximum and on a mark below it.
 
 The house of reference/trade.md 1.6: 60 by 40 ft, 3 ft up and 5 ft out, 1,600 sq ft; the label
 allows 1.0 fl oz per 1,000 sq ft, so 1.6 fl oz, which is 47.3176473 mL (NIST Handbook 44).

@@ -102,7 +102,7 @@ def test_an_empty_truck_offers_no_product(shelf: Shelf, on_eaves: dict[str, Any]
 
 
 def test_a_lot_is_offered_by_its_own_label(shelf: Shelf, on_eaves: dict[str, Any]) -> None:
-    """9-trade 10: judged by the label it came with until that is withdrawn."""
+    """Judged by the label it came with until that is withdrawn."""
     house = shelf.house
     old = other_product("Demonstration B SC", "4A", [house.pest], places=["eave_soffit"])
     product = old.label_version.product

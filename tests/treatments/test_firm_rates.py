@@ -1,4 +1,4 @@
-"""The firm chooses the rate that is proposed; the label stays as it is (9-trade 2)."""
+"""The firm chooses the rate that is proposed; the label stays as it is."""
 
 from __future__ import annotations
 

@@ -196,7 +196,7 @@ class LabelLimit(Stamped):
 
 
 class LabelProtection(Stamped):
-    """One piece of protective equipment for one task (9-trade 4), with its page."""
+    """One piece of protective equipment for one task, with its page."""
 
     label_version = models.ForeignKey(
         LabelVersion, on_delete=models.PROTECT, related_name="protections"

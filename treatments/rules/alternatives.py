@@ -1,4 +1,4 @@
-"""What is allowed instead of a refused use, the nearest first (9-trade 3)."""
+"""What is allowed instead of a refused use, the nearest first."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """What to do about a last load that is too small to measure: three ways, in this order.
 
 Equal loads, a bigger tank, or a practical batch whose rest goes to the next stop of the day that
-the label allows (9-trade 1). Under a quarter of the tank is small: common practice, no source.
+the label allows. Under a quarter of the tank is small: common practice, no source.
 """
 
 from __future__ import annotations

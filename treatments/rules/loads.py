@@ -1,7 +1,7 @@
 """A tank mixed once and used at several stops: what is in it, what is left, who may use it.
 
 Product on a record is the volume put out times the strength of the load; uses, what is left over
-and what was disposed of make up the load (9-trade 1). The percentages are house rules, no source.
+and what was disposed of make up the load. The percentages are house rules, no source.
 """
 
 from __future__ import annotations

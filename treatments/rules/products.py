@@ -155,7 +155,7 @@ class Comparison(StrEnum):
 
 
 class Task(StrEnum):
-    """What somebody does while wearing what the label asks for (9-trade 4)."""
+    """What somebody does while wearing what the label asks for."""
 
     MIX_AND_LOAD = "mix_and_load"
     APPLY = "apply"

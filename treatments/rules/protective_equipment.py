@@ -1,4 +1,4 @@
-"""What to wear: the union of the label's rows for the tasks of a job (9-trade 4)."""
+"""What to wear: the union of the label's rows for the tasks of a job."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def tasks_of(
 
 
 def worn(rows: Iterable[ProtectionRow], tasks: Collection[Task]) -> tuple[Worn, ...]:
-    """Every item some task asks for, once, in the order of the tasks; 9-trade 4: the union."""
+    """Every item some task asks for, once, in the order of the tasks; the union."""
     found: dict[str, list[ProtectionRow]] = {}
     order = list(Task)
     for row in sorted(rows, key=lambda row: order.index(row.task)):

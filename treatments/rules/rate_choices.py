@@ -1,4 +1,4 @@
-"""Which of the label's rates is put out, and when somebody must say why (9-trade 2)."""
+"""Which of the label's rates is put out, and when somebody must say why."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ RATE_CHOICE_WORDS: Mapping[RateChoice, str] = {
     RateChoice.MOST: "Raised to the maximum",
 }
 NEEDS_REASON = (RateChoice.HIGH, RateChoice.MOST)
-# what a firm may have proposed (9-trade 2): a high rate is always somebody's own decision
+# what a firm may have proposed: a high rate is always somebody's own decision
 FIRM_RATE_WORDS: Mapping[str, str] = {
     choice.value: RATE_CHOICE_WORDS[choice] for choice in (RateChoice.LOW, RateChoice.MIDDLE)
 }

@@ -1,4 +1,4 @@
-"""What is asked before and after rodenticide is placed (9-trade 7).
+"""What is asked before and after rodenticide is placed.
 
 House rules, no source; state bans and protected species are not verified here: a "no" warns.
 """

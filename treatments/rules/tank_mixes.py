@@ -1,6 +1,6 @@
 """Two products or more in one tank: may they, in what order, and what they put down together.
 
-Order of filling: the label's own, else by formulation (common practice, no source; 9-trade 9).
+Order of filling: the label's own, else by formulation (common practice, no source).
 """
 
 from __future__ import annotations

@@ -66,7 +66,7 @@ def stock_row(lot: ProductLot, place: StockPlace, quantity: int, today: date) ->
 
 
 def standing(lot: ProductLot, quantity: int, today: date) -> tuple[str, str]:
-    """A lot is judged by its own label until that one is withdrawn (9-trade 10)."""
+    """A lot is judged by its own label until that one is withdrawn."""
     last_day = lot.label_version.not_to_be_used_after
     if quantity < 0:
         return REFUSED, "Below zero"

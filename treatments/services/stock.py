@@ -52,7 +52,7 @@ def receive_lot(
 
     Refused: no lot number or dealer; a size that is no amount or of another kind than the label's
     rates; a count that is none; days that cannot be; a lot number that came under another label of
-    the product; a restricted-use product without its buyer and license (9-trade 12).
+    the product; a restricted-use product without its buyer and license.
     """
     require(by, Permission.EDIT_STOCK)
     place, label = _place_to_receive(place_id), known_label(label_version_id)

@@ -46,7 +46,7 @@ def add_move(
 
 
 def locked_lots(lot_ids: Collection[int]) -> dict[int, ProductLot]:
-    """The lots, locked by key: after the property, before the log's frontier (8-settled 17)."""
+    """The lots, locked by key: after the property, before the log's frontier."""
     rows = ProductLot.objects.select_for_update(of=("self",))
     named = rows.select_related("label_version__product").filter(pk__in=lot_ids).order_by("pk")
     return {lot.pk: lot for lot in named}

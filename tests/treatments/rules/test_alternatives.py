@@ -1,4 +1,4 @@
-"""Ranking what is allowed instead (9-trade 3): nearest first, another ingredient group first."""
+"""Ranking what is allowed instead: nearest first, another ingredient group first."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def test_another_label_is_no_treatment_of_this_one() -> None:
 
 
 def test_another_group_comes_first_then_the_name() -> None:
-    """9-trade 3: other ingredient group first."""
+    """Other ingredient group first."""
     same, other, unknown = product("B", "3B"), product("Z", "4A"), product("A")
     assert of_other_products(REFUSED, [same, unknown, other]) == (other, unknown, same)
 

@@ -1,4 +1,4 @@
-"""Where the label is silent the certified applicator decides (FIFRA 2(ee); 9-trade 3)."""
+"""Where the label is silent the certified applicator decides (FIFRA 2(ee))."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def test_another_decision_leaves_the_warning(other: dict[str, Any]) -> None:
     ],
 )
 def test_nobody_allows_what_the_label_forbids(facts: Any) -> None:
-    """9-trade 3: no role overrides a refusal."""
+    """No role overrides a refusal."""
     use = replace(SILENT, decisions=(signed(),))
     assert only("method", facts, use).severity == Severity.REFUSE
     with pytest.raises(Refused) as refused:

@@ -112,7 +112,7 @@ def test_conditions(
     ("feet", "is_measured", "severities"),
     [
         (None, False, ["warn"]),  # absent: asks for a measurement
-        ("100", False, ["warn"]),  # drawn, however far: asks for a measurement (9-trade 6)
+        ("100", False, ["warn"]),  # drawn, however far: asks for a measurement
         ("24.9", True, ["refuse"]),
         ("25", True, ["note", "warn"]),
         ("31.2", True, ["note", "warn"]),  # 25 % of 25 ft are 6.25 ft

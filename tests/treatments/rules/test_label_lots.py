@@ -1,4 +1,4 @@
-"""The lots on the truck: own label, own last day; nothing aboard says nothing (9-trade 10)."""
+"""The lots on the truck: own label, own last day; nothing aboard says nothing."""
 
 from __future__ import annotations
 

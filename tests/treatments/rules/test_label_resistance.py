@@ -1,4 +1,4 @@
-"""One group again and again, and repellent spray with bait: house rules (9-trade 11)."""
+"""One group again and again, and repellent spray with bait: house rules."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """A load in numbers: strength, what is left, time to use, who may use it.
 
 Units: 1 gal = 3,785,411.784 uL, 1 fl oz = 29,573.5295625 uL (NIST Handbook 44, Appendix C). The
-2 % and what may be used where are house rules (9-trade 1), no source.
+2 % and what may be used where are house rules, no source.
 """
 
 from __future__ import annotations

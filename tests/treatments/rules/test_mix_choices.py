@@ -39,7 +39,7 @@ CAN = Sprayer(
 
 
 def test_a_direction_with_a_range_offers_four_rates() -> None:
-    """9-trade 2: low or middle; the high one stays 5 % under the maximum (house rule)."""
+    """Low or middle; the high one stays 5 % under the maximum (house rule)."""
     assert rate_choices(d("0.5"), d(1)) == {
         RateChoice.LOW: d("0.5"),
         RateChoice.MIDDLE: d("0.75"),

@@ -1,4 +1,4 @@
-"""What to wear by task (9-trade 4), and who may wear a respirator."""
+"""What to wear by task, and who may wear a respirator."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ HELD = Papers("Half-face", DAY, DAY, DAY)
 @pytest.mark.parametrize(
     ("is_mixed", "places", "method", "formulation", "tasks"),
     [
-        # 9-trade 4: mix and load, apply, overhead, unventilated or confined, dust, clean up
+        # Mix and load, apply, overhead, unventilated or confined, dust, clean up
         (True, {Place.FOUNDATION_WALL}, Method.PERIMETER_BAND, Formulation.SC, [M, A, U]),
         (True, {Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, H, U]),
         (True, {Place.ATTIC, Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, H, C, U]),
@@ -96,7 +96,7 @@ def test_a_paper_holds_through_its_day(day: str) -> None:
 
 
 def test_without_papers_the_use_is_refused_for_that_person() -> None:
-    """9-trade 4: medical clearance, fit test and cartridge date in force, else refuse."""
+    """Medical clearance, fit test and cartridge date in force, else refuse."""
     label = replace(LABEL, protections=ROWS)
     use = replace(USE, tasks=(M, A, C))
     found = only("respirator", label, use)

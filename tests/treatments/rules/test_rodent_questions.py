@@ -1,4 +1,4 @@
-"""What is asked of bait for rodents, and of nothing else (9-trade 7: house rules, they warn)."""
+"""What is asked of bait for rodents, and of nothing else (house rules, they warn)."""
 
 from __future__ import annotations
 

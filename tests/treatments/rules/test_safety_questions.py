@@ -44,12 +44,12 @@ ATTIC = replace(in_zone(place=Place.ATTIC), method=Method.SPOT, pests={"Ant": Pe
 @pytest.mark.parametrize(
     ("method", "place", "formulation", "codes"),
     [
-        (Method.SPACE, Place.OPEN_SPACE, Formulation.AEROSOL, SPACE_WORK),  # 9-trade 5, space
-        (Method.SPOT, Place.ATTIC, Formulation.SC, SPACE_WORK),  # 9-trade 5, attic
+        (Method.SPACE, Place.OPEN_SPACE, Formulation.AEROSOL, SPACE_WORK),  # space
+        (Method.SPOT, Place.ATTIC, Formulation.SC, SPACE_WORK),  # attic
         (Method.SPOT, Place.CRAWL_SPACE, Formulation.SC, SPACE_WORK),  # as closed as an attic
-        (Method.VOID, Place.INTERIOR_SPOT, Formulation.FOAM, SPACE_WORK),  # 9-trade 5, void
+        (Method.VOID, Place.INTERIOR_SPOT, Formulation.FOAM, SPACE_WORK),  # void
         (Method.FOAM, Place.VOID, Formulation.FOAM, SPACE_WORK),
-        (Method.DUST, Place.CRACK_CREVICE, Formulation.DUST, DUST_WORK),  # 9-trade 5, dust
+        (Method.DUST, Place.CRACK_CREVICE, Formulation.DUST, DUST_WORK),  # dust
         (Method.CRACK_CREVICE, Place.CRACK_CREVICE, Formulation.DUST, DUST_WORK),
         (Method.BAIT, Place.ATTIC, Formulation.BAIT, set()),  # nothing gets into the air
         (Method.PERIMETER_BAND, Place.FOUNDATION_WALL, Formulation.SC, set()),

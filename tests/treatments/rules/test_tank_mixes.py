@@ -35,7 +35,7 @@ IN_ORDER = (BAG, POWDER, FLOWABLE, EMULSION, SPREADER)
 
 @pytest.mark.parametrize("products", list(permutations(IN_ORDER))[::7])
 def test_bags_slurry_suspensions_emulsions_adjuvants(products: tuple[InTank, ...]) -> None:
-    """9-trade 9."""
+    """Common practice, no source."""
     assert filling_order(products) == IN_ORDER
 
 

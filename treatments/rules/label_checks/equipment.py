@@ -1,4 +1,4 @@
-"""May this person wear what the label asks for: a respirator needs papers (9-trade 4)."""
+"""May this person wear what the label asks for: a respirator needs papers."""
 
 from __future__ import annotations
 

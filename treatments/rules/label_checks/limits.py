@@ -43,7 +43,7 @@ TO_DO = {
 
 
 def _measured_water(use: ProposedUse) -> Decimal | None:
-    """Feet to water as measured on the ground; a drawn distance is none (9-trade 6)."""
+    """Feet to water as measured on the ground; a drawn distance is none."""
     where = use.conditions
     return where.water_distance_ft if where.water_measured_on else None
 

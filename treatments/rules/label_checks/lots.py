@@ -1,7 +1,7 @@
 """Is it the right container: the lots of the product on the technician's truck.
 
 Every answer here warns: what is aboard is known from stock moves, and an unverified fact never
-blocks anybody. A withdrawn label is refused by the label's own check (9-trade 10).
+blocks anybody. A withdrawn label is refused by the label's own check.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Bees at the property: who keeps them is told the day before (9-trade 8)."""
+"""Bees at the property: who keeps them is told the day before."""
 
 from __future__ import annotations
 

@@ -77,7 +77,7 @@ def _answered(question: Question, answer: str) -> Judgement:
 def fogging(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     """A space treatment is never proposed for insects that overwinter in attics and walls.
 
-    It does not reach them, and foggers burn (9-trade 5; EPA's page on foggers and an extension
+    It does not reach them, and foggers burn (EPA's page on foggers and an extension
     field guide, reference/trade.md 4.5).
     """
     pests = _overwintering(use)
