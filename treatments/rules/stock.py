@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from accounts.refusals import Refused
 from accounts.rules.day_words import days_ago
-from sites.rules.units import Amount, canonical, parse_amount, unit_word
+from sites.rules.units import Amount, canonical, kind_of, parse_amount, unit_word
 
 EXPIRES_SOON = timedelta(days=60)  # common practice, no source
 LONGEST_AMOUNT = 20
@@ -86,7 +86,7 @@ def stock_amount(text: str, unit: str, *, label_unit: str, may_be_zero: bool = F
         amount = parse_amount(text, unit)
     except Refused as refused:
         raise Refused(refused.code, refused.sentence, field="amount") from refused
-    kind = Amount(amount.value, label_unit).kind
+    kind = kind_of(label_unit)
     if amount.kind not in KINDS_OF_STOCK or amount.kind != kind:
         raise Refused(
             "unit",

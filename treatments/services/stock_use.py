@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ from django.db import transaction
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.services.audit import close_items, note_event, open_item
-from sites.rules.units import Amount, from_canonical, unit_word
+from sites.rules.units import Amount, from_canonical, kind_of, unit_word
 from treatments.models import (
     ApplicationRecord,
     Load,
@@ -97,10 +98,14 @@ def _take(
     by: Person,
     now: datetime,
 ) -> list[StockMove]:
-    left = on_hand(lots, vehicle.pk)
-    on_board = [(lot_id, left.get((lot_id, vehicle.pk), 0)) for lot_id in lots]
-    taken = first_in_first_out(quantity, on_board)
+    taken = _from_lots(quantity, lots, vehicle)
     return [_use(record, one, lots[one.lot_id], vehicle, by, now) for one in taken]
+
+
+def _from_lots(quantity: int, lots: Collection[int], vehicle: StockPlace) -> tuple[Taken, ...]:
+    """A quantity from the lots on a vehicle, the first of them first."""
+    left = on_hand(lots, vehicle.pk)
+    return first_in_first_out(quantity, [(pk, left.get((pk, vehicle.pk), 0)) for pk in lots])
 
 
 def _usable(
@@ -109,8 +114,8 @@ def _usable(
     """Locked lots of one label and kind of unit, oldest first; a lot that is named alone."""
     first_in = [lot_id] if lot_id else lots_in(vehicle.pk, label_version_id)
     locked = locked_lots(first_in)
-    kind = _kind(unit)
-    fitting = [pk for pk in first_in if _kind(locked[pk].container_unit) == kind]
+    kind = kind_of(unit)
+    fitting = [pk for pk in first_in if kind_of(locked[pk].container_unit) == kind]
     return {pk: locked[pk] for pk in fitting}
 
 
@@ -120,10 +125,6 @@ def _lot_of(record: ApplicationRecord) -> int | None:
     if key is None:
         return None
     return Load.objects.filter(client_ref=key).values_list("lot_id", flat=True).first()
-
-
-def _kind(unit: str) -> str:
-    return Amount(from_canonical(0, unit), unit).kind
 
 
 def _use(
@@ -159,9 +160,7 @@ def dispose_of_load(
     if not lots:
         _open_rest_without_lot(load, rest, vehicle)
         return []
-    left = on_hand(lots, vehicle.pk)
-    on_board = [(lot_id, left.get((lot_id, vehicle.pk), 0)) for lot_id in lots]
-    taken = first_in_first_out(quantity, on_board)
+    taken = _from_lots(quantity, lots, vehicle)
     return [_dispose(load, rest, one, lots[one.lot_id], vehicle, by, now) for one in taken]
 
 
