@@ -16,6 +16,7 @@ from treatments.views import (
     stock_findings,
     stock_moves,
     vehicles,
+    withdrawals,
 )
 
 urlpatterns = [
@@ -37,7 +38,8 @@ urlpatterns = [
     path("labels/<int:pk>/verify/", labels.verify, name="label_verify"),
     path("labels/<int:pk>/complete/", labels.complete, name="label_complete"),
     path("labels/<int:pk>/supersede/", label_entry.supersede, name="label_supersede"),
-    path("labels/<int:pk>/withdraw/", label_entry.withdraw, name="label_withdraw"),
+    path("labels/<int:pk>/withdraw/", withdrawals.withdraw, name="label_withdraw"),
+    path("labels/<int:pk>/lift/", withdrawals.lift, name="label_lift"),
     path("labels/<int:pk>/files/add/", label_entry.attach, name="label_file_add"),
     path("labels/<int:pk>/files/<str:kind>/", labels.file, name="label_file"),
     path("labels/<int:pk>/directions/add/", label_rows.direction_add, name="direction_add"),

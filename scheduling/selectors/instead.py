@@ -41,7 +41,10 @@ def instead_words(
     found = instead_of(refused, uses, tank_gal)
     return InsteadWords(
         of_label=tuple(_treatment(one, choice) for one in found.of_label),
-        products=tuple(_product(one, choice) for one in found.products),
+        products=(
+            *(_lot(one, choice) for one in found.lots),
+            *(_product(one, choice) for one in found.products),
+        ),
         where="on your truck" if found.is_truck else "of the branch",
     )
 
@@ -49,6 +52,12 @@ def instead_words(
 def _treatment(offer: Offer, choice: Choice) -> InsteadRow:
     words = f"{offer.use.title}, {offer.use.page}"
     return InsteadRow(METHOD_WORDS[offer.method], words, _query(offer, choice))
+
+
+def _lot(offer: Offer, choice: Choice) -> InsteadRow:
+    """The same product from a lot with another label."""
+    words = f"{METHOD_WORDS[offer.method].lower()}, {offer.use.title}, {offer.use.page}"
+    return InsteadRow(str(offer.use.label_version), words, _query(offer, choice))
 
 
 def _product(offer: Offer, choice: Choice) -> InsteadRow:

@@ -38,6 +38,7 @@ from treatments.models import (
     HistoricBatch,
     HistoricTreatment,
     LabelVerification,
+    LabelWithdrawal,
     LoadRest,
     LogEntry,
     RecordPersonalValue,
@@ -83,6 +84,9 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     ),
     "treatments_labelverification": lambda: LabelVerification.objects.create(
         label_version=make_label().label_version, verified_at=NOON
+    ),
+    "treatments_labelwithdrawal": lambda: LabelWithdrawal.objects.create(
+        label_version=make_label().label_version, reason="Recalled.", at=NOON
     ),
     "treatments_applicationrecord": _record,
     "treatments_treatedarea": lambda: _record().treated_areas.get(),

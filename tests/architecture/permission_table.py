@@ -124,6 +124,7 @@ TABLE: dict[str, Row] = {
     "label_complete": Row(get=None, post=MANAGER_FORM, takes=("label",)),
     "label_supersede": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
     "label_withdraw": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
+    "label_lift": Row(get=MANAGER, post=MANAGER_FORM, takes=("label",)),
     "label_file_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),
     "direction_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),
     "direction_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("direction",)),

@@ -29,7 +29,6 @@ from treatments.services.label_rows import edit_direction
 from treatments.services.label_verification import verify_label
 from treatments.services.labels import (
     enter_label,
-    withdraw_label,
 )
 from treatments.services.recording import record_application
 
@@ -147,10 +146,6 @@ def protected(label: NewLabel, **fields: Any) -> NewLabel:
         (lambda label: protected(label, page=""), "needs its name and its page"),
         (lambda label: replace(label, prohibited_methods=("magic",)), "There is no method"),
         (lambda label: replace(label, pages={"moon": "p. 1"}), "There is no fact 'moon'"),
-        (
-            lambda label: replace(label, not_to_be_used_after=date(2026, 1, 1)),
-            "last day of use is before the first",
-        ),
         (lambda label: changed(label, title="Other"), "There is no direction 'Outside band'"),
         (lambda label: changed(label, pest_ids=(99_999_999,)), "does not exist"),
         (lambda label: replace(label, directions=label.directions * 2), "have one title"),
@@ -189,7 +184,7 @@ def test_who_holds_no_permission_enters_nothing(office: Person, technician: Pers
         assert refused.value.code == "not_permitted"
 
 
-def test_a_label_is_edited_and_withdrawn_until_it_is_used(manager: Person) -> None:
+def test_a_label_is_edited_until_it_is_used(manager: Person) -> None:
     version = enter_label(label=label_of(register(manager), make_pest().pk), by=manager)
     use = version.uses.get()
     direction = replace(direction_as_entered(use), residual_days=60)
@@ -202,22 +197,11 @@ def test_a_label_is_edited_and_withdrawn_until_it_is_used(manager: Person) -> No
             today=ON,
             by=manager,
         )
-    last_day = date(2026, 12, 1)
-    assert (
-        withdraw_label(
-            label_version_id=version.pk, last_day=last_day, by=manager
-        ).not_to_be_used_after
-        == last_day
-    )
 
 
 def test_a_used_label_never_changes(house: House, manager: Person) -> None:
     record_application(application=house.application(), by=house.technician, now=NOW)
-    version = house.use.label_version
-    with pytest.raises(Refused) as refused:
-        withdraw_label(label_version_id=version.pk, last_day=ON, by=manager)
-    assert refused.value.code == "label_used"
-    with pytest.raises(Refused):
+    with pytest.raises(Refused, match="was used and never changes"):
         edit_direction(
             label_use_id=house.use.pk,
             direction=direction_as_entered(house.use),
@@ -254,23 +238,13 @@ def test_in_force_is_the_latest_label_that_has_begun() -> None:
     assert directions_in_force(date(2025, 12, 31)) == []
 
 
-def test_a_withdrawn_label_is_not_replaced_by_the_one_before() -> None:
-    product = make_product()
-    make_label(product, effective_on=date(2026, 1, 1))
-    last = make_label(
-        product, effective_on=date(2026, 6, 1), not_to_be_used_after=date(2026, 11, 24)
-    )
-    assert directions_in_force(date(2026, 11, 24)) == [last]
-    assert directions_in_force(ON) == []
-
-
 def test_directions_take_a_fixed_number_of_queries(
     django_assert_num_queries: Callable[..., Any],
 ) -> None:
     for number in (3, 30):
         for _ in range(number):
             make_label()
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(7):
             for use in directions_in_force(ON):
                 assert use.label_version.product.name
                 assert list(use.pests.all())

@@ -18,7 +18,7 @@ from django.db import connection, transaction
 
 from accounts.models import Person
 from accounts.refusals import Refused
-from tests.factories import make_label, make_zone
+from tests.factories import make_label, make_product, make_zone
 from tests.treatments.conftest import NOW, House
 from tests.treatments.load_cases import MIXED, hours, mixed, mixing, settled, used
 from treatments.models import (
@@ -32,7 +32,7 @@ from treatments.rules.applications import Entered, TreatedZone
 from treatments.rules.load_entries import Leftover
 from treatments.selectors.loads import load_for, loads_on_board
 from treatments.selectors.log import verify
-from treatments.services.label_rows import unused_version
+from treatments.services.label_rows import editable_version
 from treatments.services.loads import mix_load, settle_load
 from treatments.services.recording import record_application
 
@@ -201,11 +201,12 @@ def test_a_use_that_ends_too_late_is_recorded_and_marked(house: House) -> None:
 
 
 def test_a_label_that_a_load_was_mixed_by_is_not_edited(house: House) -> None:
+    version = make_label(make_product("Demonstration Q SC"), is_verified=False).label_version
     with transaction.atomic():
-        assert unused_version(house.use.label_version_id) == house.use.label_version
+        assert editable_version(version.pk, NOW.date()) == version
     mixed(house)
     with pytest.raises(Refused, match="was used and never changes"):
-        unused_version(house.use.label_version_id)
+        editable_version(house.use.label_version_id, NOW.date())
 
 
 def test_somebody_elses_load_is_not_used(house: House, other_technician: Person) -> None:

@@ -23,6 +23,7 @@ from treatments.selectors.vehicles import vehicle_page
 from treatments.services.recording import record_application
 from treatments.services.stock import adjust, dispose, receive_lot, take_back, transfer
 from treatments.services.stock_places import add_place, set_reorder_level
+from treatments.services.withdrawals import withdraw_label
 
 __all__ = ["shelf"]
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
@@ -216,13 +217,18 @@ def test_a_page_reads_as_often_for_three_lots_as_for_thirty(shelf: Shelf, page: 
 def test_a_lot_of_a_withdrawn_label_is_kept_and_shown_as_such(shelf: Shelf) -> None:
     """What stands on the shelf is received all the same: nobody hides what they must dispose of."""
     label = shelf.house.use.label_version
-    type(label).objects.filter(pk=label.pk).update(not_to_be_used_after=TODAY)
+    withdraw_label(
+        label_version_id=label.pk, last_day=TODAY, reason="Recalled.", by=shelf.manager, now=NOW
+    )
     receive_lot(
         place_id=shelf.store.pk, label_version_id=label.pk, lot_number="L-9", container_size="1",
         container_unit="gal", containers=1, received_on=TODAY, dealer="Demonstration Supply",
         by=shelf.manager, now=NOW,
     )  # fmt: skip
-    for day, word in ((TODAY, "no expiry given"), (TODAY + timedelta(days=1), "Label withdrawn")):
+    for day, word in (
+        (TODAY, "Label until Nov 25, 2026"),
+        (TODAY + timedelta(days=1), "Label withdrawn"),
+    ):
         (row,) = stock_page(shelf.manager, day).rows
         assert row.word == word
 

@@ -137,10 +137,27 @@ class SupersedeForm(forms.Form):
     effective_on = day_field("In force from")
 
 
+def reason_field(help_text: str) -> forms.CharField:
+    """Why something is said of a label."""
+    return forms.CharField(
+        label="Reason",
+        max_length=300,
+        help_text=help_text,
+        error_messages={"required": "say why, in a sentence the technician will read."},
+    )
+
+
 class WithdrawForm(forms.Form):
     """The last day of a label."""
 
     last_day = day_field("Not to be used after")
+    reason = reason_field("Who ordered it and why. It stands in every refusal.")
+
+
+class LiftForm(forms.Form):
+    """Why a withdrawal is lifted."""
+
+    reason = reason_field("What has changed since. The withdrawal stays in the history.")
 
 
 class DirectionForm(NumbersForm):

@@ -10,6 +10,7 @@ from treatments.models import (
     stock,
     vehicles,
     windows,
+    withdrawals,
 )
 from treatments.models.answers import SafetyAnswer
 from treatments.models.decisions import UnlistedUseDecision
@@ -44,6 +45,7 @@ from treatments.models.windows import (
     ResidualWindow,
     ZoneProtection,
 )
+from treatments.models.withdrawals import LabelWithdrawal
 
 GUARDS = (
     *labels.GUARDS,
@@ -55,6 +57,7 @@ GUARDS = (
     *loads.GUARDS,
     *vehicles.GUARDS,
     *decisions.GUARDS,
+    *withdrawals.GUARDS,
 )
 
 __all__ = [
@@ -74,6 +77,7 @@ __all__ = [
     "LabelUse",
     "LabelVerification",
     "LabelVersion",
+    "LabelWithdrawal",
     "Load",
     "LoadRest",
     "LogEntry",

@@ -80,14 +80,13 @@ class LabelVersion(Stamped):
     """One dated label of a product; from its first use on it never changes.
 
     A version ends where the next one's `effective_on` begins; a lot keeps its own label until
-    that version is withdrawn (`not_to_be_used_after`). A draft is still being entered and is
-    never in force; `pages` names the page of each fact that is not a row of its own.
+    that version is withdrawn (`LabelWithdrawal`). A draft is still being entered and is never in
+    force; `pages` names the page of each fact that is not a row of its own.
     """
 
     product = models.ForeignKey(Product, on_delete=models.PROTECT, related_name="labels")
     label_date = models.DateField()
     effective_on = models.DateField()
-    not_to_be_used_after = models.DateField(null=True, blank=True)
     protective_equipment = models.TextField()
     reentry_text = models.TextField()
     reentry_minutes = models.PositiveIntegerField(null=True, blank=True)

@@ -52,6 +52,15 @@ def of_the_label(refused: Candidate, passing: Iterable[Candidate]) -> tuple[Cand
     return tuple(sorted(others, key=distance)[:MOST_SHOWN])
 
 
+def of_other_lots(refused: Candidate, passing: Iterable[Candidate]) -> tuple[Candidate, ...]:
+    """The same product under another label, each label once: what a lot of it is judged by."""
+    best: dict[int, Candidate] = {}
+    for one in sorted(passing, key=lambda one: _nearness(refused, one)):
+        if one.product_name == refused.product_name and one.label != refused.label:
+            best.setdefault(one.label, one)
+    return tuple(best.values())[:MOST_SHOWN]
+
+
 def of_other_products(refused: Candidate, passing: Iterable[Candidate]) -> tuple[Candidate, ...]:
     """Other products, each once: another resistance group first, then by name.
 

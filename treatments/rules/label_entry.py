@@ -106,7 +106,6 @@ class NewLabel:
     only_listed_uses: bool = False
     prohibited_methods: tuple[str, ...] = ()
     safety_sheet_date: date | None = None
-    not_to_be_used_after: date | None = None
     pages: Mapping[str, str] = field(default_factory=dict)
 
 

@@ -35,7 +35,7 @@ from treatments.rules.label_schema import DAY, FORMAT, SCHEMA, TEXT
 MOST_BYTES = 1_000_000
 MOST_MISTAKES = 50
 VALIDATOR = Draft202012Validator(SCHEMA)
-DAYS = ("label_date", "effective_on", "not_to_be_used_after", "safety_sheet_date")
+DAYS = ("label_date", "effective_on", "safety_sheet_date")
 DECIMALS = (
     "rate_min",
     "rate_max",

@@ -132,7 +132,7 @@ def refuse_label(label: NewLabel) -> None:
 
 
 def refuse_facts(label: NewLabel) -> None:
-    """Refuse a text missing, an unknown method, a page of no fact, a last day before the first."""
+    """Refuse a text missing, an unknown method, a page of no fact, a re-entry no label asks for."""
     for name in ("protective_equipment", "reentry_text", "precautions"):
         if not getattr(label, name).strip():
             words = name.replace("_", " ")
@@ -145,9 +145,6 @@ def refuse_facts(label: NewLabel) -> None:
     if not 0 <= (label.reentry_minutes or 0) <= LONGEST_REENTRY:
         sentence = "Re-entry after that many minutes is not on any label. Read it again."
         raise _refused(sentence, "reentry_minutes")
-    last = label.not_to_be_used_after
-    if last is not None and last < label.effective_on:
-        raise _refused("The last day of use is before the first.", "not_to_be_used_after")
 
 
 def refuse_direction(direction: NewDirection) -> None:

@@ -12,7 +12,13 @@ from django.db.models import Q
 
 from accounts.refusals import Refused
 from treatments.models import LabelUse, ProductLot, StockPlace
-from treatments.rules.alternatives import Candidate, of_other_products, of_the_label, passes
+from treatments.rules.alternatives import (
+    Candidate,
+    of_other_lots,
+    of_other_products,
+    of_the_label,
+    passes,
+)
 from treatments.rules.products import Method, Severity
 from treatments.selectors.checks import Preview, previewed
 from treatments.selectors.proposed_uses import Known, known_of
@@ -34,9 +40,13 @@ class Offer:
 
 @dataclass(frozen=True)
 class Instead:
-    """Allowed treatments of the refused label, and other products; `is_truck`: from the truck."""
+    """Allowed treatments of the refused label, and other products; `is_truck`: from the truck.
+
+    `lots` are of the refused product under another label.
+    """
 
     of_label: tuple[Offer, ...]
+    lots: tuple[Offer, ...]
     products: tuple[Offer, ...]
     is_truck: bool
 
@@ -61,6 +71,7 @@ def instead_of(
     asked = _candidate(refused)
     return Instead(
         of_label=_offers(of_the_label(asked, passing), pool),
+        lots=_offers(of_other_lots(asked, passing), pool),
         products=_offers(of_other_products(asked, passing), pool),
         is_truck=vehicle is not None,
     )

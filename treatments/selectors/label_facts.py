@@ -19,11 +19,13 @@ from treatments.rules.products import (
 )
 from treatments.rules.rates import Rate
 from treatments.selectors.wearing import protection_rows
+from treatments.selectors.withdrawals import withdrawal_of
 
 
 def label_facts(use: LabelUse) -> LabelFacts:
     """What one direction says; give it with label, product, limits and so on prefetched."""
     label = use.label_version
+    withdrawn = withdrawal_of(label)
     return LabelFacts(
         product_name=label.product.name,
         number=label.product.registration_number,
@@ -43,7 +45,8 @@ def label_facts(use: LabelUse) -> LabelFacts:
             _limit(row, use) for row in label.limits.all() if row.label_use_id in (None, use.pk)
         ),
         effective_on=label.effective_on,
-        not_to_be_used_after=label.not_to_be_used_after,
+        not_to_be_used_after=withdrawn.not_to_be_used_after if withdrawn else None,
+        withdrawn_because=withdrawn.reason if withdrawn else "",
         is_restricted_use=label.product.is_restricted_use,
         is_verified=bool(label.verifications.all()),
         formulation=Formulation(label.product.formulation) if label.product.formulation else None,

@@ -21,7 +21,7 @@ from treatments.models import (
     ProductIngredient,
 )
 from treatments.rules.label_entry import missing_pages
-from treatments.rules.label_lines import Change, Line, compare, lines
+from treatments.rules.label_lines import Line, lines
 from treatments.rules.label_refusals import WITHOUT_INGREDIENT
 from treatments.rules.products import RateBasis
 from treatments.rules.rate_choices import RATE_CHOICE_WORDS, RateChoice, rate_choices
@@ -35,6 +35,7 @@ from treatments.selectors.labels import (
     labels_in_force,
     why_locked,
 )
+from treatments.selectors.withdrawals import Withdrawal, ended_by, withdrawal_words
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,7 @@ class LabelPage:
     is_used: bool
     older_pk: int | None
     proposed: list[tuple[LabelUse, str]]
+    withdrawal: Withdrawal
 
     @property
     def is_editable(self) -> bool:
@@ -108,7 +110,9 @@ STATE_WORDS = {
 def label_rows(today: date) -> list[tuple[Product, list[VersionRow]]]:
     """Every product with its labels, newest first; a fixed few queries."""
     in_force = set(labels_in_force(today).values_list("pk", flat=True))
-    found = Product.objects.prefetch_related("labels__verifications", "ingredients__ingredient")
+    found = Product.objects.prefetch_related(
+        "labels__verifications", "labels__withdrawals", "ingredients__ingredient"
+    )
     return [
         (product, [_row(version, today, in_force) for version in product.labels.all()])
         for product in found
@@ -131,15 +135,14 @@ def _state(version: LabelVersion, today: date, in_force: set[int]) -> str:
         return "in_force"
     if version.effective_on > today:
         return "coming"
-    last = version.not_to_be_used_after
-    return "withdrawn" if last is not None and last < today else "superseded"
+    return "withdrawn" if ended_by(version, today) else "superseded"
 
 
 def product_page(pk: int, today: date) -> ProductPage:
     """One product with its ingredients and labels; Http404 when there is none."""
     product = product_for(pk)
     in_force = set(labels_in_force(today).values_list("pk", flat=True))
-    labels = product.labels.prefetch_related("verifications")
+    labels = product.labels.prefetch_related("verifications", "withdrawals")
     rows = product.ingredients.select_related("ingredient")
     return ProductPage(
         product=product,
@@ -241,15 +244,17 @@ def label_page(pk: int, today: date) -> LabelPage:
         to_do=_to_do(version),
         is_used=used,
         older_pk=older.pk if older else None,
-        proposed=[(use, _proposed(use)) for use in directions if _has_a_choice(use)],
+        proposed=[(use, proposed_rate(use)) for use in directions if has_a_choice(use)],
+        withdrawal=withdrawal_words(version),
     )
 
 
-def _has_a_choice(use: LabelUse) -> bool:
+def has_a_choice(use: LabelUse) -> bool:
+    """Whether the firm chooses which rate of a direction is proposed."""
     return RateChoice.MIDDLE in rate_choices(use.rate_min, use.rate_max)
 
 
-def _proposed(use: LabelUse) -> str:
+def proposed_rate(use: LabelUse) -> str:
     """Middle rate, 0.75 fl oz per 1,000 sq ft."""
     choice = RateChoice(firm_rate_of(use))
     value = rate_choices(use.rate_min, use.rate_max)[choice]
@@ -274,20 +279,13 @@ def _to_do(version: LabelVersion) -> list[str]:
     return [sentence for sentence, is_there in sentences.items() if not is_there]
 
 
-def _lines(version: LabelVersion) -> tuple[Line, ...]:
+def printed_lines(version: LabelVersion) -> tuple[Line, ...]:
+    """Every fact of a label with its page."""
     return lines(as_entered(version), {pest.pk: pest.common_name for pest in pests()})
 
 
 def _parts(version: LabelVersion) -> dict[str, list[Line]]:
     parts: dict[str, list[Line]] = {}
-    for line in _lines(version):
+    for line in printed_lines(version):
         parts.setdefault(line.part, []).append(line)
     return parts
-
-
-def compared(pk: int) -> tuple[LabelVersion, LabelVersion | None, tuple[Change, ...]]:
-    """A label beside the one before it; without one before, every fact is added."""
-    new = version_for(pk)
-    older = LabelVersion.objects.filter(product=new.product_id, effective_on__lt=new.effective_on)
-    old = older.first()
-    return new, old, compare(_lines(old) if old else (), _lines(new))

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection
 from datetime import date
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from treatments.models import ApplicationRecord, LabelUse, LabelVersion, Load, Product
 from treatments.rules.rate_choices import RateChoice
 from treatments.selectors.whole import directions_with_label
+from treatments.selectors.withdrawals import last_day_of
 
 
 def labels_in_force(on: date) -> QuerySet[LabelVersion]:
@@ -18,8 +19,9 @@ def labels_in_force(on: date) -> QuerySet[LabelVersion]:
         product=OuterRef("product"), effective_on__lte=on, is_draft=False
     )
     latest = Subquery(begun.order_by("-effective_on").values("pk")[:1])
-    in_force = LabelVersion.objects.annotate(latest=latest).filter(pk=F("latest"))
-    return in_force.exclude(not_to_be_used_after__lt=on)
+    in_force = LabelVersion.objects.annotate(latest=latest, last_day=last_day_of("pk"))
+    usable = Q(last_day__isnull=True) | Q(last_day__gte=on)
+    return in_force.filter(usable, pk=F("latest"))
 
 
 SETTLED = (

@@ -113,9 +113,11 @@ def _by_label(zone: TreatableZone, use: LabelUse | None) -> Need | None:
 
 
 def shelves(branch_ids: Collection[int], day: date) -> Shelves:
-    """What is usable on a day in the stores and vehicles of these branches; four queries."""
+    """What is usable on a day in the stores and vehicles of these branches; five queries."""
     places = {one.pk: one for one in StockPlace.objects.filter(branch__in=branch_ids)}
-    lots = ProductLot.objects.filter(branch__in=branch_ids).select_related("label_version__product")
+    lots = ProductLot.objects.filter(branch__in=branch_ids)
+    lots = lots.select_related("label_version__product")
+    lots = lots.prefetch_related("label_version__withdrawals")
     where: dict[int, list[tuple[StockPlace, int]]] = defaultdict(list)
     for (lot_id, place_id), quantity in on_hand().items():
         if place_id in places:

@@ -12,6 +12,7 @@ from django.db.models.functions import Coalesce
 from accounts.rules.day_words import short_day
 from treatments.models import LabelUse, StockMove
 from treatments.rules.label_checks.facts import CarriedLot
+from treatments.selectors.withdrawals import last_day_of
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,7 @@ class LotAboard:
     label_version_id: int
     label_date: date
     product_id: int
+    label_until: date | None
 
 
 def lots_aboard(technician_id: int) -> tuple[LotAboard, ...]:
@@ -38,7 +40,7 @@ def lots_aboard(technician_id: int) -> tuple[LotAboard, ...]:
         .filter(left__gt=0)
     )
     columns = ("lot__lot_number", "lot__expires_on", label, f"{label}__label_date")
-    rows = lots.values_list(*columns, F(f"{label}__product"))
+    rows = lots.values_list(*columns, F(f"{label}__product"), last_day_of(label))
     return tuple(LotAboard(*row) for row in rows)
 
 
@@ -50,6 +52,7 @@ def carried(aboard: Collection[LotAboard], use: LabelUse) -> tuple[CarriedLot, .
             label=f"label of {short_day(lot.label_date, True)}",
             is_of_this_label=lot.label_version_id == use.label_version_id,
             expires_on=lot.expires_on,
+            label_until=lot.label_until,
         )
         for lot in aboard
         if lot.product_id == use.label_version.product_id

@@ -37,6 +37,7 @@ def places_for(person: Person | None) -> QuerySet[StockPlace]:
 def lots_for(person: Person | None) -> QuerySet[ProductLot]:
     """The lots of the person's branches with their labels and products, oldest first."""
     lots = ProductLot.objects.select_related("label_version__product", "branch")
+    lots = lots.prefetch_related("label_version__withdrawals")
     return lots.filter(branch__in=branches_for(person))
 
 

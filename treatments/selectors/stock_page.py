@@ -19,12 +19,14 @@ from treatments.selectors.stock import lot_for, lots_for, moves_of, on_hand, pla
 from treatments.selectors.stock import reorder_levels as levels_by_product
 from treatments.selectors.stock_agreement import Comparison, compare_use
 from treatments.selectors.stock_rows import (
+    REFUSED,
     StockRow,
     day_or_nothing,
     shown,
     standing,
     stock_row,
     stock_rows,
+    what_to_do,
 )
 from treatments.selectors.vehicles import VehicleRow, vehicle_rows
 
@@ -65,6 +67,10 @@ class StockPage:
         return len({row.lot.pk for row in self.rows})
 
     @property
+    def withdrawn(self) -> int:
+        return len({row.lot.pk for row in self.rows if row.to_do and row.state == REFUSED})
+
+    @property
     def to_order(self) -> int:
         return sum(row.is_short for row in self.reorder)
 
@@ -94,6 +100,7 @@ class LotPage:
     received: str
     state: str
     word: str
+    to_do: str
     expires: str
     here: tuple[StockRow, ...]
     moves: tuple[MoveRow, ...]
@@ -157,6 +164,7 @@ def lot_page(person: Person, pk: int, today: date) -> LotPage:
         received=day_or_nothing(lot.received_on),
         state=state,
         word=word,
+        to_do=what_to_do(lot, sum(sums.values()), today),
         expires=day_or_nothing(lot.expires_on),
         here=tuple(
             stock_row(lot, places[place_id], quantity, today)

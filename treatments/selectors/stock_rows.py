@@ -11,8 +11,10 @@ from sites.rules.units import Amount, display, from_canonical
 from treatments.models import ProductLot, StockPlace
 from treatments.rules.stock import expiry_words
 from treatments.selectors.stock import OnHand
+from treatments.selectors.withdrawals import ended_by, withdrawal_of
 
 REFUSED = "refused"
+RETURN = "Return it to the dealer, or dispose of it as its label says, and record that."
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,7 @@ class StockRow:
     expires: str
     state: str
     word: str
+    to_do: str = ""
 
     @property
     def is_usable(self) -> bool:
@@ -62,17 +65,35 @@ def stock_row(lot: ProductLot, place: StockPlace, quantity: int, today: date) ->
         expires=day_or_nothing(lot.expires_on),
         state=state,
         word=word,
+        to_do=what_to_do(lot, quantity, today),
     )
 
 
 def standing(lot: ProductLot, quantity: int, today: date) -> tuple[str, str]:
     """A lot is judged by its own label until that one is withdrawn."""
-    last_day = lot.label_version.not_to_be_used_after
+    withdrawn = withdrawal_of(lot.label_version)
+    last = withdrawn.not_to_be_used_after if withdrawn else None
     if quantity < 0:
         return REFUSED, "Below zero"
-    if last_day is not None and last_day < today:
+    if last is not None and last < today:
         return REFUSED, "Label withdrawn"
-    return expiry_words(lot.expires_on, today)
+    state, word = expiry_words(lot.expires_on, today)
+    if last is not None and state != REFUSED:
+        return "check", f"Label until {short_day(last, True)}"
+    return state, word
+
+
+def what_to_do(lot: ProductLot, quantity: int, today: date) -> str:
+    """Why a lot of a withdrawn label is not used any more, and where it goes; else nothing."""
+    withdrawn = withdrawal_of(lot.label_version)
+    if withdrawn is None or quantity <= 0:
+        return ""
+    last = withdrawn.not_to_be_used_after
+    until = f"Not to be used after {short_day(last, True)}" if last else ""
+    reason = withdrawn.reason.rstrip(".")
+    is_over = ended_by(lot.label_version, today) is not None
+    act = RETURN if is_over else "Use it up until then, or return it to the dealer."
+    return f"{until}: {reason}. {act}"
 
 
 def day_or_nothing(day: date | None) -> str:

@@ -150,6 +150,7 @@ def directions_with_label() -> QuerySet[LabelUse]:
         "label_version__limits",
         "label_version__protections",
         "label_version__verifications",
+        "label_version__withdrawals",
         "label_version__product__ingredients__ingredient",
     )
 

@@ -26,7 +26,7 @@ from treatments.rules.label_refusals import (
     refuse_unit,
 )
 from treatments.selectors.label_copies import directions_as_entered
-from treatments.selectors.labels import LOCKED, is_used, why_locked
+from treatments.selectors.labels import LOCKED, why_locked
 from treatments.selectors.whole import pests_by_ids
 
 if TYPE_CHECKING:
@@ -38,22 +38,15 @@ def editable_version(label_version_id: int, today: date) -> LabelVersion:
 
     Refused once it was verified, used or superseded.
     """
-    version = _locked(label_version_id)
+    version = locked_version(label_version_id)
     why = why_locked(version, today)
     if why:
         raise Refused(why, LOCKED[why])
     return version
 
 
-def unused_version(label_version_id: int) -> LabelVersion:
-    """The label, locked; refused when it was used or is not there."""
-    version = _locked(label_version_id)
-    if is_used([version.pk]):
-        raise Refused("label_used", LOCKED["label_used"])
-    return version
-
-
-def _locked(label_version_id: int) -> LabelVersion:
+def locked_version(label_version_id: int) -> LabelVersion:
+    """The label with its product, locked; refused when it is not there."""
     rows = LabelVersion.objects.select_for_update().select_related("product")
     version = rows.filter(pk=label_version_id).first()
     if version is None:

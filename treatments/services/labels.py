@@ -1,4 +1,4 @@
-"""Entering dated labels, completing, superseding and withdrawing them."""
+"""Entering dated labels, completing and superseding them."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from treatments.rules.label_refusals import (
     refuse_without_ingredient,
 )
 from treatments.selectors.label_copies import as_entered
-from treatments.services.label_rows import create_rows, editable_version, unused_version
+from treatments.services.label_rows import create_rows, editable_version
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -134,7 +134,6 @@ def supersede_label(
         as_entered(old),
         label_date=label_date,
         effective_on=effective_on,
-        not_to_be_used_after=None,
     )
     new = enter_label(label=copy, by=by, is_draft=True)
     _keep_firm_rates(old, new, by)
@@ -150,17 +149,3 @@ def _keep_firm_rates(old: LabelVersion, new: LabelVersion, by: Person | None) ->
         for use in new.uses.all()
         if use.title in by_title
     )
-
-
-@transaction.atomic
-def withdraw_label(*, label_version_id: int, last_day: date, by: Person | None) -> LabelVersion:
-    """Say until when a label that was never used may be used.
-
-    Refused once it was used: it stays as it was, and the next version ends it.
-    """
-    require(by, Permission.EDIT_LABELS)
-    version = unused_version(label_version_id)
-    version.not_to_be_used_after = last_day
-    version.save(update_fields=["not_to_be_used_after"])
-    note_event(by=by, act="withdraw_label", thing=version, last_day=last_day.isoformat())
-    return version

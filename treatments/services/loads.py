@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING, TypeVar
+from zoneinfo import ZoneInfo
 
 from django.db import IntegrityError, transaction
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
+from accounts.rules.day_words import short_day
 from accounts.services.audit import note_event, open_item
 from sites.rules.units import Amount, canonical, display
 from treatments.models import Equipment, LabelUse, Load, LoadRest, ProductLot
@@ -22,6 +24,7 @@ from treatments.rules.load_entries import (
 from treatments.rules.loads import GONE, judge_rest
 from treatments.selectors.loads import LoadState, hours_to_use
 from treatments.selectors.whole import direction_named
+from treatments.selectors.withdrawals import ended_by
 from treatments.services.load_use import locked_state
 from treatments.services.stock_use import dispose_of_load
 
@@ -35,8 +38,8 @@ def mix_load(*, mixing: Mixing, by: Person, now: datetime) -> Load:
     """Store a load that was mixed by the person; the same mixing again returns the first answer.
 
     No product leaves stock here: a record takes what it put out (DEVELOPERS.md, Decisions).
-    Refused: a direction, lot or sprayer that does not fit, an amount that cannot be, more than
-    the sprayer's tank holds, a reference that already names another load.
+    Refused: a direction, lot or sprayer that does not fit, a label withdrawn by that day, an amount
+    that cannot be, more than the sprayer's tank holds, a reference that names another load already.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     try:
@@ -64,6 +67,7 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
     use = direction_named(mixing.label_use_id)
     if use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
+    _refuse_withdrawn(use, mixing.mixed_at.astimezone(ZoneInfo(by.branch.time_zone)).date())
     product, finished = mixed_amounts(mixing, use.rate_unit, now=now)
     sprayer, lot = _sprayer(mixing, by, finished), _lot(mixing, by, use)
     load = Load.objects.create(
@@ -88,6 +92,17 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
     )
     note_event(by=by, act="mix_load", thing=load, now=now, finished=load.finished_ul)
     return load
+
+
+def _refuse_withdrawn(use: LabelUse, on: date) -> None:
+    ended = ended_by(use.label_version, on)
+    if ended is not None and ended.not_to_be_used_after is not None:
+        last = short_day(ended.not_to_be_used_after, True)
+        sentence = (
+            f"The {use.label_version} is withdrawn, not to be used after {last}: "
+            f"{ended.reason.rstrip('.')}. Mix from a lot whose label is in force."
+        )
+        raise Refused("withdrawn", sentence, field="lot")
 
 
 def _measured(product: Amount) -> dict[str, int]:

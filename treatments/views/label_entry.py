@@ -12,18 +12,12 @@ from django.views.decorators.http import require_http_methods
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.views.one_form import FormPage, one_form, posted
-from treatments.forms.labels import (
-    AttachForm,
-    ImportLabelForm,
-    LabelForm,
-    SupersedeForm,
-    WithdrawForm,
-)
+from treatments.forms.labels import AttachForm, ImportLabelForm, LabelForm, SupersedeForm
 from treatments.rules.label_entry import FACTS_WITH_PAGE, NewLabel
 from treatments.selectors.label_pages import product_for, version_for
 from treatments.services.label_files import attach_file
 from treatments.services.label_import import import_label
-from treatments.services.labels import edit_label, enter_label, supersede_label, withdraw_label
+from treatments.services.labels import edit_label, enter_label, supersede_label
 from treatments.views.label_forms import label_form, new_form
 
 UNTIL = "A label changes until it is verified or used; after that the next version is entered."
@@ -145,20 +139,4 @@ def supersede(request: HttpRequest, pk: int) -> HttpResponse:
         SupersedeForm(posted(request)),
         words,
         lambda entered: supersede_label(label_version_id=pk, **entered, by=person_of(request)),
-    )
-
-
-@requires(Permission.EDIT_LABELS)
-@require_http_methods(["GET", "POST"])
-def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
-    """Say until when a label may be used."""
-    version = version_for(pk)
-    words = FormPage(
-        f"Withdraw {version}", "Withdraw", version.get_absolute_url(), "Withdrawn.", danger=True
-    )
-    return one_form(
-        request,
-        WithdrawForm(posted(request)),
-        words,
-        lambda entered: withdraw_label(label_version_id=pk, **entered, by=person_of(request)),
     )

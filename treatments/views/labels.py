@@ -10,9 +10,9 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
+from treatments.selectors.label_comparison import compared
 from treatments.selectors.label_copies import label_document
 from treatments.selectors.label_pages import (
-    compared,
     file_for,
     label_page,
     label_rows,

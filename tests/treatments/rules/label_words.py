@@ -140,8 +140,9 @@ WORDS: dict[str, tuple[str, ...]] = {
         "applicator in charge before mixing.",
     ),
     "label withdrawn": (
-        "This label was not to be used after Sep 9, 2026. Label 99999-101 demo, page 7. "
-        "Take the label that came with this lot, or another lot.",
+        "This label is withdrawn, not to be used after Sep 9, 2026. Label 99999-101 demo, page 7. "
+        "Take a lot whose label is in force, by a direction of that label, or another product. "
+        "Return or dispose of what carries this label.",
     ),
     "label unverified": (
         "Nobody but who entered this label has compared it with the printed one. Label "

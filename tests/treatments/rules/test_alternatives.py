@@ -12,6 +12,7 @@ from treatments.rules.alternatives import (
     MOST_SHOWN,
     Candidate,
     is_another_group,
+    of_other_lots,
     of_other_products,
     of_the_label,
     passes,
@@ -46,6 +47,8 @@ def test_another_label_is_no_treatment_of_this_one() -> None:
     newer = replace(REFUSED, direction=5, label=11)
     assert of_the_label(REFUSED, [newer]) == ()
     assert of_other_products(REFUSED, [newer]) == ()
+    spot = replace(newer, method=Method.SPOT, direction=4)
+    assert of_other_lots(REFUSED, [spot, newer, REFUSED, product("B")]) == (newer,)
 
 
 def test_another_group_comes_first_then_the_name() -> None:

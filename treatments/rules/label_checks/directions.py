@@ -80,15 +80,26 @@ def _no_pest(name: str, facts: LabelFacts, use: ProposedUse) -> Judgement:
 
 def version(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     """A lot is judged by its own label until that label is withdrawn."""
-    to_do = "Take the label that came with this lot, or another lot."
     if facts.effective_on is not None and use.on < facts.effective_on:
         sentence = f"This label begins on {short_day(facts.effective_on, True)}."
+        to_do = "Take the label that came with this lot, or another lot."
         return [Judgement("version", Severity.REFUSE, sentence, facts.clause, to_do)]
     last = facts.not_to_be_used_after
     if last is not None and use.on > last:
-        sentence = f"This label was not to be used after {short_day(last, True)}."
+        reason = f": {facts.withdrawn_because.rstrip('.')}" if facts.withdrawn_because else ""
+        sentence = f"This label is withdrawn, not to be used after {short_day(last, True)}{reason}."
+        to_do = f"{_another_lot(use)} Return or dispose of what carries this label."
         return [Judgement("version", Severity.REFUSE, sentence, facts.clause, to_do)]
     return []
+
+
+def _another_lot(use: ProposedUse) -> str:
+    """The lots on the truck under another label that has not ended, else another one."""
+    good = [one for one in use.lots if not one.is_of_this_label and one.is_good(use.on)]
+    named = " or ".join(f"lot {one.number} ({one.label})" for one in good)
+    if named:
+        return f"Take {named} from your truck, by a direction of its own label."
+    return "Take a lot whose label is in force, by a direction of that label, or another product."
 
 
 def verified(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:

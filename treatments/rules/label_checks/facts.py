@@ -44,7 +44,8 @@ class LabelFacts:
 
     `pests` are common names; `only_these` when the label says that nothing else is allowed;
     `min_finished_gal`, `max_finished_gal` are gallons of finished spray per 1,000 sq ft;
-    `clause` names label and page; `number` is the registration number, empty when exempt.
+    `clause` names label and page; `number` is the registration number, empty when exempt;
+    `withdrawn_because` is the firm's reason where `not_to_be_used_after` is given.
     """
 
     product_name: str
@@ -65,6 +66,7 @@ class LabelFacts:
     limits: tuple[LabelLimit, ...] = ()
     effective_on: date | None = None
     not_to_be_used_after: date | None = None
+    withdrawn_because: str = ""
     is_restricted_use: bool = False
     is_verified: bool = True
     formulation: Formulation | None = None
@@ -143,12 +145,21 @@ class HardPreference:
 
 @dataclass(frozen=True)
 class CarriedLot:
-    """A lot of the product on the truck; `label` in words, `expires_on` its last day, if any."""
+    """A lot of the product on the truck; `label` in words, `expires_on` its last day, if any.
+
+    `label_until` is the last day of its label where that one is withdrawn.
+    """
 
     number: str
     label: str
     is_of_this_label: bool
     expires_on: date | None = None
+    label_until: date | None = None
+
+    def is_good(self, on: date) -> bool:
+        """Whether neither the lot nor its label has ended by a day."""
+        ends = (self.expires_on, self.label_until)
+        return all(end is None or on <= end for end in ends)
 
 
 @dataclass(frozen=True)

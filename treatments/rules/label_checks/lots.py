@@ -39,7 +39,7 @@ def _other_label(facts: LabelFacts, carried: Iterable[CarriedLot]) -> Judgement:
 
 def _expiry(of_label: list[CarriedLot], use: ProposedUse) -> list[Judgement]:
     expired = [lot for lot in of_label if lot.expires_on is not None and lot.expires_on < use.on]
-    good = [lot for lot in of_label if lot not in expired]
+    good = [lot for lot in of_label if lot.is_good(use.on)]
     found = [_expired(lot, good) for lot in expired]
     return found + [_in_date(lot) for lot in good]
 
