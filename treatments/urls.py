@@ -47,6 +47,7 @@ urlpatterns = [
     path("directions/<int:pk>/rate/", firm_rates.choose, name="direction_rate"),
     path("directions/<int:pk>/remove/", label_rows.direction_remove, name="direction_remove"),
     path("labels/<int:pk>/limits/add/", label_rows.limit_add, name="limit_add"),
+    path("labels/<int:pk>/fill-turn/", label_rows.turn_add, name="fill_turn_add"),
     path("limits/<int:pk>/edit/", label_rows.limit_edit, name="limit_edit"),
     path("limits/<int:pk>/remove/", label_rows.limit_remove, name="limit_remove"),
     path("labels/<int:pk>/protections/add/", label_rows.protection_add, name="protection_add"),

@@ -131,6 +131,7 @@ TABLE: dict[str, Row] = {
     "direction_rate": Row(get=MANAGER, post=MANAGER_FORM, takes=("direction",)),
     "direction_remove": Row(get=None, post=answers(MANAGER, 302), takes=("direction",)),
     "limit_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),
+    "fill_turn_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),
     "limit_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("limit",)),
     "limit_remove": Row(get=None, post=answers(MANAGER, 302), takes=("limit",)),
     "protection_add": Row(get=MANAGER, post=MANAGER_FORM, takes=("draft",)),

@@ -76,8 +76,6 @@ def test_a_direction_that_cannot_be_is_said_at_its_field(
         ({"limit": "-1"}, "limit", "never below zero"),
         ({"comparison": "at_least"}, "comparison", "reads &#x27;at most&#x27;"),
         ({"fact": "tank_mix"}, "comparison", "reads &#x27;not allowed&#x27;"),
-        ({"fact": "fill_turn", "limit": "7"}, "limit", "from 1 to 6"),
-        ({"fact": "fill_turn", "limit": "1.5"}, "limit", "from 1 to 6"),
         ({"sentence": " "}, "sentence", "copy the words"),
         ({"unit": "fl_oz"}, "unit", "Only an amount"),
         ({"fact": "product_per_area_year"}, "unit", "in which unit"),

@@ -6,11 +6,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from django import forms
-from django.urls import reverse
-from django.utils.html import format_html
 
 from accounts.forms import day_field
-from sites.rules.places import PLACE_WORDS, choices
+from sites.rules.places import PEST_GROUP_WORDS, PLACE_WORDS, choices
 from sites.rules.units import unit_word
 from treatments.forms.numbers import NumbersForm, number_field, whole_field
 from treatments.rules.label_file import MOST_BYTES
@@ -24,13 +22,16 @@ from treatments.rules.products import (
     RATE_BASIS_WORDS,
     SEVERITY_WORDS,
     TASK_WORDS,
+    LimitFact,
 )
 from treatments.rules.rate_choices import FIRM_RATE_WORDS
+from treatments.rules.tank_mixes import TURN_WORDS
 
 Choices = Iterable[tuple[Any, str]]
 # the units labels are printed in come first, the ones of a laboratory last
 VOLUMES = ("fl_oz", "gal", "qt", "pt", "cup", "tbsp", "tsp", "mL", "L", "uL")
 MASSES = ("oz_wt", "lb", "g", "kg", "mg")
+OTHER_FACTS = [row for row in choices(LIMIT_FACT_WORDS) if row[0] != LimitFact.FILL_TURN]
 PAGE_ERRORS = {"required": "write the page it stands on."}
 
 
@@ -184,22 +185,34 @@ class DirectionForm(NumbersForm):
     pest_ids = forms.TypedMultipleChoiceField(
         label="Pests", coerce=int, required=False, widget=forms.CheckboxSelectMultiple
     )
+    new_pest = forms.CharField(
+        label="A pest that is not in the list",
+        max_length=80,
+        required=False,
+        help_text="By its common name; it is added to the list and ticked when you save.",
+    )
+    new_pest_group = forms.ChoiceField(
+        label="Group of that pest",
+        choices=[("", "No new pest"), *choices(PEST_GROUP_WORDS)],
+        required=False,
+        help_text="Protection of a zone is kept for the group.",
+    )
 
     def __init__(self, *args: Any, pests: Choices, formulation: str, **more: Any) -> None:
         super().__init__(*args, **more)
         self.fields["rate_unit"].choices = unit_choices(formulation)  # type: ignore[attr-defined]
         self.fields["pest_ids"].choices = list(pests)  # type: ignore[attr-defined]
-        self.fields["pest_ids"].help_text = format_html(
-            'Not in the list? <a href="{}" target="_blank" rel="noopener">Add the pest</a> '
-            "beside this page; save this direction, then change it and tick the pest.",
-            reverse("pest_add"),
-        )
+
+
+def direction_choices(titles: Iterable[str]) -> list[tuple[str, str]]:
+    """The whole label, or one of its directions."""
+    return [("", "The whole label"), *((title, title) for title in titles)]
 
 
 class LimitForm(NumbersForm):
     """One limit as printed."""
 
-    fact = forms.ChoiceField(label="About", choices=choices(LIMIT_FACT_WORDS))
+    fact = forms.ChoiceField(label="About", choices=OTHER_FACTS)
     comparison = forms.ChoiceField(label="Must be", choices=choices(COMPARISON_WORDS))
     limit = number_field("Number", 12, 4, initial=0)
     unit = forms.ChoiceField(label="Unit of product", required=False)
@@ -216,8 +229,29 @@ class LimitForm(NumbersForm):
         super().__init__(*args, **more)
         units = [("", "Not an amount of product"), *unit_choices(formulation)]
         self.fields["unit"].choices = units  # type: ignore[attr-defined]
-        offered = [("", "The whole label"), *((title, title) for title in titles)]
-        self.fields["direction"].choices = offered  # type: ignore[attr-defined]
+        self.fields["direction"].choices = direction_choices(titles)  # type: ignore[attr-defined]
+
+
+class FillTurnForm(forms.Form):
+    """When the label itself says what goes into the tank before what."""
+
+    limit = forms.ChoiceField(
+        label="Its turn in the tank",
+        choices=[(str(int(turn)), words) for turn, words in TURN_WORDS.items()],
+        help_text="Without it the kind of product decides.",
+        error_messages={"invalid_choice": "choose one of the six turns."},
+    )
+    direction = forms.ChoiceField(label="Direction", required=False)
+    sentence = forms.CharField(
+        label="The label's words",
+        max_length=300,
+        error_messages={"required": "copy the words of the label."},
+    )
+    page = page_field()
+
+    def __init__(self, *args: Any, titles: Iterable[str], **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["direction"].choices = direction_choices(titles)  # type: ignore[attr-defined]
 
 
 class FirmRateForm(forms.Form):

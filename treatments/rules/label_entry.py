@@ -61,6 +61,14 @@ class NewDirection:
 
 
 @dataclass(frozen=True)
+class NewPest:
+    """A pest that a direction names and that is not on the list yet; none without a name."""
+
+    common_name: str = ""
+    group: str = ""
+
+
+@dataclass(frozen=True)
 class NewLimit:
     """One ceiling or condition; `direction` is a direction's title, empty for the whole label.
 

@@ -29,6 +29,7 @@ from treatments.rules.products import (
     Task,
 )
 from treatments.rules.rates import Rate
+from treatments.rules.tank_mixes import TURN_WORDS
 
 
 @dataclass(frozen=True)
@@ -141,6 +142,8 @@ def _limit(one: NewLimit) -> Line:
     is_number = one.comparison in (Comparison.AT_MOST, Comparison.AT_LEAST)
     compared = COMPARISON_WORDS[Comparison(one.comparison)]
     bound = f"{compared} {amount}" if is_number else compared
+    if one.fact == LimitFact.FILL_TURN:
+        bound = TURN_WORDS[int(one.limit)]
     return Line("Limits", name, f"{bound}. {one.sentence}", one.page)
 
 

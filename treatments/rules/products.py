@@ -279,7 +279,7 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.FOOD_AREA_CLOSED: "Food area not operating",
     LimitFact.MIXED_HOURS: "Hours to use a mixed load",
     LimitFact.TANK_MIX: "Tank mix with other products",
-    LimitFact.FILL_TURN: "Turn in the order of filling (1 bags to 6 adjuvants)",
+    LimitFact.FILL_TURN: "Turn in the order of filling",
     LimitFact.BAIT_DAYS: "Between bait and repellent spray (days)",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {

@@ -30,6 +30,14 @@ class FillGroup(IntEnum):
     ADJUVANTS = 6
 
 
+TURN_WORDS: Mapping[int, str] = {
+    FillGroup.BAGS: "1, with water-soluble bags",
+    FillGroup.DRY: "2, with dry products as a slurry",
+    FillGroup.SUSPENSIONS: "3, with suspensions",
+    FillGroup.EMULSIONS: "4, with emulsions",
+    FillGroup.SOLUTIONS: "5, with solutions",
+    FillGroup.ADJUVANTS: "6, with adjuvants, last",
+}
 GROUPS: Mapping[Formulation, FillGroup] = {
     Formulation.WSB: FillGroup.BAGS,
     Formulation.WP: FillGroup.DRY,

@@ -139,7 +139,8 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
         for row in rows
         if (row.fact, row.comparison) == (LimitFact.TANK_MIX, Comparison.FORBIDDEN)
     ]
-    turns = [FillGroup(int(row.limit)) for row in rows if row.fact == LimitFact.FILL_TURN]
+    own_first = sorted(rows, key=lambda row: row.label_use_id is None)
+    turns = [FillGroup(int(row.limit)) for row in own_first if row.fact == LimitFact.FILL_TURN]
     return InTank(
         name=label.product.name,
         clause=clause_of(use, use.page),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -11,13 +11,14 @@ from django.db import transaction
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.services.audit import note_event
+from sites.services.pests import register_pest
 from treatments.models import (
     LabelLimit,
     LabelProtection,
     LabelUse,
     LabelVersion,
 )
-from treatments.rules.label_entry import NewDirection, NewLimit, NewProtection
+from treatments.rules.label_entry import NewDirection, NewLimit, NewPest, NewProtection
 from treatments.rules.label_refusals import (
     refuse_direction,
     refuse_limit,
@@ -25,12 +26,15 @@ from treatments.rules.label_refusals import (
     refuse_protection,
     refuse_unit,
 )
+from treatments.rules.products import LimitFact
 from treatments.selectors.label_copies import directions_as_entered
 from treatments.selectors.labels import LOCKED, why_locked
 from treatments.selectors.whole import pests_by_ids
 
 if TYPE_CHECKING:
     from accounts.models import Person
+
+NO_PEST = NewPest()
 
 
 def editable_version(label_version_id: int, today: date) -> LabelVersion:
@@ -76,11 +80,20 @@ def create_rows(
 
 @transaction.atomic
 def add_direction(
-    *, label_version_id: int, direction: NewDirection, by: Person | None, today: date
+    *,
+    label_version_id: int,
+    direction: NewDirection,
+    by: Person | None,
+    today: date,
+    new_pest: NewPest = NO_PEST,
 ) -> LabelUse:
-    """Add one direction for use to a label that is neither verified nor used."""
+    """Add one direction for use to a label that is neither verified nor used, with a pest it names.
+
+    The pest is registered and named by the direction, or neither is stored.
+    """
     require(by, Permission.EDIT_LABELS)
     version = editable_version(label_version_id, today)
+    direction = _with_pest(direction, new_pest, by)
     _refuse_direction(version, direction)
     use = _create_direction(version, direction, by)
     note_event(by=by, act="add_direction", thing=use)
@@ -89,11 +102,17 @@ def add_direction(
 
 @transaction.atomic
 def edit_direction(
-    *, label_use_id: int, direction: NewDirection, by: Person | None, today: date
+    *,
+    label_use_id: int,
+    direction: NewDirection,
+    by: Person | None,
+    today: date,
+    new_pest: NewPest = NO_PEST,
 ) -> LabelUse:
     """Write a direction for use anew, before its label is verified or used."""
     require(by, Permission.EDIT_LABELS)
     use: LabelUse = _row(LabelUse, label_use_id)
+    direction = _with_pest(direction, new_pest, by)
     _refuse_direction(editable_version(use.label_version_id, today), direction, but=use.pk)
     for name, value in _direction_columns(direction).items():
         setattr(use, name, value)
@@ -138,7 +157,8 @@ def edit_limit(
     """Write a limit anew, before its label is verified or used."""
     require(by, Permission.EDIT_LABELS)
     row: LabelLimit = _row(LabelLimit, label_limit_id)
-    for name, value in _checked_limit(editable_version(row.label_version_id, today), limit).items():
+    version = editable_version(row.label_version_id, today)
+    for name, value in _checked_limit(version, limit, but=row.pk).items():
         setattr(row, name, value)
     row.created_by = by
     row.save()
@@ -211,6 +231,17 @@ def _refuse_direction(version: LabelVersion, direction: NewDirection, but: int =
         raise Refused("label", sentence, field="title")
 
 
+def _with_pest(direction: NewDirection, new: NewPest, by: Person | None) -> NewDirection:
+    if not new.common_name.strip():
+        return direction
+    try:
+        pest = register_pest(common_name=new.common_name, group=new.group, by=by)
+    except Refused as refused:
+        field = "new_pest_group" if refused.facts.get("field") == "group" else "new_pest"
+        raise Refused(refused.code, refused.sentence, field=field) from refused
+    return replace(direction, pest_ids=(*direction.pest_ids, pest.pk))
+
+
 def _create_direction(version: LabelVersion, new: NewDirection, by: Person | None) -> LabelUse:
     use = LabelUse.objects.create(label_version=version, created_by=by, **_direction_columns(new))
     use.pests.set(pests_by_ids(new.pest_ids))
@@ -227,13 +258,23 @@ def _direction_columns(new: NewDirection) -> dict[str, Any]:
     }
 
 
-def _checked_limit(version: LabelVersion, limit: NewLimit) -> dict[str, Any]:
+def _checked_limit(version: LabelVersion, limit: NewLimit, but: int = 0) -> dict[str, Any]:
     uses = {use.title: use.pk for use in version.uses.all()}
     refuse_limit(limit, set(uses))
+    _refuse_second_turn(version, limit, but)
     if limit.unit:
         refuse_unit(limit.unit, version.product.formulation, "unit")
     refuse_limit_kind(limit, directions_as_entered(version))
     return _limit_columns(limit, uses)
+
+
+def _refuse_second_turn(version: LabelVersion, limit: NewLimit, but: int) -> None:
+    if limit.fact != LimitFact.FILL_TURN:
+        return
+    turns = version.limits.filter(fact=limit.fact).exclude(pk=but).select_related("label_use")
+    if limit.direction in [row.label_use.title if row.label_use else "" for row in turns]:
+        sentence = "Its turn in the order of filling is entered already. Change that one."
+        raise Refused("label", sentence, field="direction")
 
 
 def _limit_columns(new: NewLimit, uses: dict[str, int]) -> dict[str, Any]:

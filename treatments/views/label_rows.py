@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpRequest, HttpResponse
@@ -13,8 +14,9 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.views.one_form import FormPage, posted
 from sites.selectors.pests import pests
-from treatments.forms.labels import DirectionForm, LimitForm, ProtectionForm
-from treatments.rules.label_entry import NewDirection, NewLimit, NewProtection
+from treatments.forms.labels import DirectionForm, FillTurnForm, LimitForm, ProtectionForm
+from treatments.rules.label_entry import NewDirection, NewLimit, NewPest, NewProtection
+from treatments.rules.products import Comparison, LimitFact, Severity
 from treatments.selectors.label_copies import direction_as_entered, limit_as_entered
 from treatments.selectors.label_pages import (
     direction_row,
@@ -37,7 +39,7 @@ from treatments.views.label_entry import UNTIL
 from treatments.views.label_forms import label_form
 
 if TYPE_CHECKING:
-    from treatments.models import LabelVersion
+    from treatments.models import LabelLimit, LabelVersion
 
 
 def _adding(version: LabelVersion, what: str) -> FormPage:
@@ -65,9 +67,12 @@ def _direction_form(
     )
 
 
-def _direction(entered: dict[str, Any]) -> NewDirection:
+def _direction(entered: dict[str, Any]) -> dict[str, Any]:
+    """The direction, and the pest that is not in the list yet."""
     lists = {name: tuple(entered[name]) for name in ("places", "methods", "pest_ids")}
-    return NewDirection(**{**entered, **lists})
+    facts = {**entered, **lists}
+    new_pest = NewPest(facts.pop("new_pest"), facts.pop("new_pest_group"))
+    return {"direction": NewDirection(**facts), "new_pest": new_pest}
 
 
 @requires(Permission.EDIT_LABELS)
@@ -80,9 +85,7 @@ def direction_add(request: HttpRequest, pk: int) -> HttpResponse:
         version,
         _direction_form(request, version),
         _adding(version, "a direction"),
-        lambda entered: add_direction(
-            label_version_id=pk, direction=_direction(entered), **_who(request)
-        ),
+        lambda entered: add_direction(label_version_id=pk, **_direction(entered), **_who(request)),
     )
 
 
@@ -96,9 +99,7 @@ def direction_edit(request: HttpRequest, pk: int) -> HttpResponse:
         use.label_version,
         _direction_form(request, use.label_version, direction_as_entered(use)),
         _changing(use.label_version, use.title),
-        lambda entered: edit_direction(
-            label_use_id=pk, direction=_direction(entered), **_who(request)
-        ),
+        lambda entered: edit_direction(label_use_id=pk, **_direction(entered), **_who(request)),
     )
 
 
@@ -141,12 +142,52 @@ def limit_add(request: HttpRequest, pk: int) -> HttpResponse:
 def limit_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Write one limit anew."""
     row = limit_row(pk)
+    if row.fact == LimitFact.FILL_TURN:
+        return _turn_edit(request, row)
     return label_form(
         request,
         row.label_version,
         _limit_form(request, row.label_version, limit_as_entered(row)),
         _changing(row.label_version, f"a limit of {row.label_version}"),
         lambda entered: edit_limit(label_limit_id=pk, limit=NewLimit(**entered), **_who(request)),
+    )
+
+
+def _turn_form(
+    request: HttpRequest, version: LabelVersion, known: NewLimit | None = None
+) -> FillTurnForm:
+    titles = version.uses.values_list("title", flat=True)
+    shown = {**vars(known), "limit": f"{known.limit:.0f}"} if known else None
+    return FillTurnForm(posted(request), titles=titles, initial=shown)
+
+
+def _turn(entered: dict[str, Any]) -> NewLimit:
+    """A turn orders the filling and stops nobody."""
+    facts = entered | {"limit": Decimal(entered["limit"])}
+    return NewLimit(LimitFact.FILL_TURN, Comparison.AT_MOST, severity=Severity.NOTE, **facts)
+
+
+@requires(Permission.EDIT_LABELS)
+@require_http_methods(["GET", "POST"])
+def turn_add(request: HttpRequest, pk: int) -> HttpResponse:
+    """Enter the label's own turn in the order of filling."""
+    version = version_for(pk)
+    return label_form(
+        request,
+        version,
+        _turn_form(request, version),
+        _adding(version, "its turn in the order of filling"),
+        lambda entered: add_limit(label_version_id=pk, limit=_turn(entered), **_who(request)),
+    )
+
+
+def _turn_edit(request: HttpRequest, row: LabelLimit) -> HttpResponse:
+    return label_form(
+        request,
+        row.label_version,
+        _turn_form(request, row.label_version, limit_as_entered(row)),
+        _changing(row.label_version, f"the turn of {row.label_version} in the order of filling"),
+        lambda entered: edit_limit(label_limit_id=row.pk, limit=_turn(entered), **_who(request)),
     )
 
 
