@@ -52,6 +52,7 @@ class Permission(StrEnum):
     EDIT_STOCK = "edit_stock"
     SEE_VEHICLES = "see_vehicles"
     CHECK_VEHICLES = "check_vehicles"
+    LOAD_VEHICLE = "load_vehicle"
 
 
 _OFFICE = frozenset(
@@ -85,6 +86,7 @@ _TECHNICIAN = frozenset(
         Permission.SEE_LABELS,
         Permission.SEE_VEHICLES,
         Permission.CHECK_VEHICLES,
+        Permission.LOAD_VEHICLE,
     }
 )
 _MANAGER = _OFFICE | {

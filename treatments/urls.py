@@ -60,6 +60,7 @@ urlpatterns = [
     path("stock/receipts/", stock.receipts, name="receipts"),
     path("stock/places/add/", stock.add, name="stock_place_add"),
     path("stock/places/<int:pk>/edit/", vehicles.edit, name="stock_place_edit"),
+    path("stock/take/", vehicles.take, name="take_aboard"),
     path("stock/vehicles/<int:pk>/", vehicles.show, name="vehicle"),
     path("stock/vehicles/<int:pk>/check/", vehicles.check, name="vehicle_check"),
     path("stock/records/<int:pk>/take/", stock_findings.take, name="record_take"),

@@ -144,6 +144,7 @@ TABLE: dict[str, Row] = {
     "receipts": Row(get=OFFICE),
     "stock_place_add": Row(get=MANAGER, post=MANAGER_FORM),
     "stock_place_edit": Row(get=MANAGER, post=MANAGER_FORM, takes=("vehicle",)),
+    "take_aboard": Row(get=TECHNICIAN, post=TECHNICIAN_FORM),
     # a technician sees and checks the vehicle they drive
     "vehicle": Row(get=ANY_ROLE, takes=("vehicle",)),
     "vehicle_check": Row(

@@ -107,6 +107,25 @@ class TransferForm(ChoosingForm):
     unit = forms.ChoiceField(label="Unit", choices=UNITS)
 
 
+class TakeForm(ChoosingForm):
+    """What is taken onto the own vehicle; a lot and its store are one choice."""
+
+    lot = forms.ChoiceField(
+        label="Lot",
+        error_messages={
+            "required": "choose what you take.",
+            "invalid_choice": "choose one from this list.",
+        },
+    )
+    amount = amount_field("Amount", error_messages={"required": "write how much you take."})
+    unit = forms.ChoiceField(label="Unit", choices=UNITS)
+
+    def taken(self) -> tuple[int, int]:
+        """The keys of the lot and of its store."""
+        lot, store = self.cleaned_data["lot"].split("-")
+        return int(lot), int(store)
+
+
 class DisposalForm(ChoosingForm):
     """What was disposed of, how and where."""
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from accounts.selectors.people import branches_for, technicians_of
 from treatments.models import ProductLot, StockPlace
-from treatments.selectors.stock import labels_to_receive, on_hand, places_for
+from treatments.rules.stock import PlaceKind
+from treatments.selectors.stock import labels_to_receive, lots_for, on_hand, places_for
+from treatments.selectors.stock_rows import REFUSED, stock_rows
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -54,3 +57,19 @@ def places_with(lot: ProductLot) -> Choices:
     """The places where the lot is or was."""
     here = {place for _, place in on_hand([lot.pk])}
     return [row for row in places_of_lot(lot) if row[0] in here]
+
+
+def lots_to_take(person: Person, today: date) -> list[tuple[str, str]]:
+    """What is usable in the stores of the person's own branch: lot and store, with how much."""
+    stores = {
+        place.pk: place
+        for place in StockPlace.objects.filter(branch_id=person.branch_id, kind=PlaceKind.STORE)
+    }
+    lots = lots_for(person).filter(branch_id=person.branch_id)
+    rows = stock_rows(lots, stores, on_hand(), today)
+    return [
+        (f"{row.lot.pk}-{row.place.pk}", f"{row.lot.label_version.product}, lot "
+         f"{row.lot.lot_number}: {row.amount} in {row.place}")
+        for row in rows
+        if row.quantity > 0 and row.state != REFUSED
+    ]  # fmt: skip

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -12,12 +14,16 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.selectors.pages import local_today
 from accounts.views.one_form import FormPage, one_form, posted, saved
+from treatments.forms.stock import TakeForm
 from treatments.forms.vehicles import EditPlaceForm, VehicleCheckForm, found_aboard
-from treatments.selectors.stock import place_for
-from treatments.selectors.stock_choices import driver_choices
+from treatments.selectors.stock import place_for, vehicle_of
+from treatments.selectors.stock_choices import driver_choices, lots_to_take
 from treatments.selectors.vehicles import vehicle_page, vehicle_to_check
 from treatments.services.stock_places import edit_place
+from treatments.services.taking import take_aboard
 from treatments.services.vehicles import check_vehicle
+
+ABOARD = "From a store of your branch; what is wrong is taken back by a manager."
 
 
 @requires(Permission.SEE_VEHICLES)
@@ -46,6 +52,35 @@ def check(request: HttpRequest, pk: int) -> HttpResponse:
     status = 422 if form.is_bound else 200
     shown = {"form": form, "vehicle": vehicle}
     return render(request, "treatments/vehicle_check.html", shown, status=status)
+
+
+@requires(Permission.LOAD_VEHICLE)
+@require_http_methods(["GET", "POST"])
+def take(request: HttpRequest) -> HttpResponse:
+    """Book what the technician loads from the store onto the own vehicle."""
+    person, now = person_of(request), timezone.now()
+    vehicle = vehicle_of(person.pk)
+    form = TakeForm(posted(request), rows={"lot": lots_to_take(person, local_today(person, now))})
+    words = FormPage(
+        f"Take onto {vehicle or 'your vehicle'}",
+        "Take it aboard",
+        reverse("vehicle", args=[vehicle.pk]) if vehicle else reverse("own_load_list"),
+        "It is aboard.",
+        source=ABOARD if vehicle else "No vehicle is kept for you yet: a manager adds it.",
+    )
+
+    def save(entered: dict[str, Any]) -> None:
+        lot_id, store_id = form.taken()
+        take_aboard(
+            lot_id=lot_id,
+            store_id=store_id,
+            amount=entered["amount"],
+            unit=entered["unit"],
+            by=person,
+            now=now,
+        )
+
+    return one_form(request, form, words, save)
 
 
 @requires(Permission.EDIT_STOCK)
