@@ -211,6 +211,11 @@ SECURE_PROXY_SSL_HEADER = (
 )
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+FILE_UPLOAD_HANDLERS = [
+    "accounts.uploads.LargestUpload",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
