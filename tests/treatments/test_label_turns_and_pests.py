@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from decimal import Decimal
 
 import pytest
@@ -13,6 +14,7 @@ from tests.treatments.label_entries import label_of, refused_by, register
 from tests.treatments.test_label_entry import DIRECTION
 from treatments.models import LabelLimit, LabelUse, LabelVersion
 from treatments.rules.label_entry import NewLimit
+from treatments.rules.label_file import parse, read
 from treatments.rules.label_refusals import refuse_limit
 from treatments.selectors.label_comparison import compared
 from treatments.selectors.label_copies import label_document
@@ -109,3 +111,25 @@ def test_without_the_direction_no_pest_is_added_and_nothing_typed_is_lost(
     assert answer.status_code == 422 and answer.context["form"].errors[field]
     assert f'value="{fields["new_pest"]}"' in html and 'value="Band"' in html
     assert (Pest.objects.count(), version.uses.count()) == (before, 1)
+
+
+def test_first_aid_and_disposal_are_copied_with_their_pages(
+    version: LabelVersion, manager: Person
+) -> None:
+    """They stand on the sheet, in the file and before whoever disposes of a lot."""
+    typed = {
+        "label_date": "2026-02-01", "effective_on": "2026-02-01", "precautions": "Bees.",
+        "protective_equipment": "Gloves.", "reentry_text": "Until dry.",
+        "first_aid": "If in eyes, rinse 15 minutes.", "page_first_aid": "p. 2",
+        "storage_and_disposal": "Triple rinse.",
+    }  # fmt: skip
+    client, url = client_for(manager), version.get_absolute_url()
+    assert client.post(f"{url}edit/", typed).status_code == 302
+    html = client.get(url).content.decode()
+    assert "If in eyes, rinse 15 minutes." in html
+    assert "The page is missing for: " in html and "storage and disposal" in html
+    written = label_document(LabelVersion.objects.get(pk=version.pk))
+    assert written["label"]["storage_and_disposal"] == "Triple rinse."
+    product, label = read(parse(json.dumps(written).encode()), {"house ant": 1})
+    assert (label.first_aid, label.pages["first_aid"]) == (typed["first_aid"], "p. 2")
+    assert product.name == version.product.name

@@ -60,10 +60,11 @@ def page_field(label: str = "Page", **more: Any) -> forms.CharField:
     return forms.CharField(label=label, max_length=20, error_messages=PAGE_ERRORS, **more)
 
 
-def text_field(label: str) -> forms.CharField:
+def text_field(label: str, *, required: bool = True) -> forms.CharField:
     """A paragraph of the label, copied."""
     return forms.CharField(
         label=label,
+        required=required,
         max_length=6000,
         widget=forms.Textarea(attrs={"rows": 3}),
         error_messages={"required": "copy the words of the label."},
@@ -107,6 +108,10 @@ class LabelForm(NumbersForm):
     page_reentry_text = page_field("Page of the re-entry", required=False)
     precautions = text_field("Precautions")
     page_precautions = page_field("Page of the precautions", required=False)
+    first_aid = text_field("First aid", required=False)
+    page_first_aid = page_field("Page of the first aid", required=False)
+    storage_and_disposal = text_field("Storage and disposal", required=False)
+    page_storage_and_disposal = page_field("Page of the storage and disposal", required=False)
     reentry_minutes = whole_field(
         "Re-entry after, minutes", required=False, help_text="Where the label names a time."
     )

@@ -43,6 +43,18 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.AddField(
+            model_name='labelversion',
+            name='first_aid',
+            field=models.TextField(blank=True, default=''),
+            preserve_default=False,
+        ),
+        migrations.AddField(
+            model_name='labelversion',
+            name='storage_and_disposal',
+            field=models.TextField(blank=True, default=''),
+            preserve_default=False,
+        ),
         migrations.CreateModel(
             name='LabelWithdrawal',
             fields=[

@@ -91,6 +91,8 @@ class LabelVersion(Stamped):
     reentry_text = models.TextField()
     reentry_minutes = models.PositiveIntegerField(null=True, blank=True)
     precautions = models.TextField()
+    first_aid = models.TextField(blank=True)
+    storage_and_disposal = models.TextField(blank=True)
     only_listed_uses = models.BooleanField(default=False)
     prohibited_methods = models.JSONField(default=list, blank=True)
     safety_sheet_date = models.DateField(null=True, blank=True)

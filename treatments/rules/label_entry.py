@@ -114,6 +114,8 @@ class NewLabel:
     only_listed_uses: bool = False
     prohibited_methods: tuple[str, ...] = ()
     safety_sheet_date: date | None = None
+    first_aid: str = ""
+    storage_and_disposal: str = ""
     pages: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -121,6 +123,8 @@ FACTS_WITH_PAGE = {
     "protective_equipment": "Protective equipment",
     "reentry_text": "Re-entry",
     "precautions": "Precautions",
+    "first_aid": "First aid",
+    "storage_and_disposal": "Storage and disposal",
     "only_listed_uses": "Only listed uses",
     "prohibited_methods": "Prohibited methods",
 }

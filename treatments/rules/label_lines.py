@@ -77,6 +77,8 @@ def _facts(label: NewLabel) -> Iterator[Line]:
         "protective_equipment": label.protective_equipment,
         "reentry_text": label.reentry_text,
         "precautions": label.precautions,
+        "first_aid": label.first_aid,
+        "storage_and_disposal": label.storage_and_disposal,
         "only_listed_uses": "Nothing but what is listed" if label.only_listed_uses else "",
         "prohibited_methods": prohibited,
     }

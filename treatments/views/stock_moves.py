@@ -62,7 +62,8 @@ def dispose(request: HttpRequest, pk: int) -> HttpResponse:
         "Record the disposal",
         lot.get_absolute_url(),
         "The disposal is recorded.",
-        source="The label says how it may be disposed of.",
+        source=lot.label_version.storage_and_disposal
+        or "The label says how it may be disposed of.",
     )
     return one_form(
         request,
