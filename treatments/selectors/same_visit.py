@@ -12,7 +12,8 @@ from sites.rules.units import Amount, canonical
 from sites.selectors.properties import zone_measure
 from treatments.models import LabelUse
 from treatments.rules.applications import Entered, TreatedSize
-from treatments.rules.label_checks import ProposedUse, VisitUse
+from treatments.rules.label_checks import ProposedUse, VisitUse, visits
+from treatments.rules.mix_rests import SoFar
 from treatments.rules.products import RateBasis
 from treatments.rules.rates import BASIS_KINDS, IN_SPRAY
 from treatments.selectors.past_uses import PastUse, of_product
@@ -46,6 +47,14 @@ def with_visit(
         sizes={part.zone.pk: _of_part(part.size, kind) for part in setting.parts},
         wholes={zone: _whole_number(one, kind) for zone, one in wholes.items()},
     )
+
+
+def so_far(asked: ProposedUse) -> SoFar | None:
+    """What the visit put on the zones by this direction; None when it put nothing there."""
+    alike = [one for one in visits.beside(asked) if one.is_same_direction]
+    if not alike:
+        return None
+    return SoFar(visits.put_here(asked, alike), visits.sprayed_here(asked, alike))
 
 
 def _kind(use: LabelUse) -> str:
