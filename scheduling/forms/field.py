@@ -15,6 +15,7 @@ FINISHED_UNITS = (("gal", "gal"), ("L", "L"), ("fl_oz", "fl oz"))
 ENDINGS = (
     ("finish", "Save and finish the stop"),
     ("another", "Save, another product follows"),
+    ("rest", "Save, another load of the same follows"),
 )
 NOT_DONE_REASONS = (
     ("nobody home", "Nobody home"),

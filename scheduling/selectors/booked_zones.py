@@ -5,21 +5,32 @@ from __future__ import annotations
 from collections.abc import Collection
 from datetime import date
 
-from scheduling.models import RenewalZone
-from scheduling.models.visits import OPEN_STATES
+from scheduling.models import Visit
+from scheduling.rules.visit_states import VisitKind
+
+TREATING = (VisitKind.FIRST_SERVICE, VisitKind.RENEWAL, VisitKind.CALL_BACK)
 
 
 def booked_zones(
     zone_ids: Collection[int], today: date, *, but_visit: int
 ) -> tuple[tuple[int, date], ...]:
-    """Zone and day of every open visit of a renewal of these zones, from `today` on.
+    """Zone and day of every open visit that may treat these zones, from `today` on.
 
-    The visit that asks is left out. One query.
+    A visit of a renewal treats the zones of it; a first service or re-service without one may
+    treat any zone of its property, so it is counted for all that are asked for: the rules only
+    warn of it. The visit that asks is left out. One query.
     """
-    rows = RenewalZone.objects.filter(
-        zone_id__in=zone_ids,
-        renewal__visits__state__in=OPEN_STATES,
-        renewal__visits__day__gte=today,
-    ).values_list("renewal__visits__pk", "zone_id", "renewal__visits__day")
-    others = {row for row in rows if row[0] != but_visit}
-    return tuple(sorted((zone_id, day) for _, zone_id, day in others))
+    rows = Visit.objects.open().filter(day__gte=today, property__zones__in=zone_ids)
+    rows = rows.exclude(pk=but_visit).exclude(renewal=None, kind__in=_not_treating())
+    found = rows.values_list("pk", "day", "property__zones", "renewal", "renewal__zones__zone")
+    return tuple(
+        sorted(
+            (zone_id, day)
+            for _, day, zone_id, renewal, due in set(found)
+            if renewal is None or due == zone_id
+        )
+    )
+
+
+def _not_treating() -> list[VisitKind]:
+    return [kind for kind in VisitKind if kind not in TREATING]

@@ -67,6 +67,7 @@ class MixPage:
     verdict: str = ""
     mix: MixWords | None = None
     plan: MixPlan | None = None
+    so_far: str = ""
     refusal: str = ""
     instead: InsteadWords | None = None
     other_pests: Choices = ()

@@ -9,6 +9,7 @@ from sites.rules.units import Amount, display, group, unit_word
 from treatments.rules.measures import Measure, reading
 from treatments.rules.mixing import MixPlan
 from treatments.rules.tank_loads import TankLoad
+from treatments.selectors.checks import Preview
 from treatments.selectors.tank_mixes import TankMix
 
 LB_PLACES = 6
@@ -61,6 +62,25 @@ def mix_words(mix: MixPlan, size: str, spray_unit: str = "gal") -> MixWords:
         loads=tuple(_load_words(load, mix.measure, spray_unit) for load in mix.loads),
         fill_steps=mix.fill_steps,
     )
+
+
+def so_far_words(answer: Preview) -> str:
+    """What the stop put on these zones before, and what the mix is for; empty without any."""
+    before = answer.so_far
+    if before is None:
+        return ""
+    put = _put(before.product, answer.direction.rate_unit)
+    spray = (
+        f" in {display(before.finished, 2)}" if before.finished and before.finished.value else ""
+    )
+    said = f"{put} of {answer.direction.label_version.product.name}{spray} on these zones."
+    if answer.mix is None:
+        return f"{said} That is the whole mix for them: nothing is left to mix."
+    return f"{said} The mix is for the rest; the label judges both together."
+
+
+def _put(product: Amount | None, unit: str) -> str:
+    return display(product.to(unit), 2) if product else "An amount that nobody wrote down"
 
 
 def with_second(words: MixWords, tank: TankMix) -> MixWords:

@@ -22,7 +22,7 @@ from scheduling.selectors.mix_choices import (
     with_defaults,
 )
 from scheduling.selectors.mix_pages import DirectionFacts, MixPage
-from scheduling.selectors.mix_words import MixWords, mix_words, with_second
+from scheduling.selectors.mix_words import MixWords, mix_words, so_far_words, with_second
 from scheduling.selectors.stops import zone_rows
 from scheduling.selectors.today import own_visit
 from scheduling.selectors.unlisted import (
@@ -230,6 +230,7 @@ def _answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
         verdict=_verdict(checks),
         mix=mix,
         plan=answer.mix if mix else None,
+        so_far=so_far_words(answer),
         questions=answer.questions,
         summary=_summary(is_allowed, checks, mix),
         wear=_wear(answer, tank),

@@ -12,6 +12,7 @@ from scheduling.models import Visit
 from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import clock
 from scheduling.rules.visit_states import VisitState
+from scheduling.selectors.mix_choices import Choice
 from scheduling.selectors.today import (
     Call,
     Remark,
@@ -22,10 +23,11 @@ from scheduling.selectors.today import (
     stop_row,
     zone_of,
 )
-from sites.rules.units import unit_word
+from sites.selectors.pests import pest_ids_of
 from sites.selectors.properties import zone_measure, zones_of
 from treatments.reports.residual_line import LineWindow, ZoneLine, line_days, residual_line
 from treatments.rules.products import METHOD_WORDS, Method
+from treatments.selectors.record_words import as_entered
 from treatments.selectors.records import HistoryRow, history_of, records_of_visit
 from treatments.selectors.windows import windows_of
 
@@ -67,11 +69,12 @@ class ZoneRow:
 
 @dataclass(frozen=True)
 class RecordLine:
-    """A record of this stop in a line."""
+    """A record of this stop in a line; `again` is the mix of the same once more, if it may be."""
 
     pk: int
     words: str
     amount: str
+    again: str = ""
 
 
 @dataclass(frozen=True)
@@ -185,19 +188,41 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         preferences=_preferences(visit.property),
         zones=zone_rows(zones, windows, today),
         line=_drawing(zones, windows, today),
-        records=tuple(_record_line(one) for one in records_of_visit(str(visit.ref))),
+        records=_record_lines(visit),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
     )
 
 
-def _record_line(record: ApplicationRecord) -> RecordLine:
-    amount = f"{record.product_amount} {unit_word(record.product_unit)}"
+def _record_lines(visit: Visit) -> tuple[RecordLine, ...]:
+    records = records_of_visit(str(visit.ref))
+    latest = {record.label_use_id: record.pk for record in records if record.label_use_id}
+    again = set(latest.values()) if visit.state in OPEN_STATES else set()
+    pests = pest_ids_of(record.pests for record in records) if again else {}
+    return tuple(_record_line(one, pests if one.pk in again else None) for one in records)
+
+
+def _record_line(record: ApplicationRecord, pests: dict[str, int] | None) -> RecordLine:
+    product = as_entered(record.product_amount, record.product_unit) or "no amount given"
+    spray = as_entered(record.finished_amount, record.finished_unit)
     return RecordLine(
         pk=record.pk,
         words=record.product_name or METHOD_WORDS[Method(record.method)],
-        amount=amount if record.product_amount else "no amount given",
+        amount=f"{product} in {spray}" if spray else product,
+        again="" if pests is None else _again(record, pests),
     )
+
+
+def _again(record: ApplicationRecord, pests: dict[str, int]) -> str:
+    """The address of the same mix, for another load of it."""
+    choice = Choice(
+        zone_ids=tuple(area.zone_id for area in record.treated_areas.all()),
+        use_id=record.label_use_id,
+        method=record.method,
+        pest_ids=tuple(pests[name] for name in record.pests if name in pests),
+        tank="",
+    )
+    return choice.query
 
 
 def _arrival(row: StopRow) -> str:

@@ -196,6 +196,8 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         return _record(request, page, form, refused=refused, status=422)
     if page.choice.also_id and page.beside and not ended:
         return redirect(f"{request.path}?{page.choice.of_the_other.query}")
+    if form.cleaned_data["ending"] == "rest":
+        return redirect(f"{reverse('mix', args=[pk])}?{page.query}")
     return redirect("stop" if ended else "mix", pk)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from django.db.models import QuerySet
 
 from sites.models import Pest
@@ -10,3 +12,9 @@ from sites.models import Pest
 def pests() -> QuerySet[Pest]:
     """Every pest by its common name."""
     return Pest.objects.order_by("common_name")
+
+
+def pest_ids_of(lists: Iterable[Iterable[str]]) -> dict[str, int]:
+    """The keys of every pest that the lists of common names name; one query."""
+    names = {name for names in lists for name in names}
+    return dict(Pest.objects.filter(common_name__in=names).values_list("common_name", "pk"))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from html import unescape
+from urllib.parse import parse_qs
 
 import pytest
 import time_machine
@@ -150,6 +151,26 @@ def test_following_a_choice_gives_an_allowed_mix(patio: Patio) -> None:
         assert "0.45 fl oz" in page
         assert "Patio edge, 600 sq ft" in page
         assert "Odorous house ant" in page
+
+
+def test_no_choice_carries_what_was_said_of_the_refused_one(patio: Patio) -> None:
+    LabelLimit.objects.create(
+        label_version=patio.refused.label_version, fact="hive_distance", comparison="at_least",
+        limit=30, severity="refuse", sentence="Keep away from hives.", page="p. 6",
+    )  # fmt: skip
+    said = "&rate=most&reason=Cracked+slab&measure=mL-5&ask_hive_distance=yes"
+    beside = LabelUse.objects.get(label_version__product__name="Demonstration B EC")
+    page = patio.open(
+        f"?zone={patio.zone.pk}&use={patio.refused.pk}&method=perimeter_band&tank=2"
+        f"&also={beside.pk}{said}"
+    )
+    assert "at least 30 ft away? Answered: yes" in page
+    links = instead(page)
+    assert len(links) == 3
+    for name, address in links:
+        asked = parse_qs(address.removeprefix("?"))
+        assert set(asked) == {"zone", "pest", "use", "method", "tank"}, name
+        assert asked["tank"] == ["2"], "the tank in the hand stays the same"
 
 
 def test_where_nothing_passes_the_page_says_so(patio: Patio) -> None:

@@ -11,6 +11,7 @@ import pytest
 from django.http import Http404
 from pypdf import PdfReader
 
+from tests.factories import make_zone
 from tests.treatments.conftest import NOW, House
 from treatments.reports.notice import (
     Applicator,
@@ -21,6 +22,7 @@ from treatments.reports.notice import (
     draw_notice,
     drawable,
 )
+from treatments.rules.applications import Entered, TreatedZone
 from treatments.selectors.notices import notice_of_record, notice_of_visit
 from treatments.services.recording import record_application
 
@@ -155,6 +157,34 @@ def test_the_notice_of_a_visit_says_what_was_recorded(house: House) -> None:
 
 
 @pytest.mark.django_db
+def test_two_loads_are_one_treatment_on_the_notice(house: House) -> None:
+    for amount in ("0.8", "0.75"):
+        load = house.application(visit_ref="visit-1", product_amount=Entered(amount, "fl_oz"))
+        record_application(application=load, by=house.technician, now=NOW)
+    (told,) = notice_of_visit(visit_ref="visit-1", demo=True).records
+    assert (told.amount, told.finished, told.area) == ("1.55 fl oz", "3.2 gal", "1,600 sq ft")
+    assert told.loads == ("0.8 fl oz in 1.6 gal", "0.75 fl oz in 1.6 gal")
+    assert told.times.count("2:20 PM to 2:44 PM") == 2
+
+
+def test_another_unit_and_another_zone_are_not_added_up(house: House) -> None:
+    wall = make_zone(house.place, "Wall")
+    for changes in (
+        {"product_amount": Entered("1", "fl_oz")},
+        {"product_amount": Entered("10", "mL")},
+        {"product_amount": None, "zones": (TreatedZone(wall.pk),)},
+        {"zones": (TreatedZone(wall.pk),)},
+    ):
+        load = house.application(visit_ref="visit-1", **changes)
+        record_application(application=load, by=house.technician, now=NOW)
+    band, other = notice_of_visit(visit_ref="visit-1", demo=True).records
+    assert (band.zones, band.amount) == ("Foundation band", "1 fl oz and 10 mL")
+    # an amount that nobody wrote down makes no sum
+    assert (other.zones, other.amount, other.loads[0]) == (
+        "Wall", "", "an amount not written down in 1.6 gal",
+    )  # fmt: skip
+
+
 def test_work_without_a_product_has_a_notice_too(house: House) -> None:
     application = house.application(
         label_use_id=None, product_amount=None, finished_amount=None, method="crack_crevice"

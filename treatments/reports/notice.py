@@ -151,6 +151,7 @@ def _record(record: NoticeRecord, heading: str) -> list[Flowable]:
         ("Active", record.ingredients),
         ("Signal word", record.signal_word),
         ("Used", _used(record)),
+        ("In loads", "; ".join(record.loads)),
         ("By", _by(record.applicator)),
     ]
     told = _facts([(key, value) for key, value in facts if value])

@@ -29,7 +29,10 @@ class Applicator:
 
 @dataclass(frozen=True)
 class NoticeRecord:
-    """One product as it was used, every value in words; without a product it is the work done."""
+    """One product as it was used, every value in words; without a product it is the work done.
+
+    `loads` names each load of a treatment made from several; amounts are then of all of them.
+    """
 
     product: str
     registration_number: str
@@ -46,6 +49,7 @@ class NoticeRecord:
     applicator: Applicator
     reentry: str = ""
     precautions: str = ""
+    loads: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -18,14 +18,16 @@ from treatments.rules.label_checks import (
     check,
 )
 from treatments.rules.mix_choices import MixChoice
+from treatments.rules.mix_rests import SoFar, rest_share
 from treatments.rules.mixing import MixPlan
 from treatments.rules.products import Method, Severity
 from treatments.rules.safety_questions import Question, refuse_answers
 from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.lots_aboard import lots_aboard
 from treatments.selectors.mix_jobs import mix_of
-from treatments.selectors.proposed_uses import Known, proposed_use
+from treatments.selectors.proposed_uses import Known, known_of, proposed_use
 from treatments.selectors.safety_questions import answered
+from treatments.selectors.same_visit import of_visit, so_far
 from treatments.selectors.whole import (
     Part,
     Setting,
@@ -50,7 +52,8 @@ class Preview:
 
     `mix` is None where the zones are not measured in what the direction counts on; `product` and
     `finished` are what is proposed to put out, rounded down; `is_allowed` is false when something
-    is refused; `questions` are the safety questions, each with its answer so far.
+    is refused; `questions` are the safety questions, each with its answer so far;
+    `so_far` is what the visit put on these zones before: then the mix is for the rest of them.
     """
 
     setting: Setting
@@ -61,6 +64,7 @@ class Preview:
     product: Amount | None
     finished: Amount | None
     questions: tuple[tuple[Question, str], ...] = ()
+    so_far: SoFar | None = None
 
     @property
     def is_allowed(self) -> bool:
@@ -104,14 +108,30 @@ def previewed(
     choice: MixChoice = AS_THE_LABEL_ASSUMES,
     known: Known | None = None,
 ) -> Preview:
-    """Plan and judge one direction in a setting; with `known` nothing more is read."""
+    """Plan and judge one direction in a setting; with `known` nothing more is read.
+
+    Where the visit put a part out already, the rest is planned, and judged together with it.
+    """
+    known = known or known_of(setting, [use])
+    before = _so_far(setting, use, known)
     mix = mix_of(setting, use, tank_gal, choice)
+    if mix and before:
+        share = rest_share(mix, before)
+        mix = mix_of(setting, use, tank_gal, choice, share) if share else None
     product = mix.measured if mix else None
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
     meant = mix.meant if mix else None
     judgements = _judged(setting, use, meant, finished, before_mixing=True, known=known)
     questions = answered(setting, use)
-    return Preview(setting, use, setting.parts, mix, judgements, product, finished, questions)
+    return Preview(
+        setting, use, setting.parts, mix, judgements, product, finished, questions, before
+    )
+
+
+def _so_far(setting: Setting, use: LabelUse, known: Known) -> SoFar | None:
+    if not of_visit(setting, use, known.uses):
+        return None
+    return so_far(proposed_use(setting, use, None, None, known))
 
 
 def _setting(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import replace
-from decimal import Decimal
+from decimal import ROUND_DOWN, Decimal
 
 from sites.rules.units import Amount
 from treatments.models import LabelUse
@@ -17,21 +17,27 @@ from treatments.rules.sprayers import measurement_warnings, output_warnings
 from treatments.selectors.label_facts import percent_active, pounds_per_gallon
 from treatments.selectors.whole import Part, Setting, together
 
+WHOLE = Decimal(1)
 COUNTED_IN = {RateBasis.LINEAR: "ft", RateBasis.COUNT: "each", RateBasis.SPACE_VOLUME: "ft3"}
 
 
 def mix_of(
-    setting: Setting, use: LabelUse, tank_gal: Decimal | None, choice: MixChoice
+    setting: Setting,
+    use: LabelUse,
+    tank_gal: Decimal | None,
+    choice: MixChoice,
+    share: Decimal = WHOLE,
 ) -> MixPlan | None:
     """Plan the mix; None where the zones are not measured in what the direction counts on.
 
-    `tank_gal` is the tank's content without a sprayer (None: one load takes all).
+    `tank_gal` is the tank's content without a sprayer (None: one load takes all); `share` of the
+    zones is mixed for, None is planned for a share of nothing.
     """
     basis = RateBasis(use.rate_basis)
     tank = choice.sprayer.tank_gal if choice.sprayer else tank_gal
     if basis in COUNTED_IN:
-        return _counted(use, together(setting.parts, COUNTED_IN[basis]), tank, choice)
-    area = _square_feet(setting.parts)
+        return _counted(use, _part(setting, basis, share), tank, choice)
+    area = _square_feet(setting.parts) * share
     if not area:
         return None
     if basis == RateBasis.AREA and use.gallons_per_1000 is None:
@@ -41,6 +47,15 @@ def mix_of(
         return None
     job = _spray_job if basis in IN_SPRAY else _area_job
     return _with_sprayer(plan_mix(job(use, area, gallons, tank, choice)), setting, use, choice)
+
+
+def _part(setting: Setting, basis: RateBasis, share: Decimal) -> Amount | None:
+    """What is counted of the zones; placements are whole."""
+    size = together(setting.parts, COUNTED_IN[basis])
+    if size is None or share == WHOLE:
+        return size
+    value = size.value * share
+    return Amount(value.to_integral_value(ROUND_DOWN) if size.unit == "each" else value, size.unit)
 
 
 def takes_water(use: LabelUse) -> bool:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -10,6 +12,7 @@ from django.http import Http404
 
 from accounts.rules.phones import readable
 from sites.rules.places import PLACE_WORDS, Place
+from sites.rules.units import plain
 from treatments.models import ApplicationRecord
 from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated
 from treatments.rules.products import (
@@ -58,7 +61,7 @@ def _notice(keys: list[int], demo: bool, not_treated: Sequence[NotTreated]) -> N
         customer=said.get("customer_name", ""),
         address=address_of(first, said.get("street", "")),
         treated_on=first.applied_on,
-        records=tuple(_record(record) for record in records),
+        records=tuple(_treatment(loads) for loads in _treatments(records)),
         not_treated=tuple(not_treated),
         demo=demo,
     )
@@ -78,6 +81,54 @@ def _firm(record: ApplicationRecord, branch: Branch) -> Firm:
         phone=readable(branch.phone),
         after_hours=readable(branch.after_hours_phone),
     )
+
+
+def _treatments(records: Sequence[ApplicationRecord]) -> list[list[ApplicationRecord]]:
+    """The records by treatment: loads of one direction on the same zones and pests are one."""
+    found: dict[object, list[ApplicationRecord]] = {}
+    for record in records:
+        found.setdefault(_what(record), []).append(record)
+    return list(found.values())
+
+
+def _what(record: ApplicationRecord) -> object:
+    if record.label_use_id is None:
+        return record.pk
+    zones = frozenset((area.zone_id, area.area_mm2) for area in record.treated_areas.all())
+    who = (record.applicator_id, record.license_number, record.visit_ref, record.applied_on)
+    return record.label_use_id, record.method, zones, frozenset(record.pests), who
+
+
+def _treatment(loads: Sequence[ApplicationRecord]) -> NoticeRecord:
+    """One treatment with what all its loads put out, and each load by itself."""
+    told = _record(loads[0])
+    if len(loads) == 1:
+        return told
+    return replace(
+        told,
+        amount=_sum([(one.product_amount, one.product_unit) for one in loads]),
+        finished=_sum([(one.finished_amount, one.finished_unit) for one in loads]),
+        times=", ".join(times_words(one) for one in loads),
+        loads=tuple(_load(one) for one in loads),
+    )
+
+
+def _sum(amounts: Sequence[tuple[str, str]]) -> str:
+    """Amounts of one unit added up, of several side by side; empty when one was not written."""
+    if not all(text for text, _ in amounts):
+        return ""
+    units = dict.fromkeys(unit for _, unit in amounts)
+    sums = [
+        (sum((Decimal(text) for text, one in amounts if one == unit), Decimal(0)), unit)
+        for unit in units
+    ]
+    return " and ".join(as_entered(plain(total), unit) for total, unit in sums)
+
+
+def _load(record: ApplicationRecord) -> str:
+    product = as_entered(record.product_amount, record.product_unit) or "an amount not written down"
+    spray = as_entered(record.finished_amount, record.finished_unit)
+    return f"{product} in {spray}" if spray else product
 
 
 def _record(record: ApplicationRecord) -> NoticeRecord:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from sites.rules.units import Amount, kind_of
+from sites.rules.units import Amount, canonical, kind_of
 from treatments.models import LabelUse, ProductIngredient, TreatedArea
+from treatments.rules.applications import Entered
 from treatments.rules.dilutions import active_ingredient_lb
 from treatments.rules.label_checks import EarlierUse, IngredientUse
 from treatments.rules.label_checks.resistance import BAIT_DAYS, BAITS
@@ -28,6 +29,16 @@ class PastUse:
     product: Amount | None
     pests: frozenset[str]
     is_bait: bool
+    record_id: int = 0
+    visit_ref: str = ""
+    label_use_id: int | None = None
+    size: Entered | None = None
+    finished: Amount | None = None
+
+    @property
+    def occasion(self) -> tuple[str, date] | int:
+        """Records of one visit on one day are one use, made from several loads."""
+        return (self.visit_ref, self.on) if self.visit_ref else self.record_id
 
 
 LONGEST_DAYS = 36_500
@@ -35,6 +46,9 @@ COLUMNS = (
     *("zone_id", "record__label_version__product_id", "record__applied_on"),
     *("area_mm2", "record__area_mm2", "record__product_ul", "record__product_mg"),
     *("record__pests", "record__method", "record__label_version__product__formulation"),
+    *("record_id", "record__visit_ref", "record__label_use_id", "size", "size_unit"),
+    *("record__product_amount", "record__product_unit"),
+    *("record__finished_ul", "record__finished_amount", "record__finished_unit"),
 )
 
 
@@ -63,10 +77,40 @@ def _past_use(
     pests: list[str],
     method: str,
     formulation: str,
+    record_id: int,
+    visit_ref: str,
+    use_id: int | None,
+    size: str,
+    size_unit: str,
+    typed: str,
+    typed_unit: str,
+    finished: int | None,
+    sprayed: str,
+    spray_unit: str,
 ) -> PastUse:
-    is_bait = method == Method.BAIT or formulation in BAITS
-    amount = _amount(volume, mass)
-    return PastUse(zone_id, product_id, day, part, whole, amount, frozenset(pests), is_bait)
+    return PastUse(
+        zone_id=zone_id,
+        product_id=product_id,
+        on=day,
+        zone_mm2=part,
+        record_mm2=whole,
+        product=_exact(Entered(typed, typed_unit), _amount(volume, mass)),
+        pests=frozenset(pests),
+        is_bait=method == Method.BAIT or formulation in BAITS,
+        record_id=record_id,
+        visit_ref=visit_ref,
+        label_use_id=use_id,
+        size=Entered(size, size_unit),
+        finished=_exact(Entered(sprayed, spray_unit), _amount(finished, None)),
+    )
+
+
+def _exact(typed: Entered, amount: Amount | None) -> Amount | None:
+    """The amount as typed, where that is the amount: a whole uL more must pass no maximum twice."""
+    if amount is None or not typed.text:
+        return amount
+    whole = canonical(Decimal(typed.text), typed.unit)
+    return Amount(Decimal(typed.text), typed.unit) if whole == amount.value else amount
 
 
 def of_product(use: LabelUse, uses: Collection[PastUse]) -> list[PastUse]:
@@ -94,19 +138,28 @@ def last_used_on(uses: Collection[PastUse], zone_id: int, on: date) -> date | No
 
 def uses_this_year(uses: Collection[PastUse], zone_id: int, on: date) -> int:
     """How often the product was used in the zone in the calendar year of `on`."""
-    return sum(1 for one in uses if one.zone_id == zone_id and one.on.year == on.year)
+    here = [one for one in uses if one.zone_id == zone_id and one.on.year == on.year]
+    return len({one.occasion for one in here})
 
 
 def product_this_year(uses: Collection[PastUse], on: date, unit: str) -> Amount | None:
     """Product put on these zones this year, by each record's share of area; None if not known."""
     total = Decimal(0)
-    for one in uses:
-        if one.on.year != on.year:
-            continue
+    for one in whole_records(one for one in uses if one.on.year == on.year):
         if one.product is None or not one.record_mm2 or one.product.kind != kind_of(unit):
             return None
         total += one.product.to(unit).value * one.zone_mm2 / one.record_mm2
     return Amount(total, unit)
+
+
+def whole_records(uses: Iterable[PastUse]) -> list[PastUse]:
+    """Each record once with its zones together: a share of all of it is exactly all of it."""
+    found: dict[int, PastUse] = {}
+    for one in uses:
+        before = found.get(one.record_id)
+        mm2 = one.zone_mm2 + (before.zone_mm2 if before else 0)
+        found[one.record_id] = replace(one, zone_mm2=mm2)
+    return list(found.values())
 
 
 Holding = dict[int, list[ProductIngredient]]
@@ -175,7 +228,7 @@ def ingredients_of(
 
     Pounds are by each record's share of area; None where an amount or a strength is not known.
     """
-    this_year = [one for one in uses if one.on.year == on.year]
+    this_year = whole_records(one for one in uses if one.on.year == on.year)
     return tuple(
         IngredientUse(
             row.ingredient.common_name,

@@ -41,6 +41,7 @@ from treatments.selectors.past_uses import (
     uses_this_year,
 )
 from treatments.selectors.safety_questions import given
+from treatments.selectors.same_visit import of_visit, with_visit
 from treatments.selectors.wearing import tasks_in
 from treatments.selectors.whole import Part, Setting, latest_license, together
 
@@ -90,17 +91,21 @@ def proposed_use(
 ) -> ProposedUse:
     """What is to be judged: treated zones with their history, amounts, license, wishes, weather.
 
+    What the same visit put out before of the product is no earlier use: it counts with this one
+    (`this_visit`), and in the amounts of a year.
     Without an amount of product it is zero of the label's unit; the caller leaves out what is
     counted on it. `known` is read here unless somebody has read it for many directions.
     """
     known = known or known_of(setting, [use])
     zone_ids = {part.zone.pk for part in setting.parts}
     uses, holding = [one for one in known.uses if one.zone_id in zone_ids], known.holding
+    visit = of_visit(setting, use, known.uses)
+    earlier = _but(visit, uses)
     weather = setting.weather
     proposed = ProposedUse(
         on=setting.on,
         state=setting.place.state,
-        zones=tuple(_zone_use(part, setting, use, uses, holding) for part in setting.parts),
+        zones=tuple(_zone_use(part, setting, use, earlier, holding) for part in setting.parts),
         method=Method(setting.method),
         pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
         product=product or Amount(Decimal(0), use.rate_unit),
@@ -126,11 +131,18 @@ def proposed_use(
         referred=_named(setting, "refer"),
         has_bees=known.has_bees,
         irac_groups=irac_groups(use.label_version.product_id, holding),
-        earlier=earlier_uses(known.uses, holding, zone_ids, setting.on),
+        earlier=earlier_uses(_but(visit, known.uses), holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),
         lots=carried(setting.aboard, use),
     )
+    proposed = with_visit(proposed, setting, use, known.uses)
     return _with_year(proposed, use, product, uses, holding)
+
+
+def _but(visit: list[PastUse], uses: list[PastUse]) -> list[PastUse]:
+    """What was done before this application; loads of one visit are one application."""
+    loads = {one.record_id for one in visit}
+    return [one for one in uses if one.record_id not in loads]
 
 
 def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:

@@ -294,8 +294,7 @@ FINER: dict[str, tuple[str, ...]] = {
     ),
     "product of another kind": (
         "refuse: fl oz is volume and oz (wt) is mass: one does not turn into the other. "
-        "Use the label's own unit. Label 99999-101 demo, page 7. Enter the amount in the "
-        "label's unit.",
+        "Use the label's own unit. Label 99999-101 demo, page 7.",
     ),
     "over concrete": (
         "warn: Zone A is over concrete or asphalt; product must not reach it. Label "
@@ -324,7 +323,7 @@ FINER: dict[str, tuple[str, ...]] = {
     ),
     "another kind of amount": (
         "refuse: oz (wt) is mass; the label counts fl oz, volume. Enter it in the label's"
-        " unit. Label 99999-101 demo, page 7. Enter the amount in the label's unit.",
+        " unit. Label 99999-101 demo, page 7.",
     ),
     "not answered": (
         "warn: Not answered: Are people and pets out, and kept out? Enclosed work: common"

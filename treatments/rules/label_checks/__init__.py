@@ -29,6 +29,7 @@ from treatments.rules.label_checks.facts import (
     LabelLimit,
     License,
     ProposedUse,
+    VisitUse,
     ZoneUse,
 )
 from treatments.rules.label_checks.lots import lots
@@ -105,6 +106,7 @@ __all__ = [
     "LabelLimit",
     "License",
     "ProposedUse",
+    "VisitUse",
     "ZoneUse",
     "allowed",
     "check",

@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from accounts.refusals import Refused
 from sites.rules.units import Amount, group
-from treatments.rules.label_checks.facts import Judgement, LabelFacts, ProposedUse
+from treatments.rules.label_checks import visits
+from treatments.rules.label_checks.facts import Judgement, LabelFacts, ProposedUse, VisitUse
 from treatments.rules.products import RateBasis, Severity
-from treatments.rules.rates import Rate, rate_number
+from treatments.rules.rates import IN_SPRAY, Rate, rate_number
 
 MOST_SHOWN_DECIMALS = Decimal("0.0001")
 
 
 def rate(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
-    """Above the maximum is refused without tolerance, equal passes, below the minimum warns."""
+    """Above the maximum is refused without tolerance, equal passes, below the minimum warns.
+
+    What the same visit put before on these zones counts with it, so that two loads never pass a
+    maximum that one would not; a rate in the spray is of each load by itself.
+    """
     limits = [one for one in (facts.rate_max, facts.rate_min) if one is not None]
     if not limits:
         return []
     try:
         return [_judged(facts, use, limits[0])]
     except Refused as refused:
-        to_do = "Enter the amount in the label's unit."
-        return [Judgement("rate", Severity.REFUSE, refused.sentence, facts.clause, to_do)]
+        return [Judgement("rate", Severity.REFUSE, refused.sentence, facts.clause)]
 
 
 def _judged(facts: LabelFacts, use: ProposedUse, shown: Rate) -> Judgement:
@@ -30,40 +36,97 @@ def _judged(facts: LabelFacts, use: ProposedUse, shown: Rate) -> Judgement:
     if measured is None or measured.value <= 0:
         sentence = f"The rate {shown.words} cannot be checked: what it counts was not measured."
         return Judgement("rate", Severity.WARN, sentence, facts.clause, "Measure it and enter it.")
-    if facts.rate_max is not None and facts.rate_max.compare(use.product, measured) > 0:
-        return _over(facts.rate_max, facts, use, measured)
+    others = () if shown.basis in IN_SPRAY else visits.beside(use)
+    before = visits.put_here(use, others) or Amount(Decimal(0), use.product.unit)
+    put = _Put(Amount(use.product.value + before.value, before.unit), before, measured)
+    if facts.rate_max is not None:
+        above = _above(facts.rate_max, facts, use, others, put)
+        if above is not None:
+            return above
     if facts.rate_min is not None:
-        least_measured = measure(use, facts.rate_min.basis) or measured
-        if facts.rate_min.compare(use.product, least_measured) < 0:
-            return _under(facts.rate_min, facts, use, least_measured)
-    return _within(facts, use, shown, measured)
+        least = replace(put, measured=measure(use, facts.rate_min.basis) or measured)
+        if facts.rate_min.compare(least.product, least.measured) < 0:
+            return _under(facts.rate_min, facts, least)
+    return _within(facts, shown, put)
 
 
-def _over(most: Rate, facts: LabelFacts, use: ProposedUse, measured: Amount) -> Judgement:
-    allowed = most.product_on(measured)
+@dataclass(frozen=True)
+class _Put:
+    """Product on what a rate counts, `before` of it recorded before at the same visit."""
+
+    product: Amount
+    before: Amount
+    measured: Amount
+
+    @property
+    def said(self) -> str:
+        if not self.before.value:
+            return ""
+        return f" with {_below(self.before)} recorded before at this visit"
+
+
+def _above(
+    most: Rate, facts: LabelFacts, use: ProposedUse, others: Sequence[VisitUse], put: _Put
+) -> Judgement | None:
+    """Too much on these zones, for sure or perhaps; None when it is not."""
+    if not others or visits.is_one_application(use, others):
+        is_over = most.compare(put.product, put.measured) > 0
+        return _over(most, facts, put) if is_over else None
+    if most.compare(use.product, put.measured) > 0:
+        return _over(most, facts, put)
+    severity = visits.severity_over(most, use, others)
+    if severity == Severity.NOTE:
+        return None
+    is_seen = severity == Severity.REFUSE and most.compare(put.product, put.measured) > 0
+    return _over(most, facts, put) if is_seen else _beside(most, facts, severity)
+
+
+def _over(most: Rate, facts: LabelFacts, put: _Put) -> Judgement:
+    left = Amount(
+        most.product_on(put.measured).value - put.before.to(most.product.unit).value,
+        most.product.unit,
+    )
+    to_do = f"Put no more than {_below(left)}, or measure again."
+    if left.value <= 0:
+        to_do = "Put nothing more of it on these zones at this visit."
     return Judgement(
         "rate",
         Severity.REFUSE,
-        f"Rate {applied(most, use.product, measured)}; the most is {most.words}.",
+        f"Rate {applied(most, put.product, put.measured)}{put.said}; the most is {most.words}.",
         facts.clause,
-        f"Put no more than {_below(allowed)}, or measure again.",
+        to_do,
     )
 
 
-def _under(least: Rate, facts: LabelFacts, use: ProposedUse, measured: Amount) -> Judgement:
+def _beside(most: Rate, facts: LabelFacts, severity: Severity) -> Judgement:
+    """Loads of a visit went to different zones: too much for all of them, or perhaps for one."""
+    said = {
+        Severity.REFUSE: f"together they get more than {most.words}.",
+        Severity.WARN: f"whether one of them gets more than {most.words} cannot be told.",
+    }
+    return Judgement(
+        "rate",
+        severity,
+        f"More of this product is recorded at this visit on some of these zones: {said[severity]}",
+        facts.clause,
+        "Choose only the zones that this load goes to, and add up what each has had.",
+    )
+
+
+def _under(least: Rate, facts: LabelFacts, put: _Put) -> Judgement:
     return Judgement(
         "rate",
         Severity.WARN,
-        f"Rate {applied(least, use.product, measured)}; the least is {least.words}.",
+        f"Rate {applied(least, put.product, put.measured)}{put.said}; the least is {least.words}.",
         facts.clause,
         "Check the area and the amount: too little may not work.",
     )
 
 
-def _within(facts: LabelFacts, use: ProposedUse, shown: Rate, measured: Amount) -> Judgement:
+def _within(facts: LabelFacts, shown: Rate, put: _Put) -> Judgement:
     bounds = "most" if facts.rate_max is not None else "least"
-    number = _shown(shown, use.product, measured)
-    sentence = f"rate {number}, {bounds} {shown.words}"
+    number = _shown(shown, put.product, put.measured)
+    sentence = f"rate {number}{put.said}, {bounds} {shown.words}"
     return Judgement("rate", Severity.NOTE, sentence, facts.clause)
 
 
@@ -97,11 +160,15 @@ def measure(use: ProposedUse, basis: RateBasis) -> Amount | None:
 
 
 def finished_volume(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
-    """Finished spray per 1,000 sq ft against the label's range; outside it warns."""
+    """Finished spray per 1,000 sq ft against the label's range; outside it warns.
+
+    The loads of one visit on these zones count together.
+    """
     least, most = facts.min_finished_gal, facts.max_finished_gal
     if use.finished is None or (least is None and most is None) or use.area.value <= 0:
         return []
-    gallons, thousands = use.finished.to("gal").value, use.area.value / 1000
+    before = visits.sprayed_here(use, visits.beside(use)) or Amount(Decimal(0), "gal")
+    gallons, thousands = use.finished.to("gal").value + before.value, use.area.value / 1000
     put = f"{group(gallons / thousands, 2)} gal per 1,000 sq ft"
     if most is not None and gallons > most * thousands:
         return [_volume(facts, f"Finished spray {put}; the most is {group(most, 2)}.")]

@@ -121,6 +121,20 @@ class EarlierUse:
 
 
 @dataclass(frozen=True)
+class VisitUse:
+    """One record of this product made before at the same visit and on the same day.
+
+    `sizes` maps a zone to how much of it was treated, in whole canonical units of what the
+    direction's rate counts (area for a rate in the spray); 0 where it was not measured that way.
+    """
+
+    product: Amount | None
+    finished: Amount | None
+    sizes: Mapping[int, int]
+    is_same_direction: bool = True
+
+
+@dataclass(frozen=True)
 class License:
     """One person's license: valid from `issued_on` through `expires_on` in one state."""
 
@@ -201,7 +215,8 @@ class ProposedUse:
     do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
     there before this use; `irac_groups` are those of its product; `answers` are those to the safety
     questions, by code; `decisions` are about this direction; `respirator` is the newest paper of
-    who does it; `beneficial` and `referred` name pests.
+    who does it; `beneficial` and `referred` name pests; `this_visit` is what was put out of this
+    product before at the visit, `sizes` and `wholes` the zones of this use as it has them.
     """
 
     on: date
@@ -235,6 +250,9 @@ class ProposedUse:
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
     lots: tuple[CarriedLot, ...] = ()
+    this_visit: tuple[VisitUse, ...] = ()
+    sizes: Mapping[int, int] = field(default_factory=dict)
+    wholes: Mapping[int, int] = field(default_factory=dict)
 
     @property
     def area(self) -> Amount:

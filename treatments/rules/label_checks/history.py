@@ -211,8 +211,7 @@ def _product_of(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> Judgeme
     try:
         return _product_judged(most, row, clause, use, use.product_this_year)
     except Refused as refused:
-        to_do = "Enter the amount in the label's unit."
-        return Judgement("product_year", row.severity, refused.sentence, clause, to_do)
+        return Judgement("product_year", row.severity, refused.sentence, clause)
 
 
 def _product_judged(
