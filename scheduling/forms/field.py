@@ -77,7 +77,8 @@ class ChoiceOfUse(forms.Form):
     also = forms.ChoiceField(
         label="Also in this tank",
         required=False,
-        help_text="Another product in the same spray, at its low rate. Each gets its own record.",
+        help_text="Another product in the same spray, at the rate your firm proposes. "
+        "Each gets its own record.",
     )
 
     def __init__(

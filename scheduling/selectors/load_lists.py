@@ -93,6 +93,7 @@ def _booked(visits: VisitQuerySet, day: date) -> list[Visit]:
         named.prefetch_related(
             "renewal__zones__zone",
             f"{window}__treated_area__record__label_use__label_version__product",
+            f"{window}__treated_area__record__label_use__firm_rate",
             f"{window}__historic",
         ).order_by("starts_at", "window_opens_at", "pk")
     )

@@ -22,6 +22,7 @@ from treatments.rules.rate_choices import (
     rate_choices,
 )
 from treatments.rules.rates import IN_SPRAY, Rate
+from treatments.rules.safety_questions import for_second
 from treatments.rules.sprayers import Sprayer
 from treatments.selectors.labels import firm_rate_of
 
@@ -34,10 +35,16 @@ ASK = "ask_"  # before the code of a safety question, in an address and a form
 Offered = tuple[tuple[str, str], ...]
 
 
+def also_ask(use_id: int) -> str:
+    """What stands before a question of the second product: its own direction, so that no answer
+    is ever taken for another one."""
+    return f"also_{use_id}_"
+
+
 @dataclass(frozen=True)
 class Choice:
     """What the technician has chosen so far; `rate`, `measure` as their codes, `of` the direction
-    that method and pests are for."""
+    that method and pests are for, `also_answers` to the questions of the other product's label."""
 
     zone_ids: tuple[int, ...] = ()
     use_id: int | None = None
@@ -52,6 +59,7 @@ class Choice:
     also_id: int | None = None
     of: int | None = None
     answers: tuple[tuple[str, str], ...] = ()
+    also_answers: tuple[tuple[str, str], ...] = ()
 
     @property
     def query(self) -> str:
@@ -59,6 +67,9 @@ class Choice:
         pairs: list[tuple[str, object]] = [("zone", zone) for zone in self.zone_ids]
         pairs += [("pest", pest) for pest in self.pest_ids]
         pairs += [(f"{ASK}{code}", answer) for code, answer in self.answers]
+        if self.also_id:
+            ask = also_ask(self.also_id)
+            pairs += [(f"{ask}{code}", answer) for code, answer in self.also_answers]
         named = {
             "use": self.use_id,
             "method": self.method,
@@ -73,8 +84,17 @@ class Choice:
 
     @property
     def of_the_other(self) -> Choice:
-        """The same choice for the second product of a tank, at its low rate."""
-        return replace(self, use_id=self.also_id, also_id=None, rate="", reason="", measure="")
+        """The same choice for the second product of a tank, with the answers that are for it."""
+        return replace(
+            self,
+            use_id=self.also_id,
+            also_id=None,
+            rate="",
+            reason="",
+            measure="",
+            answers=for_second(self.answers, self.also_answers),
+            also_answers=(),
+        )
 
     @property
     def tank_gal(self) -> Decimal:
@@ -132,6 +152,12 @@ def offered_rates(use: LabelUse) -> Offered:
         (choice.value, f"{_rate_name(choice, len(offered))}, {_rate(use, value).words}")
         for choice, value in offered.items()
     )
+
+
+def firm_rate_words(use: LabelUse) -> str:
+    """The rate that the firm proposes for a direction, as it is offered."""
+    choice = offered_or_low(firm_rate_of(use), use.rate_min, use.rate_max)
+    return dict(offered_rates(use))[choice.value]
 
 
 def _rate_name(choice: RateChoice, offered: int) -> str:

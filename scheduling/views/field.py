@@ -34,7 +34,7 @@ from scheduling.selectors.board import (
     sprayer_choices,
 )
 from scheduling.selectors.last_loads import ways_to_mix
-from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice
+from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice, also_ask
 from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
 from scheduling.selectors.stops import stop_page
@@ -257,6 +257,7 @@ def _choice(request: HttpRequest) -> Choice:
         also_id=also,
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
         answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
+        also_answers=safety_answers(asked, also_ask(also)) if also else (),
     )
 
 

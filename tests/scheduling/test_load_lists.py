@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.db import connection
@@ -16,7 +17,7 @@ from scheduling.services.cancel import cancel_visit
 from tests.factories import client_for, make_renewal, make_visit
 from tests.treatments.conftest import NOW, House, house, make_house
 from tests.treatments.stock_cases import Shelf, shelf
-from treatments.models import HistoricBatch, HistoricTreatment, ResidualWindow
+from treatments.models import FirmRate, HistoricBatch, HistoricTreatment, LabelUse, ResidualWindow
 from treatments.rules.applications import Entered
 from treatments.services.recording import record_application
 
@@ -92,6 +93,15 @@ def test_a_spreadsheet_names_the_product_and_the_label_the_amount(shelf: Shelf) 
     booked(shelf.house, written(shelf.house, " demonstration a SC"))
     # 1 fl oz per 1,000 sq ft on 200 ft x (3 + 5) ft
     assert only_line(load_page(shelf.manager, TOMORROW))[:2] == ("1.60 fl oz", "by the label")
+
+
+def test_the_rate_the_firm_proposes_is_loaded(shelf: Shelf) -> None:
+    LabelUse.objects.update(rate_min=Decimal("0.5"))
+    booked(shelf.house, written(shelf.house, "demonstration a SC"))
+    # 0.5 to 1 fl oz per 1,000 sq ft on 1,600: low 0.8, middle 1.2
+    assert only_line(load_page(shelf.manager, TOMORROW))[0] == "0.80 fl oz"
+    FirmRate.objects.create(label_use=LabelUse.objects.get(), choice="middle")
+    assert only_line(load_page(shelf.manager, TOMORROW))[0] == "1.20 fl oz"
 
 
 @pytest.mark.parametrize("known", ["another product", ""])

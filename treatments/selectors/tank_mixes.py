@@ -22,7 +22,8 @@ from treatments.rules.products import (
     RegistrationKind,
     Severity,
 )
-from treatments.rules.safety_questions import of_the_work
+from treatments.rules.rate_choices import offered_or_low
+from treatments.rules.safety_questions import Question, for_second, is_of_the_work
 from treatments.rules.tank_mixes import (
     FillGroup,
     InTank,
@@ -32,6 +33,7 @@ from treatments.rules.tank_mixes import (
 )
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.label_facts import clause_of
+from treatments.selectors.labels import firm_rate_of
 from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
 
 if TYPE_CHECKING:
@@ -51,14 +53,22 @@ class TankMix:
     def is_allowed(self) -> bool:
         return self.second.is_allowed and allowed(self.judgements)
 
+    @property
+    def questions(self) -> tuple[tuple[Question, str], ...]:
+        """What only the second label asks; the work itself is asked once, with the first."""
+        pairs = self.second.questions
+        return tuple(pair for pair in pairs if not is_of_the_work(pair[0].code))
+
 
 def tank_mix(
     first: Preview, label_use_id: int, *, person: Person, method: str, pests: Collection[int],
     tank_gal: Decimal | None, on: date, choice: MixChoice,
+    answers: tuple[tuple[str, str], ...] = (),
 ) -> TankMix:  # fmt: skip
-    """Mix a second direction into the tank of a first, at its low rate and the same gallons.
+    """Mix a second direction into the tank of a first, at the firm's rate and the same gallons.
 
-    `choice` and `tank_gal` as the first was asked with. Refused: a direction that is not mixed
+    `choice` and `tank_gal` as the first was asked with; `answers` to the questions that the
+    second label asks. Refused: a direction that is not mixed
     by the gallons put on the area, on either side, and labels that assume other gallons where no
     measured output decides.
     """
@@ -73,7 +83,7 @@ def tank_mix(
         tank_gal=tank_gal,
         on=on,
         choice=_beside(label_use_id, choice),
-        answers=of_the_work(first.setting.answers),
+        answers=for_second(first.setting.answers, answers),
         visit_ref=first.setting.visit_ref,
         booked=first.setting.booked,
     )
@@ -106,8 +116,15 @@ def _mixed(one: Preview) -> MixPlan:
 
 
 def _beside(label_use_id: int, choice: MixChoice) -> MixChoice:
-    unit = LabelUse.objects.filter(pk=label_use_id).values_list("rate_unit", flat=True).first()
-    return MixChoice(measure=measure_named("", unit or "fl_oz"), sprayer=choice.sprayer)
+    """The rate the firm proposes and a fitting measure; a high rate is somebody's decision."""
+    use = LabelUse.objects.select_related("firm_rate").filter(pk=label_use_id).first()
+    if use is None:
+        return MixChoice(sprayer=choice.sprayer)
+    return MixChoice(
+        rate=offered_or_low(firm_rate_of(use), use.rate_min, use.rate_max),
+        measure=measure_named("", use.rate_unit),
+        sprayer=choice.sprayer,
+    )
 
 
 def _refuse_other_gallons(one: MixPlan, other: MixPlan) -> None:
