@@ -21,10 +21,11 @@ from treatments.rules.rate_choices import (
     offered_or_low,
     rate_choices,
 )
-from treatments.rules.rates import IN_SPRAY, Rate
+from treatments.rules.rates import Rate
 from treatments.rules.safety_questions import for_second
 from treatments.rules.sprayers import Sprayer
 from treatments.selectors.labels import firm_rate_of
+from treatments.selectors.mix_jobs import is_sprayed_on_area
 
 if TYPE_CHECKING:
     from treatments.models import LabelUse
@@ -185,8 +186,7 @@ def offered_beside(use: LabelUse, uses: Iterable[LabelUse]) -> Offered:
     return tuple(
         (str(other.pk), f"{other.label_version.product.name}: {other.title}")
         for other in uses
-        if other.label_version.product_id != product
-        and (other.gallons_per_1000 or other.rate_basis in IN_SPRAY)
+        if other.label_version.product_id != product and is_sprayed_on_area(other)
     )
 
 

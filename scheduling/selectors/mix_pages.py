@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from scheduling.selectors.instead import InsteadWords
+from scheduling.selectors.last_loads import WayRow
 from scheduling.selectors.mix_choices import ASK, Choice, Offered, also_ask
 from scheduling.selectors.mix_words import MixWords
 from scheduling.selectors.stops import ZoneRow
@@ -84,6 +85,7 @@ class MixPage:
     other_pests: Choices = ()
     deciding: Deciding | None = None
     wear: tuple[Worn, ...] = ()
+    ways: tuple[WayRow, ...] = ()
     questions: Asked = ()
     also_questions: Asked = ()
 

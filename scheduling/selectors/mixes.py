@@ -10,6 +10,7 @@ from accounts.refusals import Refused
 from scheduling.models import Visit
 from scheduling.selectors.booked_zones import booked_zones
 from scheduling.selectors.instead import instead_words
+from scheduling.selectors.last_loads import InTank, ways_to_mix
 from scheduling.selectors.mix_answers import answered
 from scheduling.selectors.mix_choices import (
     Choice,
@@ -142,9 +143,18 @@ def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPag
     try:
         answer = _preview(page, use, person, today)
         tank = _tank(answer, page, use, person, today)
+        ways = ways_to_mix(person, page, _products(answer, tank), today)
     except Refused as refused:
         return replace(page, refusal=refused.sentence)
-    return answered(_beside(page, answer), answer, tank)
+    return answered(_beside(replace(page, ways=ways), answer), answer, tank)
+
+
+def _products(answer: Preview, tank: TankMix | None) -> list[InTank]:
+    """What is mixed together; nothing where the label refuses."""
+    if answer.mix is None or not answer.is_allowed or (tank and not tank.is_allowed):
+        return []
+    second = [InTank(tank.second.direction, tank.plan)] if tank else []
+    return [InTank(answer.direction, answer.mix), *second]
 
 
 def _beside(page: MixPage, answer: Preview) -> MixPage:
@@ -200,6 +210,8 @@ def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool)
     use = next((use for use in page.uses if use.pk == page.choice.use_id), None)
     if use is None or not page.choice.zone_ids:
         raise Refused("container_tag", "Choose zones and a direction for use on the mix first.")
+    if page.refusal:
+        raise Refused("container_tag", page.refusal)
     if page.deciding:
         raise Refused("container_tag", "The certified applicator signs first. Then mix and tag.")
     answer = _preview(page, use, person, today)

@@ -33,7 +33,6 @@ from scheduling.selectors.board import (
     product_words,
     sprayer_choices,
 )
-from scheduling.selectors.last_loads import ways_to_mix
 from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice, also_ask
 from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
@@ -101,14 +100,12 @@ def mix(request: HttpRequest, pk: int) -> HttpResponse:
 def shown_mix(
     request: HttpRequest, page: MixPage, to_mix: MixLoadForm | None, status: int = 200
 ) -> HttpResponse:
-    """Show the mix with its ways to avoid a small last load and the loads on board."""
-    person, now = person_of(request), timezone.now()
-    loads = load_rows(person, now)
+    """Show the mix with the loads on board."""
+    loads = load_rows(person_of(request), timezone.now())
     context = {
         "page": page,
         "form": _choice_form(page),
         "to_mix": to_mix,
-        "ways": ways_to_mix(person, page, _today(request)),
         "loads": loads,
         "fitting": fitting(loads, page),
     }

@@ -24,6 +24,7 @@ from treatments.rules.products import (
 )
 from treatments.rules.rate_choices import offered_or_low
 from treatments.rules.safety_questions import Question, for_second, is_of_the_work
+from treatments.rules.tank_loads import LISTED
 from treatments.rules.tank_mixes import (
     FillGroup,
     InTank,
@@ -97,11 +98,16 @@ def tank_mix(
     other = _mixed(second)
     _refuse_other_gallons(plan, other)
     both = (_in_tank(first, plan, on), _in_tank(second, other, on))
-    readings = {one.name: reading(mix.loads[0].measured, mix.measure)
-                for one, mix in zip(both, (plan, other), strict=True)}  # fmt: skip
+    readings = {one.name: _read(mix) for one, mix in zip(both, (plan, other), strict=True)}
     judgements = tank_mix_checks(both, plan.area_sq_ft or Decimal(1))
     steps = tank_mix_steps(plan.loads[0].finished_gal, both, readings)
     return TankMix(second, other, judgements, steps)
+
+
+def _read(mix: MixPlan) -> str:
+    """What is measured for the first load; never a number that nobody can pour."""
+    load = mix.loads[0]
+    return LISTED if load.is_under_a_mark else reading(load.measured, mix.measure)
 
 
 def _mixed(one: Preview) -> MixPlan:
