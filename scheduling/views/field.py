@@ -19,6 +19,7 @@ from accounts.refusals import Refused
 from accounts.views.one_form import posted, saved
 from scheduling.forms.field import (
     ChoiceOfUse,
+    MetricRecordForm,
     NotDoneForm,
     RecordForm,
     safety_answers,
@@ -197,7 +198,9 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _record_form(request: HttpRequest, *args: Any, **kwargs: Any) -> RecordForm:
-    return RecordForm(*args, loads=load_choices(person_of(request), timezone.now()), **kwargs)
+    person = person_of(request)
+    shape = MetricRecordForm if person.branch.units == "metric" else RecordForm
+    return shape(*args, loads=load_choices(person, timezone.now()), **kwargs)
 
 
 def _worked_out(request: HttpRequest, page: MixPage) -> HttpResponse:

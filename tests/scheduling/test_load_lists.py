@@ -10,7 +10,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from accounts.models import Person
+from accounts.models import Branch, Person
 from scheduling.models import RenewalZone, Visit
 from scheduling.selectors.load_lists import LoadPage, load_page, own_load_page
 from scheduling.services.cancel import cancel_visit
@@ -71,6 +71,20 @@ def test_as_last_time_in_whole_containers(shelf: Shelf) -> None:
         "as last time",
         "0.40 fl oz",
         ("32.00 fl oz (1 container) of lot L-1 from Main store",),
+        "",
+    )
+
+
+def test_a_metric_branch_reads_milliliters(shelf: Shelf) -> None:
+    shelf.load(shelf.receive(), "2")
+    booked(shelf.house, treated(shelf.house))
+    Branch.objects.update(units="metric")
+    # 1 fl oz is 29.5735295625 mL (NIST Handbook 44)
+    assert only_line(load_page(shelf.manager, TOMORROW)) == (
+        "47.32 mL",
+        "as last time",
+        "11.83 mL",
+        ("946.35 mL (1 container) of lot L-1 from Main store",),
         "",
     )
 

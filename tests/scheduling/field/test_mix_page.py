@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from accounts.models import Branch
+from scheduling.models import VisitApplication
 from sites.rules.places import Geometry, Place
 from tests.factories import make_label, make_product, make_zone
 from tests.scheduling.field.conftest import Stop
@@ -269,6 +270,34 @@ def test_a_metric_branch_reads_spray_and_tank_in_liters(stop: Stop) -> None:
     assert "Load 2 of 2" in page and ">0.27 L<" in page and "0.07 gal · 271 mL" in page
     record = text(stop.client.get(f"{stop.path}record/{choice}"))
     assert '<option value="L" selected>' in record
+
+
+METRIC_AIR = {"wind_mph": "", "temperature_f": "", "wind_m_s": "4.5", "temperature_c": "-3.5"}
+
+
+def test_a_metric_branch_reads_weather_in_its_units(stop: Stop) -> None:
+    branch = stop.visit.property.branch
+    branch.units = "metric"
+    branch.save()
+    page = text(stop.client.get(f"{stop.path}record/{stop.choice}"))
+    assert "Wind, m/s" in page and "Air temperature, °C" in page
+    assert "mph" not in page and "°F" not in page
+    assert page.index("Wind, m/s") < page.index("Measured with")
+    wrong = stop.send(**METRIC_AIR | {"wind_m_s": "70"})
+    assert wrong.status_code == 422 and 'name="wind_m_s" value="70"' in text(wrong)
+    assert stop.send(**METRIC_AIR).status_code == 302
+    record = VisitApplication.objects.get(visit=stop.visit).record
+    # 4.5 m/s by 0.44704 m/s a mile an hour are 10.066; -3.5 x 9 / 5 + 32 are 25.7
+    assert (record.wind_mph, record.temperature_f) == ("10.07", "25.7")
+
+
+def test_what_is_not_measured_stays_empty_in_a_metric_branch(stop: Stop) -> None:
+    branch = stop.visit.property.branch
+    branch.units = "metric"
+    branch.save()
+    assert stop.send(**METRIC_AIR | {"wind_m_s": "", "temperature_c": ""}).status_code == 302
+    record = VisitApplication.objects.get(visit=stop.visit).record
+    assert (record.wind_mph, record.temperature_f) == ("", "")
 
 
 def test_the_technician_measures_water_from_the_mix(stop: Stop) -> None:
