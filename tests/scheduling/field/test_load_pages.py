@@ -72,6 +72,17 @@ def test_a_mixed_load_is_on_board_everywhere(stop: Stop) -> None:
         assert "0.80 fl oz in each gallon, mixed 9:10 AM on Nov 25" in page
 
 
+def test_hours_of_a_row_that_warns_are_said_of_the_load(stop: Stop) -> None:
+    LabelLimit.objects.create(
+        label_version=stop.use.label_version, fact="mixed_hours", comparison="at_most", limit=24,
+        severity="warn", sentence="Use within 24 hours.", page="p. 6",
+    )  # fmt: skip
+    load = mixed(stop)
+    said = "he label says 24 hours, until 9:10 AM on Nov 26, in a row that only warns"
+    for path in ("/today/", f"/loads/{load.pk}/"):
+        assert said in text(stop.client.get(path)).replace("&nbsp;", " ").replace("\xa0", " ")
+
+
 def test_the_same_mixing_sent_twice_is_one_load(stop: Stop) -> None:
     reference = str(uuid.uuid4())
     first, again = (mix(stop, client_ref=reference) for _ in range(2))
