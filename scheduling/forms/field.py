@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
+
+from sites.rules.units import celsius_to_fahrenheit, meters_per_second_to_mph, plain
 
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
 MASS_UNITS = (("g", "g"), ("oz_wt", "oz (wt)"), ("lb", "lb"), ("kg", "kg"))
@@ -78,7 +81,8 @@ class ChoiceOfUse(forms.Form):
     also = forms.ChoiceField(
         label="Also in this tank",
         required=False,
-        help_text="Another product in the same spray, at its low rate. Each gets its own record.",
+        help_text="Another product in the same spray, at the rate your firm proposes. "
+        "Each gets its own record.",
     )
 
     def __init__(
@@ -183,6 +187,40 @@ class RecordForm(forms.Form):
                 f"Finished {finished:%H:%M} is before started {started:%H:%M}. Put the true times.",
             )
         return cleaned
+
+
+class MetricRecordForm(RecordForm):
+    """The record of a branch with metric units; wind and air come out as they are stored."""
+
+    halves = (*RecordForm.halves, "wind_m_s", "temperature_c")
+    wind_mph = None  # type: ignore[assignment]
+    temperature_f = None  # type: ignore[assignment]
+    wind_m_s = forms.DecimalField(
+        label="Wind, m/s",
+        required=False,
+        min_value=0,
+        max_value=67,
+        help_text="Empty: not measured.",
+    )
+    temperature_c = forms.DecimalField(
+        label="Air temperature, °C", required=False, min_value=-51, max_value=60
+    )
+    field_order = (
+        *("load", "product_amount", "product_unit", "finished_amount", "finished_unit"),
+        *("started", "finished", "wind_m_s", "temperature_c"),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        wind, air = cleaned.pop("wind_m_s", None), cleaned.pop("temperature_c", None)
+        cleaned["wind_mph"] = None if wind is None else _stored(meters_per_second_to_mph(wind))
+        cleaned["temperature_f"] = None if air is None else _stored(celsius_to_fahrenheit(air))
+        return cleaned
+
+
+def _stored(value: Decimal) -> Decimal:
+    """Two decimals at most, as a reading is stored."""
+    return Decimal(plain(value.quantize(Decimal("0.01"))))
 
 
 class NotDoneForm(forms.Form):

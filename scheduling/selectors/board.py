@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from sites.rules.units import Amount, display, from_canonical
+from sites.rules.units import Amount, display, from_canonical, plain
 from treatments.rules.applications import Entered
 from treatments.rules.loads import gallons, moment, time_left
-from treatments.selectors.equipment import equipment_of_branch
+from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.loads import (
     LoadState,
     load_for,
@@ -118,12 +118,9 @@ def lot_choices(person: Person, page: MixPage) -> Choices:
 
 
 def sprayer_choices(person: Person) -> Choices:
-    """The equipment of the technician's branch with what its tank holds."""
-    rows = equipment_of_branch(person.branch_id)
-    return [
-        (row.equipment.pk, f"{row.equipment.name}, {row.equipment.tank_gal.normalize():f} gal")
-        for row in rows
-    ]
+    """What holds spray in the technician's branch, with what its tank holds."""
+    rows = sprayers_of_branch(person.branch_id)
+    return [(pk, f"{one.name}, {plain(one.tank_gal)} gal") for pk, one in rows.items()]
 
 
 def product_words(person: Person, ref: str, volume: Entered) -> str:

@@ -1,7 +1,8 @@
-"""What to do about a small last load: the tanks of the branch and the next stops of the day."""
+"""What to do about a last load hard to measure: the branch's tanks, the next stops of the day."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -9,12 +10,13 @@ from typing import TYPE_CHECKING
 
 from django.db.models import F
 
+from accounts.refusals import Refused
 from scheduling.models import Visit
 from scheduling.models.visits import OPEN_STATES
-from sites.rules.units import Amount, display
-from treatments.rules.last_load import LastLoad, NextStop, Tank, is_small, ways
+from treatments.rules.last_load import LastLoad, NextStop, Tank, is_hard, ways
 from treatments.rules.loads import hours_of
-from treatments.selectors.equipment import equipment_of_branch
+from treatments.rules.measures import reading
+from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.load_places import gallons_taken
 from treatments.selectors.loads import hours_to_use
 
@@ -27,39 +29,77 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
+class InTank:
+    """One product of the tank: its direction and how much of it is mixed."""
+
+    use: LabelUse
+    plan: MixPlan
+
+    @property
+    def name(self) -> str:
+        return self.use.label_version.product.name
+
+
+@dataclass(frozen=True)
 class WayRow:
-    """One way in words, and the product that goes into its load, rounded down."""
+    """One way in words, and what of each product goes into its load, on a mark of the measure."""
 
     words: str
-    product: str
+    products: tuple[tuple[str, str], ...]
 
 
-def ways_to_mix(person: Person, page: MixPage, today: date) -> tuple[WayRow, ...]:
-    """The ways to avoid the small last load of a mix, the best first; mostly there is none."""
-    tank = _tank(page)
-    if page.use is None or page.plan is None or tank is None:
+def ways_to_mix(
+    person: Person, page: MixPage, tank: Sequence[InTank], today: date
+) -> tuple[WayRow, ...]:
+    """The ways to avoid a last load that is hard to measure, the best first; mostly there is none.
+
+    `tank` the products mixed together. Refused where a load is under a mark of a measure and no
+    way round it is left.
+    """
+    found = _ways(person, page, tank, today)
+    if not found and any(not one.plan.is_measurable for one in tank):
+        raise Refused("measure", _no_way(tank), field="measure")
+    unit = page.choice.spray_unit
+    return tuple(WayRow(way.said(unit), _products(way, tank)) for way in found)
+
+
+def _ways(
+    person: Person, page: MixPage, tank: Sequence[InTank], today: date
+) -> tuple[LastLoad, ...]:
+    if not tank or not tank[0].plan.loads:
         return ()
-    rows = equipment_of_branch(person.branch_id)
-    tanks = [Tank(row.equipment.name, row.equipment.tank_gal) for row in rows]
-    stops = _next_stops(person, page, page.use, today)
-    found = ways(page.plan.finished_gal, tank, tanks, stops)
-    return tuple(WayRow(way.words, _product(way, page.plan)) for way in found)
+    finished, gallons = tank[0].plan.finished_gal, _gallons(page)
+    least = max(one.plan.least_gal for one in tank)
+    if not is_hard(finished, gallons, least):
+        return ()
+    tanks = [Tank(one.name, one.tank_gal) for one in sprayers_of_branch(person.branch_id).values()]
+    return ways(finished, gallons, tanks, _next_stops(person, page, tank, today), least)
 
 
-def _tank(page: MixPage) -> Decimal | None:
-    """Gallons of the chosen tank when the last load in it is small."""
-    if page.plan is None or not page.plan.loads:
-        return None
-    tank = page.sprayer.tank_gal if page.sprayer else page.choice.tank_gal
-    return tank if is_small(page.plan.finished_gal, tank) else None
+def _gallons(page: MixPage) -> Decimal:
+    return page.sprayer.tank_gal if page.sprayer else page.choice.tank_gal
 
 
-def _product(way: LastLoad, plan: MixPlan) -> str:
-    share = plan.product.value * way.gallons / plan.finished_gal
-    return display(Amount(share, plan.product.unit), 2, round_down=True)
+def _no_way(tank: Sequence[InTank]) -> str:
+    coarse = next(one for one in tank if not one.plan.is_measurable)
+    load = next(load for load in coarse.plan.loads if load.is_under_a_mark)
+    mark = coarse.plan.measure.one_mark if coarse.plan.measure else ""
+    return (
+        f"Load {load.number} takes less of {coarse.name} than one mark of this measure, {mark}; "
+        "neither equal loads nor a bigger tank of the branch nor a later stop of today helps. "
+        "Take a finer measure or another tank."
+    )
 
 
-def _next_stops(person: Person, page: MixPage, use: LabelUse, today: date) -> tuple[NextStop, ...]:
+def _products(way: LastLoad, tank: Sequence[InTank]) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (reading(one.plan.measured_in(way.gallons), one.plan.measure), one.name) for one in tank
+    )
+
+
+def _next_stops(
+    person: Person, page: MixPage, tank: Sequence[InTank], today: date
+) -> tuple[NextStop, ...]:
     """The stops after this one in the order of the plan, with what each could take."""
     rows = (
         Visit.objects.filter(technician=person, day=today)
@@ -70,24 +110,35 @@ def _next_stops(person: Person, page: MixPage, use: LabelUse, today: date) -> tu
     order = list(rows)
     here = next((n for n, visit in enumerate(order) if visit.pk == page.visit_pk), len(order))
     later = [visit for visit in order[here + 1 :] if visit.state in OPEN_STATES]
-    hours = hours_to_use(use.label_version_id, use.pk)
-    limit = hours_of(hours) if hours is not None else None
-    return tuple(_next_stop(visit, order[here], page, use, limit) for visit in later)
+    limit = _time_to_use(tank)
+    return tuple(_next_stop(visit, order[here], page, tank, limit) for visit in later)
+
+
+def _time_to_use(tank: Sequence[InTank]) -> timedelta | None:
+    """How long every label of the tank allows the mixed load to be used."""
+    hours = [hours_to_use(one.use.label_version_id, one.use.pk) for one in tank]
+    return min((hours_of(one) for one in hours if one is not None), default=None)
 
 
 def _next_stop(
-    visit: Visit, here: Visit, page: MixPage, use: LabelUse, limit: timedelta | None
+    visit: Visit, here: Visit, page: MixPage, tank: Sequence[InTank], limit: timedelta | None
 ) -> NextStop:
-    takes = gallons_taken(
+    """A stop that takes of the spray what every label of the tank allows there."""
+    takes = min(_takes(visit, page, one.use) for one in tank)
+    in_time = limit is None or _begins(visit) - _begins(here) <= limit
+    return NextStop(visit.property.customer.name, bool(takes) and in_time, takes)
+
+
+def _takes(visit: Visit, page: MixPage, use: LabelUse) -> Decimal:
+    return gallons_taken(
         use,
         _zones(visit),
         method=page.choice.method,
         pest_ids=page.choice.pest_ids,
         state=visit.property.state,
         on=visit.day,
+        measured=page.sprayer.gal_per_1000 if page.sprayer else None,
     )
-    in_time = limit is None or _begins(visit) - _begins(here) <= limit
-    return NextStop(visit.property.customer.name, bool(takes) and in_time, takes)
 
 
 def _begins(visit: Visit) -> datetime:

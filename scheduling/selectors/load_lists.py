@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from accounts.selectors.people import branches_for
 from scheduling.models import Visit
 from scheduling.models.visits import VisitQuerySet
-from sites.rules.units import Amount, display, from_canonical
+from sites.rules.units import Amount, display, from_canonical, shelf_unit
 from treatments.rules.loading import Take, load_of
 from treatments.selectors.loading import Goods, Need, Shelves, needs_by_zone, shelves
 
@@ -93,6 +93,7 @@ def _booked(visits: VisitQuerySet, day: date) -> list[Visit]:
         named.prefetch_related(
             "renewal__zones__zone",
             f"{window}__treated_area__record__label_use__label_version__product",
+            f"{window}__treated_area__record__label_use__firm_rate",
             f"{window}__historic",
         ).order_by("starts_at", "window_opens_at", "pk")
     )
@@ -153,7 +154,8 @@ def _line(
     vehicle: StockPlace | None,
     kept: Shelves,
 ) -> LoadLine:
-    needed, unit = sum(need.quantity for need in needs), needs[0].unit
+    needed = sum(need.quantity for need in needs)
+    unit = shelf_unit(needs[0].unit, technician.branch.units)
     aboard = kept.aboard.get((vehicle.pk, goods), 0) if vehicle else 0
     answer = load_of(needed, aboard, kept.stores.get((technician.branch_id, goods), []))
     return LoadLine(

@@ -21,9 +21,11 @@ from treatments.rules.rate_choices import (
     offered_or_low,
     rate_choices,
 )
-from treatments.rules.rates import IN_SPRAY, Rate
+from treatments.rules.rates import Rate
+from treatments.rules.safety_questions import for_second
 from treatments.rules.sprayers import Sprayer
 from treatments.selectors.labels import firm_rate_of
+from treatments.selectors.mix_jobs import is_sprayed_on_area
 
 if TYPE_CHECKING:
     from treatments.models import LabelUse
@@ -34,10 +36,16 @@ ASK = "ask_"  # before the code of a safety question, in an address and a form
 Offered = tuple[tuple[str, str], ...]
 
 
+def also_ask(use_id: int) -> str:
+    """What stands before a question of the second product: its own direction, so that no answer
+    is ever taken for another one."""
+    return f"also_{use_id}_"
+
+
 @dataclass(frozen=True)
 class Choice:
     """What the technician has chosen so far; `rate`, `measure` as their codes, `of` the direction
-    that method and pests are for."""
+    that method and pests are for, `also_answers` to the questions of the other product's label."""
 
     zone_ids: tuple[int, ...] = ()
     use_id: int | None = None
@@ -52,6 +60,7 @@ class Choice:
     also_id: int | None = None
     of: int | None = None
     answers: tuple[tuple[str, str], ...] = ()
+    also_answers: tuple[tuple[str, str], ...] = ()
 
     @property
     def query(self) -> str:
@@ -59,6 +68,9 @@ class Choice:
         pairs: list[tuple[str, object]] = [("zone", zone) for zone in self.zone_ids]
         pairs += [("pest", pest) for pest in self.pest_ids]
         pairs += [(f"{ASK}{code}", answer) for code, answer in self.answers]
+        if self.also_id:
+            ask = also_ask(self.also_id)
+            pairs += [(f"{ask}{code}", answer) for code, answer in self.also_answers]
         named = {
             "use": self.use_id,
             "method": self.method,
@@ -73,8 +85,17 @@ class Choice:
 
     @property
     def of_the_other(self) -> Choice:
-        """The same choice for the second product of a tank, at its low rate."""
-        return replace(self, use_id=self.also_id, also_id=None, rate="", reason="", measure="")
+        """The same choice for the second product of a tank, with the answers that are for it."""
+        return replace(
+            self,
+            use_id=self.also_id,
+            also_id=None,
+            rate="",
+            reason="",
+            measure="",
+            answers=for_second(self.answers, self.also_answers),
+            also_answers=(),
+        )
 
     @property
     def tank_gal(self) -> Decimal:
@@ -134,6 +155,12 @@ def offered_rates(use: LabelUse) -> Offered:
     )
 
 
+def firm_rate_words(use: LabelUse) -> str:
+    """The rate that the firm proposes for a direction, as it is offered."""
+    choice = offered_or_low(firm_rate_of(use), use.rate_min, use.rate_max)
+    return dict(offered_rates(use))[choice.value]
+
+
 def _rate_name(choice: RateChoice, offered: int) -> str:
     is_only_one = offered == len((RateChoice.LOW, RateChoice.MOST))
     if choice == RateChoice.LOW and is_only_one:
@@ -159,8 +186,7 @@ def offered_beside(use: LabelUse, uses: Iterable[LabelUse]) -> Offered:
     return tuple(
         (str(other.pk), f"{other.label_version.product.name}: {other.title}")
         for other in uses
-        if other.label_version.product_id != product
-        and (other.gallons_per_1000 or other.rate_basis in IN_SPRAY)
+        if other.label_version.product_id != product and is_sprayed_on_area(other)
     )
 
 

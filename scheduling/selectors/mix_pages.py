@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from scheduling.selectors.instead import InsteadWords
-from scheduling.selectors.mix_choices import Choice, Offered
+from scheduling.selectors.last_loads import WayRow
+from scheduling.selectors.mix_choices import ASK, Choice, Offered, also_ask
 from scheduling.selectors.mix_words import MixWords
 from scheduling.selectors.stops import ZoneRow
 from scheduling.selectors.unlisted import Choices, Deciding, PestRow
@@ -21,6 +22,9 @@ from treatments.rules.sprayers import Sprayer
 
 if TYPE_CHECKING:
     from treatments.models import LabelUse
+
+
+Asked = tuple[tuple[Question, str], ...]
 
 
 @dataclass(frozen=True)
@@ -38,6 +42,15 @@ class DirectionFacts:
     protective_equipment: str
     reentry: str
     unit: str
+
+
+@dataclass(frozen=True)
+class AskedGroup:
+    """The questions of one product; `ask` stands before each code in the form."""
+
+    product: str
+    ask: str
+    questions: Asked
 
 
 @dataclass(frozen=True)
@@ -73,16 +86,33 @@ class MixPage:
     other_pests: Choices = ()
     deciding: Deciding | None = None
     wear: tuple[Worn, ...] = ()
-    questions: tuple[tuple[Question, str], ...] = ()
+    ways: tuple[WayRow, ...] = ()
+    questions: Asked = ()
+    also_questions: Asked = ()
 
     @property
     def can_record(self) -> bool:
         return bool(self.checks)
 
     @property
-    def asked_before(self) -> tuple[tuple[Question, str], ...]:
-        """The questions that can be answered before mixing: not times and names."""
-        return tuple(pair for pair in self.questions if not pair[0].is_text)
+    def asked_before(self) -> tuple[AskedGroup, ...]:
+        """The questions that can be answered before mixing, not times and names, by product."""
+        of_first = tuple(pair for pair in self.questions if not pair[0].is_text)
+        of_second = tuple(pair for pair in self.also_questions if not pair[0].is_text)
+        groups = [AskedGroup(self.product if self.also_product else "", ASK, of_first)]
+        if self.choice.also_id:
+            groups += [AskedGroup(self.also_product, also_ask(self.choice.also_id), of_second)]
+        return tuple(group for group in groups if group.questions)
+
+    @property
+    def product(self) -> str:
+        return self.direction.product if self.direction else ""
+
+    @property
+    def also_product(self) -> str:
+        """The other product in the tank; empty without one."""
+        named = [use for use in self.uses if use.pk == self.choice.also_id and self.beside]
+        return named[0].label_version.product.name if named else ""
 
     @property
     def use(self) -> LabelUse | None:

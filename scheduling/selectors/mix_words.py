@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from scheduling.selectors.mix_choices import firm_rate_words
 from sites.rules.units import Amount, display, group, unit_word
 from treatments.rules.measures import Measure, reading
 from treatments.rules.mixing import MixPlan
@@ -47,6 +48,7 @@ class MixWords:
     second: str = ""
     second_also: str = ""
     second_title: str = ""
+    second_rate: str = ""
     second_protection: str = ""
 
 
@@ -97,6 +99,7 @@ def with_second(words: MixWords, tank: TankMix) -> MixWords:
         fill_steps=tank.fill_steps,
         second_name=use.label_version.product.name,
         second_title=use.title,
+        second_rate=firm_rate_words(use),
         second_protection=use.label_version.protective_equipment,
         second=reading(plan.measured, plan.measure),
         second_also=_also(plan.measured, plan.product.unit, plan.ai_lb),

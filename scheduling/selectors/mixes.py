@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -11,6 +10,8 @@ from accounts.refusals import Refused
 from scheduling.models import Visit
 from scheduling.selectors.booked_zones import booked_zones
 from scheduling.selectors.instead import instead_words
+from scheduling.selectors.last_loads import InTank, ways_to_mix
+from scheduling.selectors.mix_answers import answered
 from scheduling.selectors.mix_choices import (
     Choice,
     mix_choice,
@@ -22,7 +23,6 @@ from scheduling.selectors.mix_choices import (
     with_defaults,
 )
 from scheduling.selectors.mix_pages import DirectionFacts, MixPage
-from scheduling.selectors.mix_words import MixWords, mix_words, so_far_words, with_second
 from scheduling.selectors.stops import zone_rows
 from scheduling.selectors.today import own_visit
 from scheduling.selectors.unlisted import (
@@ -32,10 +32,6 @@ from scheduling.selectors.unlisted import (
 )
 from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag
-from treatments.rules.alternatives import waits_for_signature
-from treatments.rules.label_checks import Judgement
-from treatments.rules.products import Severity
-from treatments.rules.protective_equipment import Worn
 from treatments.rules.sprayers import Sprayer
 from treatments.selectors.alternatives import directions_aboard
 from treatments.selectors.checks import Preview, preview
@@ -46,7 +42,6 @@ from treatments.selectors.labels import directions_in_force
 from treatments.selectors.mix_jobs import takes_water
 from treatments.selectors.stock import vehicle_of
 from treatments.selectors.tank_mixes import TankMix, tank_mix
-from treatments.selectors.wearing import wear
 from treatments.selectors.windows import windows_of
 
 if TYPE_CHECKING:
@@ -148,9 +143,18 @@ def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPag
     try:
         answer = _preview(page, use, person, today)
         tank = _tank(answer, page, use, person, today)
+        ways = ways_to_mix(person, page, _products(answer, tank), today)
     except Refused as refused:
         return replace(page, refusal=refused.sentence)
-    return _answered(_beside(page, answer), answer, tank)
+    return answered(_beside(replace(page, ways=ways), answer), answer, tank)
+
+
+def _products(answer: Preview, tank: TankMix | None) -> list[InTank]:
+    """What is mixed together; nothing where the label refuses."""
+    if answer.mix is None or not answer.is_allowed or (tank and not tank.is_allowed):
+        return []
+    second = [InTank(tank.second.direction, tank.plan)] if tank else []
+    return [InTank(answer.direction, answer.mix), *second]
 
 
 def _beside(page: MixPage, answer: Preview) -> MixPage:
@@ -178,6 +182,7 @@ def _tank(
         tank_gal=None if page.sprayer else choice.tank_gal,
         on=today,
         choice=mix_choice(choice, use, page.sprayer),
+        answers=choice.also_answers,
     )
 
 
@@ -205,72 +210,11 @@ def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool)
     use = next((use for use in page.uses if use.pk == page.choice.use_id), None)
     if use is None or not page.choice.zone_ids:
         raise Refused("container_tag", "Choose zones and a direction for use on the mix first.")
+    if page.refusal:
+        raise Refused("container_tag", page.refusal)
     if page.deciding:
         raise Refused("container_tag", "The certified applicator signs first. Then mix and tag.")
     answer = _preview(page, use, person, today)
     tank = _tank(answer, page, use, person, today)
     answers = [answer, tank.second] if tank else [answer]
     return container_tag(answers, person, today, demo=demo)
-
-
-def _answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
-    is_allowed = answer.is_allowed and (tank is None or tank.is_allowed)
-    mix = (
-        mix_words(answer.mix, page.size, page.choice.spray_unit)
-        if answer.mix and is_allowed
-        else None
-    )
-    if mix and tank:
-        mix = with_second(mix, tank)
-    checks = _checks(answer, tank)
-    return replace(
-        page,
-        checks=checks,
-        is_allowed=is_allowed,
-        verdict=_verdict(checks),
-        mix=mix,
-        plan=answer.mix if mix else None,
-        so_far=so_far_words(answer),
-        questions=answer.questions,
-        summary=_summary(is_allowed, checks, mix),
-        wear=_wear(answer, tank),
-    )
-
-
-def _wear(answer: Preview, tank: TankMix | None) -> tuple[Worn, ...]:
-    """What both labels want worn, each item once for its tasks and page."""
-    worn = [
-        item
-        for one in (answer, tank.second if tank else None)
-        if one
-        for item in wear(one.setting, one.direction, is_mixed=one.finished is not None)
-    ]
-    return tuple(dict.fromkeys(worn))
-
-
-def _checks(answer: Preview, tank: TankMix | None) -> tuple[Judgement, ...]:
-    """What is said of each product and of the tank; what both labels say alike stands once."""
-    found = [*answer.judgements]
-    if tank:
-        found += [*tank.judgements, *tank.second.judgements]
-    order = list(Severity)
-    return tuple(sorted(dict.fromkeys(found), key=lambda one: order.index(one.severity)))
-
-
-def _verdict(checks: Sequence[Judgement]) -> str:
-    warned = sum(check.severity == Severity.WARN for check in checks)
-    refused = sum(check.severity == Severity.REFUSE for check in checks)
-    words = [f"{refused} refused"] if refused else []
-    words += [f"{warned} to check"] if warned else []
-    return ", ".join(words) or "nothing to check"
-
-
-def _summary(is_allowed: bool, checks: Sequence[Judgement], mix: MixWords | None) -> str:
-    if not is_allowed:
-        return "Refused: see the label check."
-    if waits_for_signature(checks):
-        return "Sign first: see the label check."
-    if mix is None:
-        return "Allowed."
-    loads = f", {len(mix.loads)} loads" if len(mix.loads) > 1 else ""
-    return f"Allowed. {mix.product}{loads}."

@@ -19,6 +19,7 @@ from accounts.refusals import Refused
 from accounts.views.one_form import posted, saved
 from scheduling.forms.field import (
     ChoiceOfUse,
+    MetricRecordForm,
     NotDoneForm,
     RecordForm,
     safety_answers,
@@ -33,8 +34,7 @@ from scheduling.selectors.board import (
     product_words,
     sprayer_choices,
 )
-from scheduling.selectors.last_loads import ways_to_mix
-from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice
+from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice, also_ask
 from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
 from scheduling.selectors.stops import stop_page
@@ -101,14 +101,12 @@ def mix(request: HttpRequest, pk: int) -> HttpResponse:
 def shown_mix(
     request: HttpRequest, page: MixPage, to_mix: MixLoadForm | None, status: int = 200
 ) -> HttpResponse:
-    """Show the mix with its ways to avoid a small last load and the loads on board."""
-    person, now = person_of(request), timezone.now()
-    loads = load_rows(person, now)
+    """Show the mix with the loads on board."""
+    loads = load_rows(person_of(request), timezone.now())
     context = {
         "page": page,
         "form": _choice_form(page),
         "to_mix": to_mix,
-        "ways": ways_to_mix(person, page, _today(request)),
         "loads": loads,
         "fitting": fitting(loads, page),
     }
@@ -202,7 +200,9 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _record_form(request: HttpRequest, *args: Any, **kwargs: Any) -> RecordForm:
-    return RecordForm(*args, loads=load_choices(person_of(request), timezone.now()), **kwargs)
+    person = person_of(request)
+    shape = MetricRecordForm if person.branch.units == "metric" else RecordForm
+    return shape(*args, loads=load_choices(person, timezone.now()), **kwargs)
 
 
 def _worked_out(request: HttpRequest, page: MixPage) -> HttpResponse:
@@ -259,6 +259,7 @@ def _choice(request: HttpRequest) -> Choice:
         also_id=also,
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
         answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
+        also_answers=safety_answers(asked, also_ask(also)) if also else (),
     )
 
 

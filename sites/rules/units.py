@@ -80,6 +80,7 @@ UNIT_WORDS: dict[str, str] = {
 }
 # what finished spray and tanks are said in, by the units of a branch
 SPRAY_UNITS: dict[str, str] = {"us": "gal", "metric": "L"}
+METRIC_SHELF: dict[str, str] = {"volume": "mL", "mass": "g"}
 # enough digits that no product of two entered amounts is ever rounded
 EXACT = Context(prec=80)
 NUMBER = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
@@ -241,3 +242,18 @@ def fahrenheit_to_celsius(degrees: Decimal) -> Decimal:
 def mph_to_meters_per_second(speed: Decimal) -> Decimal:
     """1 mph is 0.44704 m/s exactly."""
     return speed * Decimal("0.44704")
+
+
+def celsius_to_fahrenheit(degrees: Decimal) -> Decimal:
+    """C * 9 / 5 + 32."""
+    return degrees * 9 / 5 + 32
+
+
+def meters_per_second_to_mph(speed: Decimal) -> Decimal:
+    """1 mph is 0.44704 m/s exactly."""
+    return speed / Decimal("0.44704")
+
+
+def shelf_unit(unit: str, system: str) -> str:
+    """What product on a shelf is said in: the label's own unit, or mL and g in a metric branch."""
+    return METRIC_SHELF.get(kind_of(unit), unit) if system == "metric" else unit

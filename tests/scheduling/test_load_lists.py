@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from accounts.models import Person
+from accounts.models import Branch, Person
 from scheduling.models import RenewalZone, Visit
 from scheduling.selectors.load_lists import LoadPage, load_page, own_load_page
 from scheduling.services.cancel import cancel_visit
 from tests.factories import client_for, make_renewal, make_visit
 from tests.treatments.conftest import NOW, House, house, make_house
 from tests.treatments.stock_cases import Shelf, shelf
-from treatments.models import HistoricBatch, HistoricTreatment, ResidualWindow
+from treatments.models import FirmRate, HistoricBatch, HistoricTreatment, LabelUse, ResidualWindow
 from treatments.rules.applications import Entered
 from treatments.services.recording import record_application
 
@@ -74,6 +75,20 @@ def test_as_last_time_in_whole_containers(shelf: Shelf) -> None:
     )
 
 
+def test_a_metric_branch_reads_milliliters(shelf: Shelf) -> None:
+    shelf.load(shelf.receive(), "2")
+    booked(shelf.house, treated(shelf.house))
+    Branch.objects.update(units="metric")
+    # 1 fl oz is 29.5735295625 mL (NIST Handbook 44)
+    assert only_line(load_page(shelf.manager, TOMORROW)) == (
+        "47.32 mL",
+        "as last time",
+        "11.83 mL",
+        ("946.35 mL (1 container) of lot L-1 from Main store",),
+        "",
+    )
+
+
 def test_enough_aboard_is_left_aboard(shelf: Shelf) -> None:
     shelf.load(shelf.receive(), "10")
     booked(shelf.house, treated(shelf.house))
@@ -92,6 +107,15 @@ def test_a_spreadsheet_names_the_product_and_the_label_the_amount(shelf: Shelf) 
     booked(shelf.house, written(shelf.house, " demonstration a SC"))
     # 1 fl oz per 1,000 sq ft on 200 ft x (3 + 5) ft
     assert only_line(load_page(shelf.manager, TOMORROW))[:2] == ("1.60 fl oz", "by the label")
+
+
+def test_the_rate_the_firm_proposes_is_loaded(shelf: Shelf) -> None:
+    LabelUse.objects.update(rate_min=Decimal("0.5"))
+    booked(shelf.house, written(shelf.house, "demonstration a SC"))
+    # 0.5 to 1 fl oz per 1,000 sq ft on 1,600: low 0.8, middle 1.2
+    assert only_line(load_page(shelf.manager, TOMORROW))[0] == "0.80 fl oz"
+    FirmRate.objects.create(label_use=LabelUse.objects.get(), choice="middle")
+    assert only_line(load_page(shelf.manager, TOMORROW))[0] == "1.20 fl oz"
 
 
 @pytest.mark.parametrize("known", ["another product", ""])

@@ -1,7 +1,8 @@
 """What to do about a last load that is too small to measure: three ways, in this order.
 
 Equal loads, a bigger tank, or a practical batch whose rest goes to the next stop of the day that
-the label allows. Under a quarter of the tank is small: common practice, no source.
+the label allows. Under a quarter of the tank is small: common practice, no source. A load whose
+product is under one mark of the measure cannot be measured at all.
 """
 
 from __future__ import annotations
@@ -11,6 +12,10 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from enum import StrEnum
 
+from sites.rules.units import Amount, display
+
+NOTHING = Decimal(0)
+HUNDREDTH = Decimal("0.01")  # of a gallon, as a batch is said
 SMALL_SHARE = 4  # a last load under the fourth part of the tank (common practice, no source)
 
 
@@ -55,17 +60,25 @@ class LastLoad:
 
     @property
     def words(self) -> str:
-        """The way in one sentence."""
-        each = f"{self.gallons:.2f} gal"
+        """The way in one sentence, in gallons."""
+        return self.said("gal")
+
+    def said(self, unit: str) -> str:
+        """The way in one sentence, spray in the unit of the branch."""
+        each = _spray(self.gallons, unit)
         if self.way == Way.EQUAL:
             return f"Mix {self.loads} equal loads of {each}."
         if self.way == Way.BIGGER_TANK:
             loads = "1 load" if self.loads == 1 else f"{self.loads} equal loads"
             return f"Take {self.tank}: {loads} of {each}."
         return (
-            f"Mix {each} for the last load and keep the rest, {self.rest_gal:.2f} gal, for "
+            f"Mix {each} for the last load and keep the rest, {_spray(self.rest_gal, unit)}, for "
             f"{self.next_stop}."
         )
+
+
+def _spray(gallons: Decimal, unit: str) -> str:
+    return display(Amount(gallons, "gal").to(unit), 2)
 
 
 def is_small(finished_gal: Decimal, tank_gal: Decimal) -> bool:
@@ -74,23 +87,32 @@ def is_small(finished_gal: Decimal, tank_gal: Decimal) -> bool:
     return rest > 0 and rest * SMALL_SHARE < tank_gal
 
 
+def is_hard(finished_gal: Decimal, tank_gal: Decimal, least_gal: Decimal) -> bool:
+    """Whether the last load is small, or under `least_gal`, which hold one mark of product."""
+    last = finished_gal % tank_gal or tank_gal
+    return is_small(finished_gal, tank_gal) or last < least_gal
+
+
 def ways(
     finished_gal: Decimal,
     tank_gal: Decimal,
     tanks: Iterable[Tank] = (),
     next_stops: Sequence[NextStop] = (),
+    least_gal: Decimal = NOTHING,
 ) -> tuple[LastLoad, ...]:
-    """The ways to avoid a small last load, the best first; none when it is not small.
+    """The ways to avoid a last load that is hard to measure, the best first; else none.
 
     `finished_gal` is what the stop takes, `tank_gal` a full tank, both above zero; `next_stops`
-    in the order of the route. A single small load has no equal loads and no use for a bigger tank.
+    in the order of the route; no load of any way is under `least_gal`. A single load has no equal
+    loads and no use for a bigger tank.
     """
-    if not is_small(finished_gal, tank_gal):
+    if not is_hard(finished_gal, tank_gal, least_gal):
         return ()
-    found = [_equal(finished_gal, tank_gal), _bigger(finished_gal, tank_gal, tanks)]
-    if finished_gal < tank_gal:
+    found = [_equal(finished_gal, tank_gal), _bigger(finished_gal, tank_gal, tanks, least_gal)]
+    if finished_gal <= tank_gal:
         found = []
-    return tuple(way for way in (*found, _batch(finished_gal, tank_gal, next_stops)) if way)
+    found += [_batch(finished_gal, tank_gal, next_stops, least_gal)]
+    return tuple(way for way in found if way and way.gallons >= least_gal)
 
 
 def _count(finished_gal: Decimal, tank_gal: Decimal) -> int:
@@ -102,24 +124,27 @@ def _equal(finished_gal: Decimal, tank_gal: Decimal) -> LastLoad:
     return LastLoad(Way.EQUAL, loads, finished_gal / loads)
 
 
-def _bigger(finished_gal: Decimal, tank_gal: Decimal, tanks: Iterable[Tank]) -> LastLoad | None:
+def _bigger(
+    finished_gal: Decimal, tank_gal: Decimal, tanks: Iterable[Tank], least_gal: Decimal
+) -> LastLoad | None:
     """The smallest bigger tank that takes fewer loads and no small one."""
     now = _count(finished_gal, tank_gal)
     for tank in sorted(tanks, key=lambda one: (one.gallons, one.name)):
         loads = _count(finished_gal, tank.gallons) if tank.gallons > tank_gal else now
-        if loads < now and not is_small(finished_gal, tank.gallons):
+        fits = loads < now and not is_small(finished_gal, tank.gallons)
+        if fits and finished_gal / loads >= least_gal:
             return LastLoad(Way.BIGGER_TANK, loads, finished_gal / loads, tank=tank.name)
     return None
 
 
 def _batch(
-    finished_gal: Decimal, tank_gal: Decimal, next_stops: Sequence[NextStop]
+    finished_gal: Decimal, tank_gal: Decimal, next_stops: Sequence[NextStop], least_gal: Decimal
 ) -> LastLoad | None:
-    """A quarter of the tank, whose rest the next stop that the label allows can take."""
-    batch = tank_gal / SMALL_SHARE
-    rest = batch - finished_gal % tank_gal
+    """A quarter of the tank or what holds a mark, whose rest the next allowed stop can take."""
+    batch = max(tank_gal / SMALL_SHARE, least_gal.quantize(HUNDREDTH, ROUND_CEILING))
+    rest = batch - (finished_gal % tank_gal or tank_gal)
     for stop in next_stops:
-        if stop.is_allowed and stop.takes_gal >= rest:
+        if stop.is_allowed and stop.takes_gal >= rest > 0 and batch <= tank_gal:
             loads = _count(finished_gal, tank_gal)
             return LastLoad(Way.BATCH, loads, batch, rest_gal=rest, next_stop=stop.name)
     return None

@@ -7,7 +7,7 @@ and what was disposed of make up the load. The percentages are house rules, no s
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
@@ -69,6 +69,7 @@ class OnBoard:
     """What is known of a load when a stop wants to use it; times are on the local clock.
 
     `hours` is how long the label allows the mixed load to be used; None where it does not say.
+    `warned_hours` is said by a row of the label that warns only, and ends nothing.
     """
 
     product: str
@@ -77,6 +78,7 @@ class OnBoard:
     mixed_at: datetime
     hours: Decimal | None
     is_ended: bool = False
+    warned_hours: Decimal | None = None
 
     @property
     def use_by(self) -> datetime | None:
@@ -222,8 +224,17 @@ def moment(at: datetime) -> str:
 def time_left(load: OnBoard, now: datetime) -> str:
     """How long a load may still be used: use by 4:10 PM, 2 h 10 min left."""
     if load.use_by is None:
-        return "the label gives no time to use it"
+        return _warned_time(load)
     if load.is_over(now):
         return f"time to use it is over since {moment(load.use_by)}"
     minutes = int((load.use_by - now).total_seconds()) // 60
     return f"use by {moment(load.use_by)}, {minutes // 60} h {minutes % 60} min left"
+
+
+def _warned_time(load: OnBoard) -> str:
+    """The hours of a row that warns only; nothing is counted down by it."""
+    if load.warned_hours is None:
+        return "the label gives no time to use it"
+    last = replace(load, hours=load.warned_hours).use_by or load.mixed_at
+    hours = plain(load.warned_hours)
+    return f"the label says {hours} hours, until {moment(last)}, in a row that only warns"

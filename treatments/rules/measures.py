@@ -29,30 +29,44 @@ class Measure:
     @property
     def words(self) -> str:
         """marks of 5 mL"""
-        return f"marks of {plain(self.mark)} {unit_word(self.unit)}"
+        return f"marks of {self.one_mark}"
 
     @property
     def kind(self) -> str:
         return KINDS[self.unit]
 
+    @property
+    def one_mark(self) -> str:
+        """5 mL"""
+        return f"{plain(self.mark)} {unit_word(self.unit)}"
+
+    def is_under(self, amount: Amount) -> bool:
+        """Whether there is something to measure, and less of it than one mark."""
+        return 0 < amount.to(self.unit).value < self.mark
+
     def down(self, amount: Amount) -> Amount:
         """In this measure's unit, down to a mark and never up; refused when it is too coarse."""
         with localcontext(EXACT):
             marks = (amount.to(self.unit).value / self.mark).to_integral_value(ROUND_FLOOR)
-        if marks == 0 and amount.value > 0:
+        if self.is_under(amount):
             raise Refused(
                 "measure",
                 f"{display(amount, 3, round_down=True)} is less than one mark of this measure, "
-                f"{plain(self.mark)} {unit_word(self.unit)}. Take a finer measure.",
+                f"{self.one_mark}. Take a finer measure.",
                 field="measure",
             )
         return Amount(marks * self.mark, self.unit)
 
 
 def reading(amount: Amount, measure: Measure | None) -> str:
-    """An amount as it is read on the measure, else with two decimals; never rounded up."""
+    """An amount as it is read on the measure, else with two decimals; never rounded up.
+
+    Less than a mark is no reading and is said as such.
+    """
     if measure is None:
         return display(amount, 2, round_down=True)
+    if measure.is_under(amount):
+        return f"under {measure.one_mark}"
     decimals = len(plain(measure.mark).partition(".")[2])
     return display(amount.to(measure.unit), decimals, round_down=True)
 

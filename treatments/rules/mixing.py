@@ -7,7 +7,7 @@ is the label's quantity; the dilution must agree with it.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 
 from accounts.refusals import Refused
 from sites.rules.units import Amount
@@ -16,10 +16,17 @@ from treatments.rules.measures import Measure, reading
 from treatments.rules.products import MixBasis, RateBasis
 from treatments.rules.rate_choices import SHARE_OF_MAXIMUM
 from treatments.rules.rates import Rate
-from treatments.rules.tank_loads import TankLoad, fill_steps, small_last_load, tank_loads
+from treatments.rules.tank_loads import (
+    TankLoad,
+    fill_steps,
+    small_last_load,
+    tank_loads,
+    under_a_mark,
+)
 
 DISAGREEMENT = Decimal(10)  # percent between area rate and dilution (house rule)
 READING = Decimal("0.95")  # a mark that near under an amount is the amount (house rule)
+A_HAIR = Decimal("0.000001")  # of a gallon
 PER_1000_SQ_FT = Amount(Decimal(1000), "ft2")
 
 
@@ -89,7 +96,8 @@ class MixPlan:
     """The answer; amounts are exact until shown. A product used unmixed has no loads.
 
     `size` is what was counted, `per` on how much of it the label counts; `measured` is what is
-    really poured, each load rounded down to a mark of `measure`.
+    really poured, each load rounded down to a mark of `measure`. Where a load holds less than a
+    mark the plan is not measurable: its spray must be parted in another way.
     """
 
     size: Amount
@@ -105,6 +113,27 @@ class MixPlan:
     by_dilution: Amount | None = None
     difference_percent: Decimal | None = None
     warnings: tuple[str, ...] = ()
+
+    @property
+    def is_measurable(self) -> bool:
+        return not any(load.is_under_a_mark for load in self.loads)
+
+    @property
+    def least_gal(self) -> Decimal:
+        """The least finished spray that holds one mark of product; zero without a measure.
+
+        A hair more than that, so that the share of such a load never comes out a hair under it.
+        """
+        if self.measure is None or not self.loads or not self.product.value:
+            return Decimal(0)
+        mark = Amount(self.measure.mark, self.measure.unit).to(self.product.unit).value
+        least = mark * self.finished_gal / self.product.value
+        return least.quantize(A_HAIR, ROUND_FLOOR) + A_HAIR
+
+    def measured_in(self, gallons: Decimal) -> Amount:
+        """The product in so much of the spray, down to a mark; refused under one."""
+        share = Amount(self.product.value * gallons / self.finished_gal, self.product.unit)
+        return self.measure.down(share) if self.measure else share
 
     @property
     def meant(self) -> Amount:
@@ -191,7 +220,10 @@ def _plan(
         ai_lb=active_ingredient_lb(
             measured, lb_ai_per_gal=job.lb_ai_per_gal, percent=job.percent_ai
         ),
-        warnings=small_last_load(finished, tank) if finished else (),
+        warnings=(
+            under_a_mark(loads, job.measure)
+            or (small_last_load(finished, tank) if finished else ())
+        ),
     )
 
 

@@ -296,13 +296,23 @@ def _of_row(code: str, row: AskedRow) -> Question:
     )
 
 
-def of_the_work(answers: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
-    """The answers about the work itself: those to a label's own rows answer no other label."""
-    return tuple(
-        (code, answer)
-        for code, answer in answers
-        if not any(code.startswith(fact) for fact in OF_LABEL)
-    )
+def is_of_the_work(code: str) -> bool:
+    """Whether a question is about the work itself, whatever label is used for it.
+
+    The volume of a space is asked against the maximum of one label.
+    """
+    return code != VOLUME.code and not any(code.startswith(fact) for fact in OF_LABEL)
+
+
+def for_second(
+    answers: Iterable[tuple[str, str]], own: Iterable[tuple[str, str]]
+) -> tuple[tuple[str, str], ...]:
+    """What answers for the second product of a tank: the work's `answers`, its label's `own`.
+
+    An answer to the rows of one label answers no other label.
+    """
+    of_work = [pair for pair in answers if is_of_the_work(pair[0])]
+    return (*of_work, *(pair for pair in own if not is_of_the_work(pair[0])))
 
 
 def refuse_answers(answers: Iterable[tuple[str, str]]) -> None:

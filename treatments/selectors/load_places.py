@@ -28,10 +28,12 @@ def gallons_taken(
     pest_ids: Collection[int],
     state: str,
     on: date,
+    measured: Decimal | None = None,
 ) -> Decimal:
     """Gallons of finished spray on the zones that the direction names, by method and pest too.
 
-    Zero where it allows none, or says not how many gallons go on an area. Without a query: give
+    `measured` gallons per 1,000 sq ft of the equipment go before the label's. Zero where it allows
+    none, or nothing says how many gallons go on an area. Without a query: give
     the direction as `directions_in_force` does. The history of the zones is asked at the stop.
     """
     pests = [pest for pest in use.pests.all() if pest.pk in set(pest_ids)]
@@ -45,7 +47,7 @@ def gallons_taken(
     )
     allowed = zones_allowed(label_facts(use), proposed)
     area = sum((zone.area.value for zone in allowed), Decimal(0))
-    return area / 1000 * (use.gallons_per_1000 or Decimal(0))
+    return area / 1000 * (measured or use.gallons_per_1000 or Decimal(0))
 
 
 def _zone_use(zone: TreatableZone) -> ZoneUse:

@@ -15,8 +15,9 @@ from treatments.models import LabelUse, ProductLot, ResidualWindow, StockPlace
 from treatments.rules.applications import treated_size
 from treatments.rules.loading import ShelfLot, label_amount, share_of
 from treatments.rules.products import RateBasis
+from treatments.rules.rate_choices import offered_or_low, wanted_rate
 from treatments.rules.stock import PlaceKind
-from treatments.selectors.labels import directions_in_force
+from treatments.selectors.labels import directions_in_force, firm_rate_of
 from treatments.selectors.stock import on_hand
 from treatments.selectors.stock_rows import REFUSED, standing
 
@@ -100,9 +101,10 @@ def _product(use: LabelUse) -> str:
 def _by_label(zone: TreatableZone, use: LabelUse | None) -> Need | None:
     if use is None:
         return None
+    firm = offered_or_low(firm_rate_of(use), use.rate_min, use.rate_max)
     amount = label_amount(
         RateBasis(use.rate_basis),
-        use.rate_min or use.rate_max,
+        wanted_rate(use.rate_min, use.rate_max, firm),
         use.rate_unit,
         treated_size(zone_measure(zone), None),
         use.gallons_per_1000,

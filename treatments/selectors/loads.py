@@ -62,9 +62,9 @@ def load_for(person: Person, pk: int) -> LoadState:
 
 
 def named_loads() -> QuerySet[Load]:
-    """Loads with label, product, lot, branch and rests."""
+    """Loads with label, its limits, product, lot, branch and rests."""
     related = ("label_version__product", "branch", "lot")
-    return Load.objects.select_related(*related).prefetch_related("rests")
+    return Load.objects.select_related(*related).prefetch_related("rests", "label_version__limits")
 
 
 def states_of(loads: Iterable[Load]) -> tuple[LoadState, ...]:
@@ -141,11 +141,22 @@ def _state(load: Load, put_out_ul: int) -> LoadState:
             label_version_id=load.label_version_id,
             mixed_at=local_time(load, load.mixed_at),
             hours=load.use_within_hours,
+            warned_hours=_warned_hours(load),
             is_ended=any(rest.kind in ENDS for rest in rests),
         ),
         put_out_ul=put_out_ul,
         gone_ul=sum(rest.ul for rest in rests if rest.kind in GONE),
     )
+
+
+def _warned_hours(load: Load) -> Decimal | None:
+    """The shortest time to use a mixed load that a row of its label only warns of."""
+    rows = [
+        row
+        for row in load.label_version.limits.all()
+        if (row.fact, row.comparison) == (LimitFact.MIXED_HOURS, Comparison.AT_MOST)
+    ]
+    return min((row.limit for row in rows if row.severity == Severity.WARN), default=None)
 
 
 def local_time(load: Load, at: datetime) -> datetime:

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import replace
 from decimal import ROUND_DOWN, Decimal
 
-from sites.rules.units import Amount
+from sites.rules.units import Amount, group
 from treatments.models import LabelUse
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.mixing import CountedJob, Job, MixPlan, plan_counted, plan_mix
@@ -40,9 +40,10 @@ def mix_of(
     area = _square_feet(setting.parts) * share
     if not area:
         return None
-    if basis == RateBasis.AREA and use.gallons_per_1000 is None:
-        return _counted(use, Amount(area, "ft2"), tank, choice)
     gallons = _gallons_per_1000(use, choice)
+    if basis == RateBasis.AREA and (gallons is None or not takes_water(use)):
+        plan = _counted(use, Amount(area, "ft2"), tank, choice)
+        return replace(plan, warnings=(*_without_output(use), *plan.warnings)) if plan else None
     if gallons is None:
         return None
     job = _spray_job if basis in IN_SPRAY else _area_job
@@ -60,7 +61,31 @@ def _part(setting: Setting, basis: RateBasis, share: Decimal) -> Amount | None:
 
 def takes_water(use: LabelUse) -> bool:
     """Whether a direction is mixed: it names gallons, product in the spray, or a dilution."""
-    return use.rate_basis in IN_SPRAY or bool(use.gallons_per_1000 or use.per_gallon)
+    return use.rate_basis in IN_SPRAY or bool(_gallons_named(use) or use.per_gallon)
+
+
+def is_sprayed_on_area(use: LabelUse) -> bool:
+    """Whether a direction is put out in gallons on an area, so that it may share a tank."""
+    return use.rate_basis in IN_SPRAY or (
+        use.rate_basis == RateBasis.AREA and bool(_gallons_named(use))
+    )
+
+
+def _gallons_named(use: LabelUse) -> tuple[Decimal, ...]:
+    """The gallons per 1,000 sq ft that a label names: its own, the least and the most."""
+    named = (use.gallons_per_1000, use.min_gallons_per_1000, use.max_gallons_per_1000)
+    return tuple(one for one in named if one)
+
+
+def _without_output(use: LabelUse) -> tuple[str, ...]:
+    """A label that leaves the gallons open needs a measured output before a tank is filled."""
+    named = " to ".join(group(one, 2) for one in dict.fromkeys(_gallons_named(use)))
+    if not named:
+        return ()
+    return (
+        f"The label gives {named} gal per 1,000 sq ft. Choose equipment whose output is measured, "
+        "and the loads are worked out with it.",
+    )
 
 
 def _square_feet(parts: Collection[Part]) -> Decimal:

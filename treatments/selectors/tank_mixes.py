@@ -22,7 +22,9 @@ from treatments.rules.products import (
     RegistrationKind,
     Severity,
 )
-from treatments.rules.safety_questions import of_the_work
+from treatments.rules.rate_choices import offered_or_low
+from treatments.rules.safety_questions import Question, for_second, is_of_the_work
+from treatments.rules.tank_loads import LISTED
 from treatments.rules.tank_mixes import (
     FillGroup,
     InTank,
@@ -32,6 +34,7 @@ from treatments.rules.tank_mixes import (
 )
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.label_facts import clause_of
+from treatments.selectors.labels import firm_rate_of
 from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
 
 if TYPE_CHECKING:
@@ -51,14 +54,22 @@ class TankMix:
     def is_allowed(self) -> bool:
         return self.second.is_allowed and allowed(self.judgements)
 
+    @property
+    def questions(self) -> tuple[tuple[Question, str], ...]:
+        """What only the second label asks; the work itself is asked once, with the first."""
+        pairs = self.second.questions
+        return tuple(pair for pair in pairs if not is_of_the_work(pair[0].code))
+
 
 def tank_mix(
     first: Preview, label_use_id: int, *, person: Person, method: str, pests: Collection[int],
     tank_gal: Decimal | None, on: date, choice: MixChoice,
+    answers: tuple[tuple[str, str], ...] = (),
 ) -> TankMix:  # fmt: skip
-    """Mix a second direction into the tank of a first, at its low rate and the same gallons.
+    """Mix a second direction into the tank of a first, at the firm's rate and the same gallons.
 
-    `choice` and `tank_gal` as the first was asked with. Refused: a direction that is not mixed
+    `choice` and `tank_gal` as the first was asked with; `answers` to the questions that the
+    second label asks. Refused: a direction that is not mixed
     by the gallons put on the area, on either side, and labels that assume other gallons where no
     measured output decides.
     """
@@ -73,7 +84,7 @@ def tank_mix(
         tank_gal=tank_gal,
         on=on,
         choice=_beside(label_use_id, choice),
-        answers=of_the_work(first.setting.answers),
+        answers=for_second(first.setting.answers, answers),
         visit_ref=first.setting.visit_ref,
         booked=first.setting.booked,
     )
@@ -87,11 +98,16 @@ def tank_mix(
     other = _mixed(second)
     _refuse_other_gallons(plan, other)
     both = (_in_tank(first, plan, on), _in_tank(second, other, on))
-    readings = {one.name: reading(mix.loads[0].measured, mix.measure)
-                for one, mix in zip(both, (plan, other), strict=True)}  # fmt: skip
+    readings = {one.name: _read(mix) for one, mix in zip(both, (plan, other), strict=True)}
     judgements = tank_mix_checks(both, plan.area_sq_ft or Decimal(1))
     steps = tank_mix_steps(plan.loads[0].finished_gal, both, readings)
     return TankMix(second, other, judgements, steps)
+
+
+def _read(mix: MixPlan) -> str:
+    """What is measured for the first load; never a number that nobody can pour."""
+    load = mix.loads[0]
+    return LISTED if load.is_under_a_mark else reading(load.measured, mix.measure)
 
 
 def _mixed(one: Preview) -> MixPlan:
@@ -106,8 +122,15 @@ def _mixed(one: Preview) -> MixPlan:
 
 
 def _beside(label_use_id: int, choice: MixChoice) -> MixChoice:
-    unit = LabelUse.objects.filter(pk=label_use_id).values_list("rate_unit", flat=True).first()
-    return MixChoice(measure=measure_named("", unit or "fl_oz"), sprayer=choice.sprayer)
+    """The rate the firm proposes and a fitting measure; a high rate is somebody's decision."""
+    use = LabelUse.objects.select_related("firm_rate").filter(pk=label_use_id).first()
+    if use is None:
+        return MixChoice(sprayer=choice.sprayer)
+    return MixChoice(
+        rate=offered_or_low(firm_rate_of(use), use.rate_min, use.rate_max),
+        measure=measure_named("", use.rate_unit),
+        sprayer=choice.sprayer,
+    )
 
 
 def _refuse_other_gallons(one: MixPlan, other: MixPlan) -> None:

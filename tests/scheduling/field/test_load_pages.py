@@ -12,7 +12,15 @@ from django.http import HttpResponse
 from django.utils import timezone
 
 from accounts.models import Person
-from tests.factories import TODAY, client_for, make_label, make_load, make_visit, make_zone
+from tests.factories import (
+    TODAY,
+    client_for,
+    make_label,
+    make_load,
+    make_product,
+    make_visit,
+    make_zone,
+)
 from tests.scheduling.field.conftest import Stop
 from tests.scheduling.field.test_pages import asked, text
 from tests.scheduling.views.rows import due_place
@@ -62,6 +70,17 @@ def test_a_mixed_load_is_on_board_everywhere(stop: Stop) -> None:
         assert "Loads on board" in page
         assert "1.00 gal left" in page
         assert "0.80 fl oz in each gallon, mixed 9:10 AM on Nov 25" in page
+
+
+def test_hours_of_a_row_that_warns_are_said_of_the_load(stop: Stop) -> None:
+    LabelLimit.objects.create(
+        label_version=stop.use.label_version, fact="mixed_hours", comparison="at_most", limit=24,
+        severity="warn", sentence="Use within 24 hours.", page="p. 6",
+    )  # fmt: skip
+    load = mixed(stop)
+    said = "he label says 24 hours, until 9:10 AM on Nov 26, in a row that only warns"
+    for path in ("/today/", f"/loads/{load.pk}/"):
+        assert said in text(stop.client.get(path)).replace("&nbsp;", " ").replace("\xa0", " ")
 
 
 def test_the_same_mixing_sent_twice_is_one_load(stop: Stop) -> None:
@@ -187,7 +206,7 @@ def small(stop: Stop) -> str:
 
 
 def test_a_small_last_load_is_offered_three_ways(stop: Stop) -> None:
-    assert "The last load is small" not in text(stop.mix())
+    assert "The last load is hard to measure" not in text(stop.mix())
     page = text(stop.mix(small(stop)))
     assert "Mix 2 equal loads of 0.30 gal." in page
     assert "keep the rest" not in page
@@ -198,8 +217,8 @@ def test_a_small_last_load_is_offered_three_ways(stop: Stop) -> None:
     later = due_place(place.branch, stop.visit.technician, zones=1, customer="Later Customer")
     make_visit(later.property, stop.visit.technician, hour=16, renewal=later)
     page = text(stop.mix(small(stop)))
-    # 0.456 fl oz in 0.6 gal, rounded down
-    assert "Mix 2 equal loads of 0.30 gal. <b>0.22 fl oz</b> of product in a load." in page
+    # 0.456 fl oz in 0.6 gal are 6.74 mL in half of it, down to a mark of 1 mL
+    assert f"Mix 2 equal loads of 0.30 gal. <b>6 mL</b> of {product(stop)} in each" in page
     ways = [
         "Mix 2 equal loads of 0.30 gal.",
         "Take 1-gal can: 1 load of 0.60 gal.",
@@ -208,6 +227,65 @@ def test_a_small_last_load_is_offered_three_ways(stop: Stop) -> None:
     ]
     assert [way in page for way in ways] == [True] * 3
     assert sorted(page.index(way) for way in ways) == [page.index(way) for way in ways]
+
+
+def product(stop: Stop) -> str:
+    return stop.use.label_version.product.name
+
+
+def test_a_load_under_a_mark_is_offered_its_ways(stop: Stop) -> None:
+    # the last 0.1 of 0.6 gal takes 2.2 mL: nothing on marks of 5 mL, half of 13.5 mL is 5
+    coarse = f"{small(stop)}&measure=mL-5"
+    page = text(stop.mix(coarse))
+    assert "Load 2 takes less than one mark of this measure, 5 mL." in page
+    assert "under 5 mL" in page and ">10 mL<" in page
+    assert f"Mix 2 equal loads of 0.30 gal. <b>5 mL</b> of {product(stop)} in each" in page
+    assert stop.client.get(f"{stop.path}mix/tag.pdf{coarse}").status_code == 200
+    record = text(stop.client.get(f"{stop.path}record/{coarse}"))
+    assert "The mix said <b>12 mL, 0.60 gal</b>" in record
+
+
+def test_no_way_round_a_coarse_measure_says_what_to_do(stop: Stop) -> None:
+    # half of 13.5 mL is under a mark of 10 mL, a 1-gallon can takes it all
+    coarse = f"{small(stop)}&measure=mL-10"
+    page = text(stop.mix(coarse))
+    assert "neither equal loads nor a bigger tank of the branch nor a later stop" in page
+    assert "Take a finer measure or another tank." in page and "Load 1 of" not in page
+    assert stop.client.get(f"{stop.path}mix/tag.pdf{coarse}").status_code == 422
+    branch = stop.visit.property.branch
+    tank = {"branch": branch, "tank_gal": 1}
+    for kind in ("spreader", "duster"):
+        Equipment.objects.create(name=f"My {kind}", kind=kind, **tank)
+    assert "neither equal loads" in text(stop.mix(coarse))
+    Equipment.objects.create(name="1-gal can", kind="hand_can", **tank)
+    page = text(stop.mix(coarse))
+    assert f"Take 1-gal can: 1 load of 0.60 gal. <b>10 mL</b> of {product(stop)}" in page
+    offered = page.partition('name="sprayer"')[2].partition("</select>")[0]
+    assert "1-gal can" in offered and "My " not in offered
+
+
+def test_both_products_stand_in_each_way_and_at_the_next_stop(stop: Stop) -> None:
+    powder = make_label(
+        make_product("Demonstration P WP", formulation="wp"),
+        pests=list(stop.use.pests.all()),
+        use={"rate_max": 1, "rate_unit": "oz_wt", "per_gallon": None},
+    )
+    place = stop.visit.property
+    later = due_place(place.branch, stop.visit.technician, zones=1, customer="Later Customer")
+    make_visit(later.property, stop.visit.technician, hour=16, renewal=later)
+    both = f"{small(stop)}&also={powder.pk}"
+    page = text(stop.mix(both))
+    # derived: 0.57 oz by weight in 0.6 gal are 0.285 in half of it
+    names = f"<b>6 mL</b> of {product(stop)} and <b>0.2 oz (wt)</b> of Demonstration P WP in each"
+    assert f"Mix 2 equal loads of 0.30 gal. {names}" in page
+    assert "keep the rest, 0.02 gal, for Later Customer" in page
+    zone = later.property.zones.get()
+    zone.place = "eave_soffit"
+    zone.save()
+    stop.use.places = [*stop.use.places, "eave_soffit"]
+    stop.use.save()
+    assert "keep the rest" in text(stop.mix(small(stop)))
+    assert "keep the rest" not in text(stop.mix(both))
 
 
 def test_the_rest_goes_only_where_the_label_allows_in_time_and_today(stop: Stop) -> None:

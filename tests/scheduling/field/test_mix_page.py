@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from accounts.models import Branch
+from scheduling.models import VisitApplication
 from sites.rules.places import Geometry, Place
 from tests.factories import make_label, make_product, make_zone
 from tests.scheduling.field.conftest import Stop
@@ -127,6 +128,51 @@ def test_an_output_below_the_label_says_what_to_do(stop: Stop, sprayer: Equipmen
     assert "too concentrated: walk slower or take a larger nozzle, then measure again" in page
 
 
+def only_a_range(stop: Stop, least: str | None, most: str | None) -> None:
+    LabelUse.objects.filter(pk=stop.use.pk).update(
+        gallons_per_1000=None, per_gallon=None, min_gallons_per_1000=least,
+        max_gallons_per_1000=most,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "says"),
+    [
+        ("1", "2", ""),
+        ("1.5", "1.5", ""),
+        ("2", "5", "the label asks for 2.00 at least"),
+        ("0.5", "1", "the label allows 1.00 at most"),
+        ("2", None, "the label asks for 2.00 at least"),
+        (None, "1", "the label allows 1.00 at most"),
+    ],
+)
+def test_a_label_that_names_a_range_takes_the_measured_output(
+    stop: Stop, sprayer: Equipment, least: str | None, most: str | None, says: str
+) -> None:
+    only_a_range(stop, least, most)
+    page = text(stop.mix(f"{stop.choice}&equipment={sprayer.pk}"))
+    # derived: 600 sq ft at 1.5 gal per 1,000 are 0.9 gal; 95 % of 0.48 fl oz are 13.48 mL
+    assert ">0.90 gal<" in page and "Load 1 of 1" in page and ">13 mL<" in page
+    assert ("Can 1 puts out 1.50 gal" in page) == bool(says) and says in page
+
+
+@pytest.mark.parametrize("is_chosen", [True, False])
+def test_a_range_without_a_measured_output_asks_for_one(
+    stop: Stop, sprayer: Equipment, is_chosen: bool
+) -> None:
+    only_a_range(stop, "2", "5")
+    sprayer.calibrations.all().delete()
+    page = text(stop.mix(f"{stop.choice}&equipment={sprayer.pk}" if is_chosen else ""))
+    assert "The label gives 2.00 to 5.00 gal per 1,000 sq ft. Choose equipment whose" in page
+    assert ">13 mL<" in page and "Load 1" not in page and "was never measured" not in page
+
+
+def test_what_is_spread_takes_no_water_of_a_sprayer(stop: Stop, sprayer: Equipment) -> None:
+    only_a_range(stop, None, None)
+    page = text(stop.mix(f"{stop.choice}&equipment={sprayer.pk}"))
+    assert ">13 mL<" in page and "Load 1" not in page and "The label gives" not in page
+
+
 def test_equipment_that_was_never_measured_says_so(stop: Stop, sprayer: Equipment) -> None:
     sprayer.calibrations.all().delete()
     page = text(stop.mix(f"{stop.choice}&equipment={sprayer.pk}"))
@@ -224,6 +270,34 @@ def test_a_metric_branch_reads_spray_and_tank_in_liters(stop: Stop) -> None:
     assert "Load 2 of 2" in page and ">0.27 L<" in page and "0.07 gal · 271 mL" in page
     record = text(stop.client.get(f"{stop.path}record/{choice}"))
     assert '<option value="L" selected>' in record
+
+
+METRIC_AIR = {"wind_mph": "", "temperature_f": "", "wind_m_s": "4.5", "temperature_c": "-3.5"}
+
+
+def test_a_metric_branch_reads_weather_in_its_units(stop: Stop) -> None:
+    branch = stop.visit.property.branch
+    branch.units = "metric"
+    branch.save()
+    page = text(stop.client.get(f"{stop.path}record/{stop.choice}"))
+    assert "Wind, m/s" in page and "Air temperature, °C" in page
+    assert "mph" not in page and "°F" not in page
+    assert page.index("Wind, m/s") < page.index("Measured with")
+    wrong = stop.send(**METRIC_AIR | {"wind_m_s": "70"})
+    assert wrong.status_code == 422 and 'name="wind_m_s" value="70"' in text(wrong)
+    assert stop.send(**METRIC_AIR).status_code == 302
+    record = VisitApplication.objects.get(visit=stop.visit).record
+    # 4.5 m/s by 0.44704 m/s a mile an hour are 10.066; -3.5 x 9 / 5 + 32 are 25.7
+    assert (record.wind_mph, record.temperature_f) == ("10.07", "25.7")
+
+
+def test_what_is_not_measured_stays_empty_in_a_metric_branch(stop: Stop) -> None:
+    branch = stop.visit.property.branch
+    branch.units = "metric"
+    branch.save()
+    assert stop.send(**METRIC_AIR | {"wind_m_s": "", "temperature_c": ""}).status_code == 302
+    record = VisitApplication.objects.get(visit=stop.visit).record
+    assert (record.wind_mph, record.temperature_f) == ("", "")
 
 
 def test_the_technician_measures_water_from_the_mix(stop: Stop) -> None:

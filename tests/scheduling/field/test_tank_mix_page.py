@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from io import BytesIO
 
@@ -9,18 +10,20 @@ import pytest
 from pypdf import PdfReader
 
 from scheduling.models import VisitApplication
-from tests.factories import make_label, make_product
+from tests.factories import make_label, make_product, make_zone
 from tests.scheduling.field.conftest import Stop
 from tests.scheduling.field.test_pages import text
 from treatments.models import (
     ActiveIngredient,
     Calibration,
     Equipment,
+    FirmRate,
     LabelLimit,
     LabelUse,
     LabelVersion,
     Product,
     ProductIngredient,
+    SafetyAnswer,
 )
 
 pytestmark = pytest.mark.django_db
@@ -131,6 +134,80 @@ def test_the_other_record_follows_the_first(stop: Stop, powder: LabelUse) -> Non
     done = stop.send(first.url.partition("record/")[2], product_amount="0.5", product_unit="oz_wt")
     assert done.status_code == 302 and done.url == stop.path
     assert VisitApplication.objects.filter(visit=stop.visit).count() == 2
+
+
+def names_of(page: str) -> list[str]:
+    """The names of the questions on a page, in order."""
+    return list(dict.fromkeys(re.findall(r'type="radio" name="([^"]+)"', page)))
+
+
+def test_each_label_asks_its_own_questions_under_its_product(stop: Stop, powder: LabelUse) -> None:
+    limit(stop.use, "hive_distance", "at_least", "30", "Hives.")
+    limit(powder, "hive_distance", "at_least", "300", "Hives.")
+    name = f"also_{powder.pk}_hive_distance"
+    page = text(stop.mix(both(stop, powder)))
+    assert names_of(page) == ["ask_hive_distance", name]
+    asked = page[page.index('id="questions"') :]
+    first, second = stop.use.label_version.product.name, "Demonstration P WP"
+    assert f"<h3>{first}</h3>" in asked and f"<h3>{second}</h3>" in asked
+    assert asked.index("at least 30 ft away?") < asked.index(f"<h3>{second}</h3>")
+    # the answer to one label leaves the other open, whichever it is
+    of_first = text(stop.mix(both(stop, powder, "&ask_hive_distance=yes")))
+    assert "Not answered: Is every hive at least 300 ft away?" in of_first
+    of_second = text(stop.mix(both(stop, powder, f"&{name}=yes")))
+    assert "300 ft away? Answered: yes" in of_second
+    assert "Not answered: Is every hive at least 30 ft away?" in of_second
+    no = text(stop.mix(both(stop, powder, f"&{name}=no")))
+    assert "A hive is nearer than 300 ft." in no and "Load 1 of 1" not in no
+    # an answer for a direction that is not in this tank counts for nothing
+    stray = text(stop.mix(both(stop, powder, f"&also_{powder.pk}0_hive_distance=yes")))
+    assert "Not answered: Is every hive at least 300 ft away?" in stray
+    assert "Not answered" not in text(stop.mix(f"{stop.choice}&also=&ask_hive_distance=yes"))
+
+
+def test_a_question_about_the_work_is_asked_once(stop: Stop, powder: LabelUse) -> None:
+    attic = make_zone(stop.visit.property, place="attic")
+    LabelUse.objects.update(places=["attic"])
+    choice = f"?zone={attic.pk}&use={stop.use.pk}&tank=1&also={powder.pk}"
+    names = names_of(text(stop.mix(choice)))
+    assert "ask_people_out" in names
+    # the volume is asked against the maximum of each label
+    assert {name for name in names if name.startswith("also")} == {f"also_{powder.pk}_space_volume"}
+    page = text(stop.mix(f"{choice}&ask_people_out=yes&ask_space_volume=yes"))
+    assert "Not answered: Are people and pets out" not in page
+    assert "Not answered: Is the volume of the space" in page
+
+
+def test_each_record_keeps_the_answers_to_its_own_label(stop: Stop, powder: LabelUse) -> None:
+    limit(stop.use, "hive_distance", "at_least", "30", "Hives.")
+    limit(powder, "hive_distance", "at_least", "300", "Hives.")
+    limit(powder, "bees_foraging", "forbidden", "0", "Bees.")
+    chosen = both(stop, powder, f"&also_{powder.pk}_hive_distance=yes")
+    first = stop.send(chosen, ending="another", ask_hive_distance="no")
+    query = first.url.partition("record/")[2]
+    assert "ask_hive_distance=yes" in query and "also" not in query
+    page = text(stop.client.get(first.url))
+    assert names_of(page)[-2:] == ["ask_hive_distance", "ask_bees_foraging"]
+    assert "at least 300 ft away?" in page and "at least 30 ft away?" not in page
+    typed = {"product_amount": "0.5", "product_unit": "oz_wt", "ask_bees_foraging": "yes"}
+    assert stop.send(query, **typed, ask_hive_distance="yes").status_code == 302
+    answers = SafetyAnswer.objects.order_by("record_id", "pk").values_list("code", "answer")
+    assert sorted(answers) == [
+        ("bees_foraging", "yes"),
+        ("hive_distance", "no"),
+        ("hive_distance", "yes"),
+    ]
+    assert SafetyAnswer.objects.get(answer="no").record.label_use == stop.use
+
+
+def test_the_second_product_takes_the_rate_of_the_firm(stop: Stop, powder: LabelUse) -> None:
+    LabelUse.objects.filter(pk=powder.pk).update(rate_min=Decimal("0.5"))
+    # 600 sq ft x 0.5 oz by weight are 0.3; the middle of 0.5 and 1 gives 0.45
+    page = text(stop.mix(both(stop, powder)))
+    assert ">0.3 oz (wt)<" in page and "Low rate, 0.50 oz (wt) per 1,000 sq ft" in page
+    FirmRate.objects.create(label_use=powder, choice="middle")
+    page = text(stop.mix(both(stop, powder)))
+    assert ">0.4 oz (wt)<" in page and "Middle rate, 0.75 oz (wt) per 1,000 sq ft" in page
 
 
 @pytest.mark.parametrize("also", ["", "x", "99999999", "0"])

@@ -18,11 +18,14 @@ from sites.rules.units import (
     KINDS,
     Amount,
     canonical,
+    celsius_to_fahrenheit,
     display,
     fahrenheit_to_celsius,
     from_canonical,
+    meters_per_second_to_mph,
     mph_to_meters_per_second,
     parse_amount,
+    shelf_unit,
 )
 
 # from, unit, equals, unit: every row is exact
@@ -68,11 +71,13 @@ def test_a_cubic_foot_is_7_481_gallons_to_the_printed_digits() -> None:
 def test_temperature(fahrenheit: int, celsius: int) -> None:
     """Derived from (F - 32) x 5/9."""
     assert fahrenheit_to_celsius(Decimal(fahrenheit)) == celsius
+    assert celsius_to_fahrenheit(Decimal(celsius)) == fahrenheit
 
 
 def test_five_miles_an_hour() -> None:
     """Derived from the mile of 5,280 international feet (definition from memory)."""
     assert mph_to_meters_per_second(Decimal(5)) == Decimal("2.2352")
+    assert meters_per_second_to_mph(Decimal("2.2352")) == 5
 
 
 @pytest.mark.parametrize(
@@ -164,3 +169,12 @@ def test_display() -> None:
     assert display(Amount(Decimal("2.375"), "mL"), 2) == "2.38 mL"
     assert display(Amount(Decimal("2.379"), "mL"), 2, round_down=True) == "2.37 mL"
     assert str(Amount(Decimal("0.540"), "fl_oz")) == "0.54 fl oz"
+
+
+@pytest.mark.parametrize(
+    ("unit", "us", "metric"),
+    [("fl_oz", "fl_oz", "mL"), ("lb", "lb", "g"), ("mL", "mL", "mL"), ("each", "each", "each")],
+)
+def test_what_a_shelf_is_read_in(unit: str, us: str, metric: str) -> None:
+    """House rule."""
+    assert (shelf_unit(unit, "us"), shelf_unit(unit, "metric")) == (us, metric)

@@ -129,6 +129,16 @@ def test_a_label_without_a_time_never_ends_it() -> None:
     assert time_left(silent, MIXED) == "the label gives no time to use it"
 
 
+def test_hours_that_only_warn_are_said_and_end_nothing() -> None:
+    """House rule: a row that nobody verified warns."""
+    warned = replace(LOAD, hours=None, warned_hours=Decimal(24))
+    said = "the label says 24 hours, until 9:10 AM on Nov 26, in a row that only warns"
+    assert not warned.is_over(MIXED + timedelta(days=9))
+    assert time_left(warned, MIXED + timedelta(days=9)) == said == time_left(warned, MIXED)
+    # a row that ends the load goes before one that warns
+    assert time_left(replace(LOAD, warned_hours=Decimal(1)), MIXED).startswith("use by 1:10 PM")
+
+
 def said(code: str, severity: Severity) -> Judgement:
     return Judgement(code, severity, "Lawn is not on this direction.", "p. 3")
 

@@ -137,6 +137,25 @@ def test_a_small_last_load_is_said(tank: str, warned: bool) -> None:
     assert plan.warnings == ((rest,) if warned else ())
 
 
+def test_a_load_under_a_mark_is_named_and_the_rest_stays_measured() -> None:
+    """1.6 gal in a 1.5-gal tank: the last 0.1 gal take 0.1 fl oz, under a mark of 0.25 fl oz."""
+    plan = plan_mix(replace(HOUSE, tank_gal=d("1.5"), measure=Measure("fl_oz", d("0.25"))))
+    assert [load.is_under_a_mark for load in plan.loads] == [False, True]
+    assert [load.measured.value for load in plan.loads] == [d("1.5"), d("0.1")]
+    assert not plan.is_measurable
+    assert "Load 2 takes less than one mark of this measure, 0.25 fl oz." in plan.warnings[0]
+    # derived: 0.25 fl oz are in 0.25 gal; a hair more, so that a share is never a hair less
+    assert d("0.25") < plan.least_gal < d("0.2501")
+    assert plan_mix(HOUSE).least_gal == 0 and plan_mix(HOUSE).is_measurable
+
+
+def test_what_no_load_can_hold_is_never_said_as_a_number() -> None:
+    """2 gal in 1-gal tanks: no tank holds a mark of 1.5 fl oz, a bigger one would."""
+    job = replace(HOUSE, area_sq_ft=d("2000"), measure=Measure("fl_oz", d("1.5")))
+    steps = plan_mix(job).fill_steps
+    assert steps[2].startswith("Measure the amount listed below eye level")
+
+
 positive = st.decimals(d("0.01"), d("5000"), places=2)
 
 

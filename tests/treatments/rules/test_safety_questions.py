@@ -24,6 +24,7 @@ from treatments.rules.safety_questions import (
     OF_LABEL,
     Question,
     answer_of,
+    for_second,
     of_label,
     questions,
     refuse_answers,
@@ -183,3 +184,15 @@ def test_an_answer_is_one_of_the_choices() -> None:
         with pytest.raises(Refused, match="Are people and pets out"):
             answer_of(people, answer)
     assert of_label([]) == ()
+
+
+def test_an_answer_to_one_label_answers_no_other() -> None:
+    """House rule: the work is answered once for both products of a tank, a label's rows never."""
+    first = (("people_out", "yes"), ("hive_distance", "yes"), ("placement_weight_at_most", "yes"))
+    own = (("hive_distance", "no"), ("people_out", "no"), ("space_volume", "yes"))
+    assert for_second((*first, ("space_volume", "no")), own) == (
+        ("people_out", "yes"),
+        ("hive_distance", "no"),
+        ("space_volume", "yes"),
+    )
+    assert for_second(first, ()) == (("people_out", "yes"),)
