@@ -21,7 +21,7 @@ class LargestUpload(FileUploadHandler):
         """Pass a chunk on, or drop it; `start` counts the bytes before it."""
         return None if start + len(raw_data) > MOST_BYTES else raw_data
 
-    def file_complete(self, file_size: int) -> UploadedFile | None:
+    def file_complete(self, file_size: int) -> UploadedFile[bytes] | None:
         """A file without content in place of one that was dropped."""
         if file_size <= MOST_BYTES:
             return None

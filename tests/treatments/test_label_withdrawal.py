@@ -19,7 +19,13 @@ from tests.treatments.label_entries import refused_by
 from tests.treatments.load_cases import mixing
 from tests.treatments.stock_cases import Shelf, shelf
 from tests.treatments.test_checks import ask
-from treatments.models import ApplicationRecord, LabelVersion, LabelWithdrawal
+from treatments.models import (
+    ApplicationRecord,
+    LabelUse,
+    LabelVersion,
+    LabelWithdrawal,
+    UnlistedUseDecision,
+)
 from treatments.selectors.alternatives import instead_of
 from treatments.selectors.label_comparison import compared
 from treatments.selectors.label_pages import label_page, label_rows
@@ -194,3 +200,23 @@ def test_two_labels_beside_each_other_show_the_withdrawal(
         "removed",
         "Not to be used after Nov 24, 2026. Recalled by the maker.",
     )
+
+
+def test_two_labels_beside_each_other_show_what_was_decided_and_proposed(
+    house: House, manager: Person
+) -> None:
+    use = house.use
+    signed = {"decided_by": manager, "decided_on": TODAY, "decided_at": NOW, "reason": "Low risk."}
+    for _ in range(2):
+        UnlistedUseDecision.objects.create(
+            property=house.place, label_use=use, method="foam", is_allowed=True,
+            license_number="C-1", license_state="OH", **signed,
+        )  # fmt: skip
+    UnlistedUseDecision.objects.create(property=house.place, label_use=use, method="dust")  # asked
+    LabelUse.objects.filter(pk=use.pk).update(rate_min=Decimal("0.3"))
+    _, _, changes = compared(use.label_version_id)
+    of_the_firm = {one.name: one.new for one in changes if one.part == "What the firm says"}
+    assert of_the_firm == {
+        "Outside perimeter band, foam decided": "allowed 2 ×",
+        "Outside perimeter band, proposed": "Low rate, 0.30 fl oz per 1,000 sq ft",
+    }

@@ -60,7 +60,8 @@ def take(request: HttpRequest) -> HttpResponse:
     """Book what the technician loads from the store onto the own vehicle."""
     person, now = person_of(request), timezone.now()
     vehicle = vehicle_of(person.pk)
-    form = TakeForm(posted(request), rows={"lot": lots_to_take(person, local_today(person, now))})
+    lots = [("", "Choose a lot"), *lots_to_take(person, local_today(person, now))]
+    form = TakeForm(posted(request), rows={"lot": lots})
     words = FormPage(
         f"Take onto {vehicle or 'your vehicle'}",
         "Take it aboard",
