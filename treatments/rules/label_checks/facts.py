@@ -77,7 +77,7 @@ class ZoneUse:
 
     `last_used_on` and `uses_this_year` are of the same product in this zone at other visits;
     `spot_sq_ft` is the largest single spot; `booked_on` are days of visits booked for it from this
-    day on; `ingredient_used_on` is the last use of another product with one of the same ingredients.
+    day on; `ingredient_used_on` is the last use of another product with one of its ingredients.
     """
 
     name: str
