@@ -9,11 +9,13 @@ from scheduling.selectors.mix_choices import firm_rate_words
 from sites.rules.units import Amount, display, group, unit_word
 from treatments.rules.measures import Measure, reading
 from treatments.rules.mixing import MixPlan
+from treatments.rules.rates import rate_number
 from treatments.rules.tank_loads import TankLoad
 from treatments.selectors.checks import Preview
 from treatments.selectors.tank_mixes import TankMix
 
 LB_PLACES = 6
+FOUR_DECIMALS = Decimal("0.0001")
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,10 @@ def so_far_words(answer: Preview) -> str:
 
 
 def _put(product: Amount | None, unit: str) -> str:
-    return display(product.to(unit), 2) if product else "An amount that nobody wrote down"
+    if product is None:
+        return "An amount that nobody wrote down"
+    number = product.to(unit).value.quantize(FOUR_DECIMALS)
+    return f"{rate_number(number)} {unit_word(unit)}"
 
 
 def with_second(words: MixWords, tank: TankMix) -> MixWords:

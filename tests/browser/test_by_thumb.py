@@ -102,3 +102,29 @@ def test_a_stop_from_today_to_done(
     assert visit.state == VisitState.DONE
     assert thumb.taps <= MOST_TAPS
     print(f"\n{thumb.taps} taps from today to done")
+
+
+def test_a_second_load_of_the_same_mix(
+    visit: Visit,
+    direction: LabelUse,
+    technician: Person,
+    page_for: Callable[..., Page],
+    axe: Callable[[Page], None],
+) -> None:
+    page = page_for(technician, width=390)
+    thumb = Thumb(page)
+    band = visit.property.zones.first()
+    assert band is not None
+    page.goto(f"/stops/{visit.pk}/mix/?zone={band.pk}&use={direction.pk}&tank=1")
+    thumb.press("Record what was applied")
+    thumb.fill("Product used", "0.1")
+    thumb.fill("Finished spray used", "0.2")
+    thumb.tap(page.get_by_label("another load of the same follows"))
+    thumb.press("Save this record")
+    expect(page.locator("main")).to_contain_text("The mix is for the rest")
+    axe(page)
+    page.goto(f"/stops/{visit.pk}/")
+    thumb.press("Another load of it")
+    expect(page.locator("main")).to_contain_text("The mix is for the rest")
+    page.go_back()
+    axe(page)

@@ -19,8 +19,9 @@ def test_another_load_goes_back_to_the_same_mix(stop: Stop) -> None:
     assert saved.status_code == 302
     page = text(stop.client.get(saved.url))
     # derived: 95 % of 0.48 fl oz is 0.456 for 0.6 gal; half of it is out
-    assert "0.23 fl oz of" in page and "in 0.30 gal on these zones." in page
+    assert "0.228 fl oz of" in page and "in 0.30 gal on these zones." in page
     assert '<span class="main">0.30 gal</span>' in page
+    assert "Amounts for the rest of 600 sq ft" in page
     assert "Allowed" in page and "was treated today" not in page
 
 

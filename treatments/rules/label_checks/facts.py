@@ -77,9 +77,9 @@ class LabelFacts:
 class ZoneUse:
     """One zone of the use: lengths in ft, `area` treated, and what was done there before.
 
-    `last_used_on` and `uses_this_year` are of the same product in this zone; `spot_sq_ft` is
-    the largest single spot; `booked_on` are days of visits booked for it from this day on;
-    `ingredient_used_on` is the last use of another product with one of the same ingredients.
+    `last_used_on` and `uses_this_year` are of the same product in this zone at other visits;
+    `spot_sq_ft` is the largest single spot; `booked_on` are days of visits booked for it from this
+    day on; `ingredient_used_on` is the last use of another product with one of its ingredients.
     """
 
     name: str
