@@ -98,7 +98,7 @@ class RecordForm(forms.Form):
     """What was really put down: one reading of product and finished spray, times, weather."""
 
     # fields that share a line with their neighbor on the phone
-    halves = (
+    halves: tuple[str, ...] = (
         *("product_amount", "product_unit", "finished_amount", "finished_unit"),
         *("started", "finished", "wind_mph", "temperature_f"),
     )

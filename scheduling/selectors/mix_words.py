@@ -16,6 +16,7 @@ from treatments.selectors.tank_mixes import TankMix
 
 LB_PLACES = 6
 FOUR_DECIMALS = Decimal("0.0001")
+TOO_LITTLE = "too little"  # for the measure; the amount stands beside it
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,7 @@ def with_second(words: MixWords, tank: TankMix) -> MixWords:
     ]
     return replace(
         words,
-        warnings=tuple(dict.fromkeys((*words.warnings, *plan.warnings))),
+        warnings=(*words.warnings, *_warned_alone(words, plan, use.label_version.product.name)),
         loads=tuple(loads),
         fill_steps=tank.fill_steps,
         second_name=use.label_version.product.name,
@@ -111,18 +112,28 @@ def with_second(words: MixWords, tank: TankMix) -> MixWords:
     )
 
 
+def _warned_alone(words: MixWords, plan: MixPlan, name: str) -> tuple[str, ...]:
+    """What is warned of the second product only, under its name."""
+    return tuple(f"{name}: {one}" for one in plan.warnings if one not in words.warnings)
+
+
 def _load_words(load: TankLoad, measure: Measure | None, spray_unit: str) -> LoadWords:
     also = [("gal", 2)] if spray_unit != "gal" else [("fl_oz", 1)]
     return LoadWords(
         number=load.number,
-        product=reading(load.measured, measure),
-        product_also=_also(load.measured, load.product.unit, None),
+        product=TOO_LITTLE if load.is_under_a_mark else reading(load.measured, measure),
+        product_also=_load_also(load, measure),
         finished=_spray(load.finished_gal, spray_unit),
         finished_also=" · ".join(
             display(Amount(load.finished_gal, "gal").to(unit), places)
             for unit, places in (*also, ("mL", 0))
         ),
     )
+
+
+def _load_also(load: TankLoad, measure: Measure | None) -> str:
+    also = _also(load.measured, load.product.unit, None)
+    return f"{reading(load.measured, measure)} · {also}" if load.is_under_a_mark else also
 
 
 def _spray(gallons: Decimal, unit: str) -> str:

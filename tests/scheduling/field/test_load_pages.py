@@ -238,7 +238,7 @@ def test_a_load_under_a_mark_is_offered_its_ways(stop: Stop) -> None:
     coarse = f"{small(stop)}&measure=mL-5"
     page = text(stop.mix(coarse))
     assert "Load 2 takes less than one mark of this measure, 5 mL." in page
-    assert "under 5 mL" in page and ">10 mL<" in page
+    assert ">too little<" in page and ">under 5 mL · 0.07 fl oz<" in page and ">10 mL<" in page
     assert f"Mix 2 equal loads of 0.30 gal. <b>5 mL</b> of {product(stop)} in each" in page
     assert stop.client.get(f"{stop.path}mix/tag.pdf{coarse}").status_code == 200
     record = text(stop.client.get(f"{stop.path}record/{coarse}"))
@@ -279,6 +279,8 @@ def test_both_products_stand_in_each_way_and_at_the_next_stop(stop: Stop) -> Non
     names = f"<b>6 mL</b> of {product(stop)} and <b>0.2 oz (wt)</b> of Demonstration P WP in each"
     assert f"Mix 2 equal loads of 0.30 gal. {names}" in page
     assert "keep the rest, 0.02 gal, for Later Customer" in page
+    assert "Demonstration P WP: 0.57 oz (wt) is proposed, 95 % of the label" in page
+    assert page.count("The last load is only 0.10 gal") == 1
     zone = later.property.zones.get()
     zone.place = "eave_soffit"
     zone.save()
