@@ -125,6 +125,7 @@ def mix_load_form(request: HttpRequest, page: MixPage, typed: Any = None) -> Mix
     initial = {
         "product_unit": page.direction.unit,
         "mixed": timezone.now().astimezone(zone_of(person)).time(),
+        "sprayer": page.choice.equipment_id,
     }
     chosen = {"lots": lot_choices(person, page), "sprayers": sprayer_choices(person)}
     return MixLoadForm(typed, initial=initial, **chosen)

@@ -19,7 +19,10 @@ from treatments.rules.load_entries import (
     mixed_amounts,
     rest_amount,
 )
+from treatments.rules.load_strength import refuse_strength
 from treatments.rules.loads import GONE, judge_rest
+from treatments.selectors.equipment import measured_output
+from treatments.selectors.load_strength import allowed_strength
 from treatments.selectors.loads import LoadState, hours_to_use
 from treatments.selectors.whole import direction_named
 from treatments.services.load_use import locked_state
@@ -36,7 +39,8 @@ def mix_load(*, mixing: Mixing, by: Person, now: datetime) -> Load:
 
     No product leaves stock here: a record takes what it put out (DEVELOPERS.md, Decisions).
     Refused: a direction, lot or sprayer that does not fit, an amount that cannot be, more than
-    the sprayer's tank holds, a reference that already names another load.
+    the sprayer's tank holds, a tank stronger or weaker than the label, a reference that already
+    names another load.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     try:
@@ -66,6 +70,9 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
         raise Refused("direction", "Choose a product and direction for use first.")
     product, finished = mixed_amounts(mixing, use.rate_unit, now=now)
     sprayer, lot = _sprayer(mixing, by, finished), _lot(mixing, by, use)
+    allowed = allowed_strength(use, measured_output(sprayer.pk) if sprayer else None)
+    if allowed is not None:
+        refuse_strength(allowed, product, finished)
     load = Load.objects.create(
         client_ref=mixing.client_ref,
         client_digest=digest_of_entry(mixing),

@@ -46,7 +46,7 @@ def _over(most: Rate, facts: LabelFacts, use: ProposedUse, measured: Amount) -> 
         Severity.REFUSE,
         f"Rate {applied(most, use.product, measured)}; the most is {most.words}.",
         facts.clause,
-        f"Put no more than {_below(allowed)}, or measure again.",
+        f"Put no more than {below(allowed)}, or measure again.",
     )
 
 
@@ -77,7 +77,7 @@ def _shown(rate: Rate, product: Amount, measured: Amount) -> str:
     return rate_number(rate.applied(product, measured).quantize(MOST_SHOWN_DECIMALS))
 
 
-def _below(amount: Amount) -> str:
+def below(amount: Amount) -> str:
     """An amount never shown above itself: cut to four decimals."""
     cut = amount.value.quantize(MOST_SHOWN_DECIMALS, rounding="ROUND_DOWN")
     return str(Amount(cut, amount.unit))
