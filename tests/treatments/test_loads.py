@@ -69,7 +69,7 @@ def test_the_product_of_a_record_follows_from_the_load(house: House) -> None:
     assert (record.load_ref, record.finished_amount) == (load.ref, "1.6")
     assert record.product_unit == "fl_oz"
     assert load_for(house.technician, load.pk).left_ul == 15_141_647 - 6_056_659
-    assert f'"load_ref":"{load.ref}"' in bytes(LogEntry.objects.get().leaf).decode()
+    assert f'"load_ref":"{load.ref}"' in bytes(LogEntry.objects.get(record=record).leaf).decode()
     assert verify(record.branch_id).is_whole
 
 

@@ -36,7 +36,7 @@ from treatments.models.records import (
     RetentionHold,
     TreatedArea,
 )
-from treatments.models.stock import ProductLot, ReorderLevel, StockMove, StockPlace
+from treatments.models.stock import PastDriver, ProductLot, ReorderLevel, StockMove, StockPlace
 from treatments.models.vehicles import VehicleCheck, VehicleCheckItem
 from treatments.models.windows import (
     HistoricBatch,
@@ -78,6 +78,7 @@ __all__ = [
     "LoadRest",
     "LogEntry",
     "LogFrontier",
+    "PastDriver",
     "Product",
     "ProductIngredient",
     "ProductLot",

@@ -35,12 +35,11 @@ def refuse_strength(allowed: Strength, product: Amount, finished: Amount) -> Non
     """
     held = _counted_on(allowed.most, product, finished)
     if allowed.most.compare(product, held) > 0:
-        _refuse(allowed, f"{_said(allowed.most, product, held)}; the most is", allowed.most,
-                f"Put no more than {below(allowed.most.product_on(held))} in it, or more water.")  # fmt: skip
-    if allowed.least is None or _lowered(allowed.least).compare(product, held) >= 0:
-        return
-    _refuse(allowed, f"{_said(allowed.least, product, held)}; the least is", allowed.least,
-            f"Put at least {allowed.least.product_on(held)} in it, or less water.")  # fmt: skip
+        to_do = f"Put no more than {below(allowed.most.product_on(held))} in it, or more water."
+        _refuse(allowed, "most", allowed.most, (product, held), to_do)
+    if allowed.least is not None and _lowered(allowed.least).compare(product, held) < 0:
+        to_do = f"Put at least {allowed.least.product_on(held)} in it, or less water."
+        _refuse(allowed, "least", allowed.least, (product, held), to_do)
 
 
 def _counted_on(rate: Rate, product: Amount, finished: Amount) -> Amount:
@@ -55,10 +54,11 @@ def _lowered(least: Rate) -> Rate:
     return Rate(least.basis, product, least.per)
 
 
-def _said(rate: Rate, product: Amount, held: Amount) -> str:
-    return f"This load would hold {applied(rate, product, held)}"
-
-
-def _refuse(allowed: Strength, words: str, bound: Rate, to_do: str) -> None:
-    parts = (f"{words} {bound.words}{allowed.assumed}.", f"{allowed.clause}.", to_do)
-    raise Refused("strength", " ".join(parts), field="product_amount")
+def _refuse(
+    allowed: Strength, word: str, bound: Rate, mixed: tuple[Amount, Amount], to_do: str
+) -> None:
+    sentence = (
+        f"This load would hold {applied(bound, *mixed)}; the {word} is {bound.words}"
+        f"{allowed.assumed}. {allowed.clause}. {to_do}"
+    )
+    raise Refused("strength", sentence, field="product_amount")

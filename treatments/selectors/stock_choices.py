@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from accounts.selectors.people import branches_for, technicians_of
 from treatments.models import ProductLot, StockPlace
+from treatments.rules.stock import PlaceKind
 from treatments.selectors.stock import labels_to_receive, on_hand, places_for
 
 if TYPE_CHECKING:
@@ -54,3 +55,9 @@ def places_with(lot: ProductLot) -> Choices:
     """The places where the lot is or was."""
     here = {place for _, place in on_hand([lot.pk])}
     return [row for row in places_of_lot(lot) if row[0] in here]
+
+
+def container_choices(branch_id: int) -> Choices:
+    """The rinsate containers of a branch."""
+    rows = StockPlace.objects.filter(branch_id=branch_id, kind=PlaceKind.RINSATE)
+    return [(one.pk, one.name) for one in rows.order_by("pk")]
