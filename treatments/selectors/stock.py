@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable
 from datetime import datetime
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
@@ -108,13 +108,13 @@ def vehicle_at(technician_id: int, at: datetime) -> StockPlace | None:
     return places.order_by("pk").first()
 
 
-def driven_at(technician: object, at: object) -> QuerySet[StockPlace]:
+def driven_at(technician: Any, at: object) -> QuerySet[StockPlace]:
     """The vehicle somebody drives now and drove at a moment; takes outer references too."""
     since = Q(technician_since__isnull=True) | Q(technician_since__lte=at)
     return StockPlace.objects.filter(since, technician=technician)
 
 
-def driven_before(technician: object, at: object) -> QuerySet[PastDriver]:
+def driven_before(technician: Any, at: object) -> QuerySet[PastDriver]:
     """What somebody drove at a moment and has handed over since; takes outer references too."""
     since = Q(since__isnull=True) | Q(since__lte=at)
     return PastDriver.objects.filter(since, technician=technician, until__gt=at)
