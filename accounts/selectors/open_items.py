@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -33,6 +33,13 @@ def open_items(person: Person, codes: Collection[str]) -> list[OpenItem]:
     """The open items with one of the codes, of the person's branches, newest first."""
     rows = _items_for(person).filter(code__in=codes, closed_at=None)
     return list(rows.order_by("-created_at", "-pk"))
+
+
+def item_rows(person: Person, codes: Mapping[str, str]) -> tuple[ItemRow, ...]:
+    """The open items with one of the codes in the words given for it, with their addresses."""
+    items = open_items(person, codes)
+    urls = _urls(item.thing for item in items)
+    return tuple(ItemRow(item, codes[item.code], urls.get(item.thing, "")) for item in items)
 
 
 def item_for(person: Person, pk: int) -> OpenItem:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
 from django.http import QueryDict
 
+from scheduling.rules.local_clock import TIME_RULE, last_time
 from sites.rules.units import celsius_to_fahrenheit, meters_per_second_to_mph, plain
 
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
@@ -33,6 +36,7 @@ NOT_DONE_REASONS = (
 )
 LONGEST_KEY = 18  # digits that fit the 64 bits of a key
 Choices = Iterable[tuple[Any, str]]
+LocalNow = tuple[datetime, ZoneInfo]
 
 
 def whole_numbers(texts: Sequence[str]) -> tuple[int, ...]:
@@ -55,6 +59,16 @@ def safety_answers(typed: QueryDict, ask: str) -> tuple[tuple[str, str], ...]:
         for name, answer in typed.items()
         if name.startswith(ask) and isinstance(answer, str) and answer.strip()
     )
+
+
+def take_moment(form: forms.Form, cleaned: dict[str, Any], name: str, clock: LocalNow) -> None:
+    """Add `name`_at, the moment a typed time means; an hour that never was is an error there."""
+    typed = cleaned.get(name)
+    if typed is None:
+        return
+    cleaned[f"{name}_at"] = last_time(typed, *clock)
+    if cleaned[f"{name}_at"] is None:
+        form.add_error(name, f"{typed:%H:%M} was left out: the clocks were set forward.")
 
 
 class ChoiceOfUse(forms.Form):
@@ -134,7 +148,9 @@ class RecordForm(forms.Form):
     )
     finished_unit = forms.ChoiceField(label="Unit of the spray", choices=FINISHED_UNITS)
     started = forms.TimeField(
-        label="Started", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+        label="Started",
+        widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
+        help_text=TIME_RULE,
     )
     finished = forms.TimeField(
         label="Finished", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
@@ -168,8 +184,9 @@ class RecordForm(forms.Form):
         label="And then", choices=ENDINGS, initial="finish", widget=forms.RadioSelect
     )
 
-    def __init__(self, *args: Any, loads: Choices = (), **kwargs: Any) -> None:
+    def __init__(self, *args: Any, clock: LocalNow, loads: Choices = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.clock = clock
         named, offered = self.data.get("load", ""), list(loads)
         self.fields["product_amount"].required = not named
         self.fields["finished_amount"].required = bool(named)
@@ -180,7 +197,9 @@ class RecordForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        started, finished = cleaned.get("started"), cleaned.get("finished")
+        for name in ("started", "finished"):
+            take_moment(self, cleaned, name, self.clock)
+        started, finished = cleaned.get("started_at"), cleaned.get("finished_at")
         if started and finished and finished < started:
             self.add_error(
                 "finished",

@@ -97,6 +97,16 @@ class LoadDayForm(FilterForm):
     date = day_field("Day")
 
 
+class LoadsFilter(FilterForm):
+    """Loads of which branch."""
+
+    branch = forms.TypedChoiceField(label="Branch", coerce=int, empty_value=None)
+
+    def __init__(self, *args: Any, branches: Choices, **kw: Any) -> None:
+        super().__init__(*args, **kw)
+        self.offer("branch", "Every branch", branches)
+
+
 class UseLogForm(FilterForm):
     """Applications by day, product, applicator, branch and gravest finding."""
 

@@ -7,8 +7,18 @@ from typing import Any
 
 from django import forms
 
-from scheduling.forms.field import FINISHED_UNITS, LIQUID_UNITS, MASS_UNITS, Choices
-from treatments.rules.loads import REST_WORDS
+from scheduling.forms.field import (
+    FINISHED_UNITS,
+    LIQUID_UNITS,
+    MASS_UNITS,
+    Choices,
+    LocalNow,
+    take_moment,
+)
+from scheduling.rules.local_clock import TIME_RULE
+from treatments.rules.applications import Entered
+from treatments.rules.load_entries import Leftover
+from treatments.rules.loads import REST_WORDS, RestKind
 
 LOST = dict.fromkeys(
     ("invalid", "required"), "This form has lost its number. Open this page again."
@@ -37,7 +47,9 @@ class MixLoadForm(forms.Form):
     )
     finished_unit = forms.ChoiceField(label="Unit of the spray", choices=FINISHED_UNITS)
     mixed = forms.TimeField(
-        label="Mixed at", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+        label="Mixed at",
+        widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
+        help_text=TIME_RULE,
     )
     lot = forms.TypedChoiceField(label="Lot", required=False, coerce=int, empty_value=None)
     sprayer = forms.TypedChoiceField(label="Sprayer", required=False, coerce=int, empty_value=None)
@@ -45,13 +57,21 @@ class MixLoadForm(forms.Form):
         label="Or another tank", max_length=80, required=False, help_text="1-gal hand can"
     )
 
-    def __init__(self, *args: Any, lots: Choices, sprayers: Choices, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, clock: LocalNow, lots: Choices, sprayers: Choices, **kwargs: Any
+    ) -> None:
         # beside the form of the choice on one page: its names must not meet the other's
         kwargs.setdefault("auto_id", "load_%s")
         super().__init__(*args, **kwargs)
+        self.clock = clock
         for name, choices in (("lot", lots), ("sprayer", sprayers)):
             offered = [("", "Not said"), *choices]
             self.fields[name].choices = offered  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        take_moment(self, cleaned, "mixed", self.clock)
+        return cleaned
 
 
 class RestForm(forms.Form):
@@ -73,3 +93,49 @@ class RestForm(forms.Form):
         help_text="Put out on a place the label names, collection day",
     )
     where = forms.CharField(label="Disposed of where", max_length=120, required=False)
+    container = forms.TypedChoiceField(
+        label="Which rinsate container", required=False, coerce=int, empty_value=None
+    )
+
+    def __init__(self, *args: Any, containers: Choices = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = list(containers)
+        if len(offered) < 2:
+            del self.fields["container"]
+            return
+        self.fields["container"].choices = [  # type: ignore[attr-defined]
+            ("", "Choose"),
+            *offered,
+        ]
+
+    def leftover(self) -> Leftover:
+        """What was said, as the floor below takes it."""
+        said = self.cleaned_data
+        amount = said["amount"]
+        return Leftover(
+            client_ref=said["client_ref"],
+            kind=said["kind"],
+            amount=Entered(amount, said["unit"]) if amount else None,
+            how=said["how"],
+            where=said["where"],
+            container_id=said.get("container"),
+            reason=said.get("reason", ""),
+        )
+
+
+class EndLoadForm(RestForm):
+    """The same of somebody else's load, with the reason; a manager keeps nothing in a tank."""
+
+    reason = forms.CharField(
+        label="Why you end it",
+        max_length=200,
+        help_text="Left the firm, ill, the tank was found empty",
+    )
+    field_order = ("client_ref", "reason")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kinds = [(kind.value, words) for kind, words in REST_WORDS.items()]
+        self.fields["kind"].choices = [  # type: ignore[attr-defined]
+            one for one in kinds if one[0] != RestKind.KEPT
+        ]

@@ -24,6 +24,7 @@ from treatments.selectors.loads import (
 if TYPE_CHECKING:
     from accounts.models import Person
     from scheduling.selectors.mix_pages import MixPage
+    from treatments.models import Load, LoadRest
 
 Choices = list[tuple[object, str]]
 ONE_GALLON_UL = 3_785_412
@@ -75,7 +76,7 @@ class LoadPage:
 
 def load_rows(person: Person, now: datetime) -> tuple[LoadRow, ...]:
     """The loads on board, the latest first."""
-    return tuple(_row(state, now) for state in loads_on_board(person))
+    return tuple(load_row(state, now) for state in loads_on_board(person))
 
 
 def fitting(rows: Iterable[LoadRow], page: MixPage) -> tuple[LoadRow, ...]:
@@ -86,7 +87,8 @@ def fitting(rows: Iterable[LoadRow], page: MixPage) -> tuple[LoadRow, ...]:
     return tuple(row for row in rows if row.label_version_id == label and not row.is_over)
 
 
-def _row(state: LoadState, now: datetime) -> LoadRow:
+def load_row(state: LoadState, now: datetime) -> LoadRow:
+    """One load in words."""
     load, board = state.load, state.board
     return LoadRow(
         pk=load.pk,
@@ -130,10 +132,14 @@ def product_words(person: Person, ref: str, volume: Entered) -> str:
 
 def load_page(person: Person, pk: int, now: datetime) -> LoadPage:
     """One own load with everything that was said of it; otherwise Http404."""
-    state = load_for(person, pk)
+    return page_of_load(load_for(person, pk), now)
+
+
+def page_of_load(state: LoadState, now: datetime) -> LoadPage:
+    """One load with its records and what was said of its rest."""
     load = state.load
     return LoadPage(
-        row=_row(state, now),
+        row=load_row(state, now),
         mixed=f"{_product(state, load.finished_ul)} in {gallons(load.finished_ul)}",
         equipment=load.equipment,
         lot=load.lot.lot_number if load.lot else "",
@@ -148,8 +154,16 @@ def load_page(person: Person, pk: int, now: datetime) -> LoadPage:
             )
             for record in records_of_load(load)
         ),
-        rests=tuple(
-            f"{rest.get_kind_display()}: {gallons(rest.ul)}, {moment(local_time(load, rest.at))}"
-            for rest in load.rests.all()
-        ),
+        rests=tuple(_rest_words(rest, load) for rest in load.rests.all()),
     )
+
+
+def _rest_words(rest: LoadRest, load: Load) -> str:
+    parts = [
+        f"{rest.get_kind_display()}: {gallons(rest.ul)}",
+        moment(local_time(load, rest.at)),
+        rest.disposed_how,
+        rest.disposed_where,
+        rest.reason and f"ended by a manager: {rest.reason}",
+    ]
+    return ", ".join(part for part in parts if part)

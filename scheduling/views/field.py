@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time
+from datetime import date
 from typing import Any
 
 from django.conf import settings
@@ -19,6 +19,7 @@ from accounts.refusals import Refused
 from accounts.views.one_form import posted, saved
 from scheduling.forms.field import (
     ChoiceOfUse,
+    LocalNow,
     MetricRecordForm,
     NotDoneForm,
     RecordForm,
@@ -119,13 +120,14 @@ def mix_load_form(request: HttpRequest, page: MixPage, typed: Any = None) -> Mix
         return None
     if page.deciding or page.choice.also_id:
         return None
-    person = person_of(request)
+    person, clock = person_of(request), _clock(request)
     initial = {
         "product_unit": page.direction.unit,
-        "mixed": timezone.now().astimezone(zone_of(person)).time(),
+        "mixed": clock[0].astimezone(clock[1]).time(),
+        "sprayer": page.choice.equipment_id,
     }
     chosen = {"lots": lot_choices(person, page), "sprayers": sprayer_choices(person)}
-    return MixLoadForm(typed, initial=initial, **chosen)
+    return MixLoadForm(typed, initial=initial, clock=clock, **chosen)
 
 
 @require_http_methods(["GET", "POST"])
@@ -200,9 +202,9 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _record_form(request: HttpRequest, *args: Any, **kwargs: Any) -> RecordForm:
-    person = person_of(request)
+    person, clock = person_of(request), _clock(request)
     shape = MetricRecordForm if person.branch.units == "metric" else RecordForm
-    return shape(*args, loads=load_choices(person, timezone.now()), **kwargs)
+    return shape(*args, clock=clock, loads=load_choices(person, clock[0]), **kwargs)
 
 
 def _worked_out(request: HttpRequest, page: MixPage) -> HttpResponse:
@@ -327,8 +329,8 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         product_amount=_product(entered),
         load_ref=entered.get("load", ""),
         finished_amount=_sprayed(entered),
-        started_at=_at(request, entered["started"]),
-        finished_at=_at(request, entered["finished"]),
+        started_at=entered["started_at"],
+        finished_at=entered["finished_at"],
         visit_ref=page.visit_ref,
         equipment=entered["equipment"],
         weather=_weather(entered),
@@ -360,5 +362,5 @@ def _reading(value: object) -> str:
     return "" if value is None else str(value)
 
 
-def _at(request: HttpRequest, clock: time) -> datetime:
-    return datetime.combine(_today(request), clock, zone_of(person_of(request)))
+def _clock(request: HttpRequest) -> LocalNow:
+    return timezone.now(), zone_of(person_of(request))

@@ -96,7 +96,11 @@ TABLE: dict[str, Row] = {
     "stop_decide": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     # without zones and a direction in the query there is nothing to mix
     "mix_load": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
+    "own_loads": Row(get=TECHNICIAN),
     "load": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("load",)),
+    "branch_loads": Row(get=OFFICE),
+    "branch_load": Row(get=OFFICE, takes=("load",)),
+    "load_end": Row(get=MANAGER, post=MANAGER_FORM, takes=("load",)),
     # without zones and a direction in the query there is nothing to write on a tag
     "mix_tag": Row(get=answers(TECHNICIAN, 422), takes=("visit",)),
     # without zones and a direction in the query the record page leads back to the mix

@@ -134,6 +134,8 @@ def examples_for(person: Person | None) -> Examples:
         "zone": place and _first(TreatableZone, property=place),
         "record": newest and newest.pk,
         "load": _first(Load, technician=person),
+        "branch_load.load": _first(Load, branch=person.branch_id),
+        "load_end.load": _first(Load, branch=person.branch_id),
         "renewal": _first(Renewal, state="due", **renewals) or _first(Renewal, **renewals),
         "branch": person.branch_id,
         "item": _first(OpenItem, closed_at=None),

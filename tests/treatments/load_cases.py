@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from tests.treatments.conftest import NOW, House
@@ -35,7 +35,9 @@ def mixed(house: House, **changes: Any) -> Load:
     return mix_load(mixing=mixing(house, **changes), by=house.technician, now=NOW)
 
 
-def used(house: House, load: Load, gallons: str = "1.6", **changes: Any) -> Recorded:
+def used(
+    house: House, load: Load, gallons: str = "1.6", now: datetime = NOW, **changes: Any
+) -> Recorded:
     """A record of the house that names the load; 1.6 gal on 1,600 sq ft unless said otherwise."""
     application = house.application(
         product_amount=None,
@@ -43,13 +45,15 @@ def used(house: House, load: Load, gallons: str = "1.6", **changes: Any) -> Reco
         load_ref=load.ref,
         **changes,
     )
-    return record_application(application=application, by=house.technician, now=NOW)
+    return record_application(application=application, by=house.technician, now=now)
 
 
-def settled(house: House, load: Load, kind: str, amount: str = "", **words: str) -> LoadRest:
+def settled(
+    house: House, load: Load, kind: str, amount: str = "", now: datetime = NOW, **words: Any
+) -> LoadRest:
     entered = Entered(amount, "gal") if amount else None
     leftover = Leftover(uuid.uuid4(), kind, entered, **words)
-    return settle_load(load_id=load.pk, leftover=leftover, by=house.technician, now=NOW)
+    return settle_load(load_id=load.pk, leftover=leftover, by=house.technician, now=now)
 
 
 def hours(house: House, limit: int, severity: str = "refuse") -> None:

@@ -18,8 +18,10 @@ from tests.treatments.stock_cases import Shelf, shelf
 from treatments.models import LoadRest, StockMove
 from treatments.rules.applications import Entered
 from treatments.rules.load_entries import Leftover
-from treatments.selectors.loads import loads_on_board, lots_to_mix
+from treatments.selectors.loads import load_for, loads_on_board, lots_to_mix
 from treatments.services.loads import settle_load
+from treatments.services.stock import dispose
+from treatments.services.stock_places import add_place
 
 __all__ = ["shelf"]
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
@@ -53,15 +55,57 @@ def test_rinsate_leaves_stock_too_and_nothing_takes_nothing(shelf: Shelf) -> Non
     shelf.load(lot, "10")
     load = mixed(shelf.house)
     used(shelf.house, load, "3.8")
+    drum = add_place(branch_id=shelf.store.branch_id, kind="rinsate", name="Drum", by=shelf.manager)
     settled(shelf.house, load, "rinsate", "0.2")
-    gone = StockMove.objects.get(kind="dispose")
+    gone = StockMove.objects.get(kind="transfer", to_place=drum)
     # 0.2 gal of 1 fl oz a gallon: 0.2 fl oz
-    assert (gone.ul, gone.disposed_how) == (5_915, "Into the rinsate container")
+    assert (gone.ul, gone.from_place, gone.disposed_where) == (5_915, shelf.truck, "")
+    assert "0.2 gal of spray" in gone.reason
+    assert shelf.left(lot, drum) == 5_915
+    dispose(
+        lot_id=lot.pk, place_id=drum.pk, amount="0.2", unit="fl_oz", how="Collection day",
+        where="County depot", by=shelf.manager, now=NOW,
+    )  # fmt: skip
+    # 0.2 fl oz is 5,914.7 uL
+    assert shelf.left(lot, drum) == 0
     empty = mixed(shelf.house)
     used(shelf.house, empty, "3.95")
     settled(shelf.house, empty, "none")
     assert StockMove.objects.filter(kind="dispose").count() == 1
     assert not OpenItem.objects.exists()
+
+
+def test_with_several_containers_one_is_named_and_without_one_an_item_opens(shelf: Shelf) -> None:
+    lot = shelf.receive()
+    shelf.load(lot, "10")
+    settled(shelf.house, mixed(shelf.house), "rinsate", "1")
+    item = OpenItem.objects.get(code="rest_without_stock")
+    assert "put into a rinsate container, and the branch has none" in item.sentence
+    new = {"branch_id": shelf.store.branch_id, "kind": "rinsate", "by": shelf.manager}
+    one, other = (add_place(name=name, **new) for name in ("Drum", "Tank"))
+    load = mixed(shelf.house)
+    for wrong in (None, shelf.store.pk):
+        with pytest.raises(Refused, match="which rinsate container") as refused:
+            settled(shelf.house, load, "rinsate", "1", container_id=wrong)
+        assert refused.value.facts["field"] == "container"
+    settled(shelf.house, load, "rinsate", "1", container_id=other.pk)
+    assert (shelf.left(lot, one), shelf.left(lot, other)) == (0, 29_574)
+
+
+def test_no_more_is_taken_out_than_the_load_held(shelf: Shelf) -> None:
+    house, lot = shelf.house, shelf.receive()
+    shelf.load(lot, "20")
+    load = mixed(house)
+    used(house, load)
+    gone = {"how": "On a labeled site", "where": "Gravel yard"}
+    # 1.6 gal by the record and 2.49 gal are 0.09 gal over 4 gal, more than 2 % of them
+    with pytest.raises(Refused, match=r"0\.09 gal more than was mixed") as refused:
+        settled(house, load, "disposed", "2.49", **gone)
+    assert refused.value.facts["field"] == "amount"
+    assert not LoadRest.objects.exists()
+    settled(house, load, "disposed", "2.47", **gone)
+    moves = StockMove.objects.filter(kind__in=("use", "dispose"))
+    assert sum(move.ul or 0 for move in moves) == load.product_ul
 
 
 def test_without_a_lot_on_the_truck_an_item_opens(shelf: Shelf) -> None:
@@ -77,14 +121,31 @@ def test_what_is_kept_is_used_on_and_what_ends_is_over(house: House) -> None:
     used(house, load)
     settled(house, load, "kept", "2.4")
     used(house, load, "0.9")
-    # 15,141,647 - 6,056,659 - 3,406,871 were still to be in it
-    assert settled(house, load, "none").difference_ul == -5_678_117
-    assert "0.00 gal was left, 1.50 gal less" in OpenItem.objects.get().sentence
+    # that work was over before the tank was read: it changes nothing of what was found
+    (aboard,) = loads_on_board(house.technician)
+    assert aboard.left_ul == 9_084_988
+    assert settled(house, load, "none").difference_ul == -9_084_988
+    assert "0.00 gal was left, 2.40 gal less" in OpenItem.objects.get().sentence
     assert loads_on_board(house.technician) == ()
     with pytest.raises(Refused, match="empty or was disposed of"):
         used(house, load, "0.1")
     with pytest.raises(Refused, match="has ended already"):
         settled(house, load, "kept", "0.1")
+
+
+def test_what_is_found_and_kept_is_what_is_left_from_then_on(house: House) -> None:
+    load = mixed(house)
+    used(house, load)
+    # 2.4 gal by the record, 3 gal in the tank: 0.6 gal of 4 are more than 2 %
+    assert settled(house, load, "kept", "3").difference_ul == 2_271_247
+    assert "3.00 gal was left, 0.60 gal more" in OpenItem.objects.get().sentence
+    assert load_for(house.technician, load.pk).left_ul == 11_356_235
+    later = NOW + timedelta(hours=1)
+    used(house, load, "1", now=later, started_at=NOW, finished_at=later)
+    assert load_for(house.technician, load.pk).left_ul == 11_356_235 - 3_785_412
+    settled(house, load, "kept", "2", now=later)
+    assert OpenItem.objects.count() == 1
+    assert load_for(house.technician, load.pk).left_ul == 7_570_824
 
 
 def test_the_same_rest_twice_is_one_rest(house: House) -> None:

@@ -62,20 +62,20 @@ def test_a_limit_that_is_not_verified_ends_no_load(house: House) -> None:
 
 
 def test_the_product_of_a_record_follows_from_the_load(house: House) -> None:
-    load = mixed(house, product=Entered("4.1", "fl_oz"))
+    load = mixed(house, product=Entered("3.9", "fl_oz"))
     record = used(house, load).record
-    # 4.1 fl oz in 4 gal: 121,251 uL x 6,056,659 / 15,141,647 = 48,500.4
-    assert (record.product_ul, record.finished_ul) == (48_500, 6_056_659)
+    # 3.9 fl oz in 4 gal: 115,337 uL x 6,056,659 / 15,141,647 = 46,134.8
+    assert (record.product_ul, record.finished_ul) == (46_135, 6_056_659)
     assert (record.load_ref, record.finished_amount) == (load.ref, "1.6")
     assert record.product_unit == "fl_oz"
     assert load_for(house.technician, load.pk).left_ul == 15_141_647 - 6_056_659
-    assert f'"load_ref":"{load.ref}"' in bytes(LogEntry.objects.get().leaf).decode()
+    assert f'"load_ref":"{load.ref}"' in bytes(LogEntry.objects.get(record=record).leaf).decode()
     assert verify(record.branch_id).is_whole
 
 
 def test_a_record_is_judged_by_what_the_load_gives(house: House) -> None:
-    # 8 fl oz in 4 gal is twice the label's 1 fl oz per 1,000 sq ft
-    record = used(house, mixed(house, product=Entered("8", "fl_oz"))).record
+    # 3.2 gal of 1 fl oz a gallon on 1,600 sq ft is twice the label's 1 fl oz per 1,000 sq ft
+    record = used(house, mixed(house), "3.2").record
     assert record.judgements.get(code="rate").severity == "violation"
 
 
@@ -119,7 +119,13 @@ def test_a_tank_holds_no_more_than_it_holds(house: House) -> None:
     )
     with pytest.raises(Refused, match=r"1-gal can holds 1\.00 gal"):
         mixed(house, sprayer_id=can.pk)
-    one = mixed(house, sprayer_id=can.pk, equipment="", finished=Entered("1", "gal"))
+    one = mixed(
+        house,
+        sprayer_id=can.pk,
+        equipment="",
+        product=Entered("1", "fl_oz"),
+        finished=Entered("1", "gal"),
+    )
     assert (one.sprayer, one.equipment) == (can, "1-gal can")
 
 

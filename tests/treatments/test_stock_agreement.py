@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
 
 import pytest
-from django.db import connection
+from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from accounts.models import OpenItem, Person
@@ -15,11 +15,13 @@ from accounts.refusals import Refused
 from tests.factories import client_for, make_record
 from tests.treatments.conftest import NOW, House
 from tests.treatments.stock_cases import Shelf, shelf
-from treatments.models import ApplicationRecord, StockMove
+from treatments.models import ApplicationRecord, PastDriver, StockMove
 from treatments.rules.applications import Entered
+from treatments.selectors.stock import vehicle_at
 from treatments.selectors.stock_agreement import Comparison, compare_use
 from treatments.selectors.stock_page import stock_page
 from treatments.services.recording import record_application
+from treatments.services.stock_places import add_place, edit_place
 from treatments.services.stock_use import take_back_use, take_missing
 
 __all__ = ["shelf"]
@@ -176,3 +178,61 @@ def test_the_sheet_reads_as_often_for_three_lots_as_for_thirty(
     few = queries()
     more(27)
     assert queries() == few
+
+
+def test_a_new_driver_makes_older_records_nobodys(shelf: Shelf, other_technician: Person) -> None:
+    house = shelf.house
+    make_record(house.band, other_technician, house.use, applied_on=date(2026, 11, 1))
+    assert compared(shelf).is_whole
+    shelf.load(shelf.receive(), "10")
+    record = recorded(house)
+    edit_place(
+        place_id=shelf.truck.pk, name="Truck 4", technician_id=other_technician.pk,
+        by=shelf.manager, now=NOW,
+    )  # fmt: skip
+    # the older record had no vehicle on its day, and this one still took from the truck of its day
+    assert compared(shelf).is_whole
+    assert StockMove.objects.get(record=record).from_place == shelf.truck
+    assert vehicle_at(house.technician.pk, record.finished_at) == shelf.truck
+    assert vehicle_at(house.technician.pk, NOW) is None
+    assert vehicle_at(other_technician.pk, NOW) == shelf.truck
+    driver = PastDriver.objects.get()
+    assert (driver.technician, driver.since, driver.until) == (house.technician, None, NOW)
+
+
+def test_what_was_missed_is_taken_from_the_vehicle_of_that_day(
+    shelf: Shelf, other_technician: Person
+) -> None:
+    record = recorded(shelf.house)
+    edit_place(
+        place_id=shelf.truck.pk, name="Truck 4", technician_id=other_technician.pk,
+        by=shelf.manager, now=NOW,
+    )  # fmt: skip
+    van = add_place(
+        branch_id=shelf.store.branch_id, kind="vehicle", name="Van", by=shelf.manager,
+        technician_id=shelf.house.technician.pk, now=NOW,
+    )  # fmt: skip
+    lot = shelf.receive()
+    shelf.load(lot, "10")
+    take_missing(record_id=record.pk, by=shelf.manager, now=NOW)
+    # 10 fl oz - 1.6 fl oz
+    assert (shelf.left(lot, shelf.truck), shelf.left(lot, van)) == (295_735 - USED, 0)
+
+
+def test_nothing_is_missing_of_a_voided_record(shelf: Shelf) -> None:
+    record = recorded(shelf.house)
+    shelf.load(shelf.receive(), "10")
+    void = make_record(
+        shelf.house.band, shelf.house.technician, shelf.house.use, entry="void", corrects=record,
+        applied_on=record.applied_on, product_amount="", product_ul=None,
+    )  # fmt: skip
+    for one in (record, void):
+        with pytest.raises(Refused, match="corrected or voided"):
+            take_missing(record_id=one.pk, by=shelf.manager, now=NOW)
+    assert not StockMove.objects.filter(kind="use").exists()
+
+
+def test_who_drove_before_is_never_changed(shelf: Shelf) -> None:
+    edit_place(place_id=shelf.truck.pk, name="Truck 4", by=shelf.manager, now=NOW)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        PastDriver.objects.update(until=NOW + timedelta(days=1))

@@ -181,7 +181,7 @@ def test_nobody_drives_for_another_branch(shelf: Shelf) -> None:
     said = {"name": "Van", "technician_id": stranger.pk, "by": shelf.manager}
     for act in (
         lambda: add_place(branch_id=shelf.store.branch_id, kind="vehicle", **said),
-        lambda: edit_place(place_id=shelf.truck.pk, **said),
+        lambda: edit_place(place_id=shelf.truck.pk, now=NOW, **said),
     ):
         with pytest.raises(Refused, match="of its own branch"):
             act()
@@ -210,4 +210,5 @@ def test_what_a_place_may_not_become(shelf: Shelf, changes: dict[str, Any], sent
             plate=changes.get("plate", ""),
             technician_id=shelf.house.technician.pk if changes.get("driver") else None,
             by=shelf.manager,
+            now=NOW,
         )

@@ -37,7 +37,7 @@ from treatments.models.records import (
     RetentionHold,
     TreatedArea,
 )
-from treatments.models.stock import ProductLot, ReorderLevel, StockMove, StockPlace
+from treatments.models.stock import PastDriver, ProductLot, ReorderLevel, StockMove, StockPlace
 from treatments.models.vehicles import VehicleCheck, VehicleCheckItem
 from treatments.models.windows import (
     HistoricBatch,
@@ -82,6 +82,7 @@ __all__ = [
     "LoadRest",
     "LogEntry",
     "LogFrontier",
+    "PastDriver",
     "Product",
     "ProductIngredient",
     "ProductLot",

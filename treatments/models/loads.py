@@ -63,7 +63,7 @@ class Load(Stamped):
         return f"Load of {self.label_version.product}, {amount}"
 
     def get_absolute_url(self) -> str:
-        return reverse("load", args=[self.pk])
+        return reverse("branch_load", args=[self.pk])
 
     @property
     def ref(self) -> str:
@@ -79,7 +79,8 @@ class Load(Stamped):
 class LoadRest(Stamped):
     """What was found in the tank after its last use so far, and what was done with it.
 
-    `difference_ul` is how much more was found than the records of the load leave.
+    `difference_ul` is how much more was found than the records of the load leave. `reason` is why
+    a manager ended it for somebody else; `salt` hides the words of a rest in the log's leaf.
     """
 
     client_ref = models.UUIDField(unique=True)
@@ -94,6 +95,8 @@ class LoadRest(Stamped):
     visit_ref = models.CharField(max_length=40, blank=True)
     disposed_how = models.CharField(max_length=120, blank=True)
     disposed_where = models.CharField(max_length=120, blank=True)
+    reason = models.CharField(max_length=200, blank=True)
+    salt = models.BinaryField(default=bytes)
 
     class Meta:
         ordering = ("at", "pk")
@@ -106,6 +109,9 @@ class LoadRest(Stamped):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()}: {self.amount} {unit_word(self.unit)}"
+
+    def get_absolute_url(self) -> str:
+        return self.load.get_absolute_url()
 
 
 GUARDS = (

@@ -13,7 +13,10 @@ from treatments.rules.stock import MOVE_WORDS, PLACE_WORDS, MoveKind, PlaceKind
 
 
 class StockPlace(Stamped):
-    """A store or a vehicle of a branch; a vehicle may be the one of a technician."""
+    """A store or a vehicle of a branch; a vehicle may be the one of a technician.
+
+    `technician_since` is when they took it over; empty: they drove it from the beginning.
+    """
 
     branch = models.ForeignKey("accounts.Branch", on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=8, choices=choices(PLACE_WORDS), default=PlaceKind.STORE)
@@ -22,6 +25,7 @@ class StockPlace(Stamped):
     technician = models.ForeignKey(
         "accounts.Person", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    technician_since = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ("branch", "kind", "name")
@@ -36,6 +40,22 @@ class StockPlace(Stamped):
 
     def __str__(self) -> str:
         return f"{self.name} ({self.plate})" if self.plate else self.name
+
+
+class PastDriver(Stamped):
+    """Who drove a vehicle before, from when until when; an empty `since` is the beginning."""
+
+    place = models.ForeignKey(StockPlace, on_delete=models.PROTECT, related_name="past_drivers")
+    technician = models.ForeignKey("accounts.Person", on_delete=models.PROTECT, related_name="+")
+    since = models.DateTimeField(null=True)
+    until = models.DateTimeField()
+
+    class Meta:
+        ordering = ("until", "pk")
+        indexes = (models.Index(fields=["technician", "until"], name="driver_until"),)
+
+    def __str__(self) -> str:
+        return f"{self.technician} drove {self.place} until {self.until:%b} {self.until.day}"
 
 
 class ProductLot(Stamped):
@@ -141,4 +161,8 @@ class ReorderLevel(Stamped):
         return f"{self.product}: {self.amount} {self.unit}"
 
 
-GUARDS = (Guard("treatments_productlot"), Guard("treatments_stockmove", keys=(("corrects_id",),)))
+GUARDS = (
+    Guard("treatments_productlot"),
+    Guard("treatments_pastdriver"),
+    Guard("treatments_stockmove", keys=(("corrects_id",),)),
+)

@@ -11,6 +11,7 @@ from hashlib import sha256
 from sites.rules.units import plain
 
 SALT_BYTES = 32
+LOAD, LOAD_REST = "load", "load_rest"  # the kinds of leaf that loads have
 MOST_WHOLE = 2**53 - 1  # RFC 8785 3.2.2.3: beyond it a reader may round
 Plain = str | int | bool | None | list["Plain"] | dict[str, "Plain"]
 

@@ -19,7 +19,7 @@ from treatments.rules.applications import (
     finished_amount,
     product_amount,
 )
-from treatments.rules.loads import GONE, RestKind, is_balanced
+from treatments.rules.loads import GONE, RestKind, gallons, is_balanced
 
 LONGEST_WORDS = 120
 
@@ -44,7 +44,11 @@ class Mixing:
 
 @dataclass(frozen=True)
 class Leftover:
-    """What was found in the tank and what was done with it; without an amount nothing was left."""
+    """What was found in the tank and what was done with it; without an amount nothing was left.
+
+    `container_id` is the rinsate container it was put into, where the branch has several; `reason`
+    why a manager says it of somebody else's load.
+    """
 
     client_ref: UUID
     kind: str
@@ -52,11 +56,17 @@ class Leftover:
     how: str = ""
     where: str = ""
     visit_ref: str = ""
+    container_id: int | None = None
+    reason: str = ""
 
 
 def digest_of_entry(entry: Mixing | Leftover) -> str:
     """Hex of the SHA-256 of everything entered: the same reference with other words is refused."""
-    text = json.dumps(asdict(entry), sort_keys=True, default=str, separators=(",", ":"))
+    content = asdict(entry)
+    for later in ("container_id", "reason"):  # entries from before these keep their digest
+        if not content.get(later):
+            content.pop(later, None)
+    text = json.dumps(content, sort_keys=True, default=str, separators=(",", ":"))
     return sha256(text.encode()).hexdigest()
 
 
@@ -108,6 +118,23 @@ def rest_amount(leftover: Leftover, load_ul: int) -> Amount:
         raise Refused("rest", sentence, field="amount")
     _refuse_disposal(leftover)
     return found
+
+
+def refuse_more_than_held(kind: str, found_ul: int, put_out_ul: int, load_ul: int) -> None:
+    """Refuse to take more out of stock than the load held: its uses and this rest together.
+
+    Within 2 % of the load it is a reading, and no more product is taken than was mixed.
+    """
+    more = put_out_ul + found_ul - load_ul
+    if kind not in GONE or more <= 0 or is_balanced(more, load_ul):
+        return
+    raise Refused(
+        "rest",
+        f"{gallons(put_out_ul)} was put out of this load by its records; with "
+        f"{gallons(found_ul)} that is {gallons(more)} more than was mixed. Read the tank again; "
+        "where a record is wrong, have it corrected first, or ask a manager to end the load.",
+        field="amount",
+    )
 
 
 def _refuse_disposal(leftover: Leftover) -> None:

@@ -14,8 +14,15 @@ from sites.rules.units import Amount, canonical, kind_of, parse_amount, unit_wor
 EXPIRES_SOON = timedelta(days=60)  # common practice, no source
 LONGEST_AMOUNT = 20
 KINDS_OF_STOCK = ("volume", "mass")
-CLOSED_BY_HAND = ("stock_difference", "use_without_stock")
-FINDINGS = ("stock_below_zero", *CLOSED_BY_HAND, "vehicle_item_missing")
+CLOSED_BY_HAND = ("stock_difference", "use_without_stock", "load_difference", "rest_without_stock")
+FINDING_WORDS: Mapping[str, str] = {
+    "stock_below_zero": "Below zero",
+    "stock_difference": "Difference",
+    "use_without_stock": "No lot",
+    "load_difference": "Load differs",
+    "rest_without_stock": "Rest not taken",
+    "vehicle_item_missing": "Not aboard",
+}
 
 
 class PlaceKind(StrEnum):

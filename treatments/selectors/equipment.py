@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from django.http import Http404
@@ -57,6 +58,13 @@ def sprayers_of_branch(branch_id: int) -> dict[int, Sprayer]:
     """What a technician of a branch puts spray out with, by key, with its latest measurement."""
     rows = equipment_of_branch(branch_id)
     return {row.equipment.pk: _sprayer(row) for row in rows if row.equipment.kind in SPRAYERS}
+
+
+def measured_output(equipment_id: int) -> Decimal | None:
+    """Gallons per 1,000 sq ft by the latest measurement of one piece of equipment."""
+    row = Equipment.objects.prefetch_related("calibrations").filter(pk=equipment_id).first()
+    latest = EquipmentRow(row, tuple(row.calibrations.all())).latest if row else None
+    return latest.gallons_per_1000 if latest else None
 
 
 def _sprayer(row: EquipmentRow) -> Sprayer:

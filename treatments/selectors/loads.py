@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,14 +11,14 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet, Sum
+from django.db.models import QuerySet
 from django.http import Http404
 
 from accounts.refusals import Refused
 from sites.rules.units import Amount, canonical, from_canonical, unit_word
-from treatments.models import ApplicationRecord, LabelLimit, Load, ProductLot
+from treatments.models import ApplicationRecord, LabelLimit, Load, LoadRest, ProductLot
 from treatments.rules.applications import Entered, finished_amount
-from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, left_ul, moment
+from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, RestKind, left_ul, moment
 from treatments.rules.products import Comparison, LimitFact, Severity
 from treatments.selectors.records import effective_records
 from treatments.selectors.stock import lots_in, on_hand, vehicle_of
@@ -26,14 +27,23 @@ if TYPE_CHECKING:
     from accounts.models import Person
 
 
+PutOut = tuple[datetime, int]
+
+
 @dataclass(frozen=True)
 class LoadState:
-    """A load as it stands: `put_out_ul` by its records in force, `gone_ul` disposed of."""
+    """A load as it stands: `put_out_ul` by its records in force, `gone_ul` disposed of.
+
+    `found_ul` is what was in the tank when it was last said, at first what was mixed, and
+    `since_ul` what was put out after that.
+    """
 
     load: Load
     board: OnBoard
     put_out_ul: int
     gone_ul: int
+    found_ul: int
+    since_ul: int
 
     @property
     def mixture(self) -> Mixture:
@@ -42,8 +52,14 @@ class LoadState:
 
     @property
     def left_ul(self) -> int:
-        """What the records leave; below zero when more was put out than was mixed."""
-        return left_ul(self.load.finished_ul, [self.put_out_ul], [self.gone_ul])
+        """What is left of what was found last; below zero when more was put out than there was."""
+        return left_ul(self.found_ul, [self.since_ul], [self.gone_ul])
+
+    @property
+    def product_left(self) -> int:
+        """Undiluted product that records and disposals have not taken out of stock yet."""
+        gone = self.mixture.product_in(self.put_out_ul + self.gone_ul)
+        return max(self.load.product - gone, 0)
 
 
 def loads_on_board(person: Person) -> tuple[LoadState, ...]:
@@ -71,13 +87,18 @@ def states_of(loads: Iterable[Load]) -> tuple[LoadState, ...]:
     """Each load with what its records put out: one query for all of them."""
     rows = list(loads)
     put_out = put_out_of([load.ref for load in rows])
-    return tuple(_state(load, put_out.get(load.ref, 0)) for load in rows)
+    return tuple(_state(load, put_out.get(load.ref, [])) for load in rows)
 
 
-def put_out_of(refs: Collection[str]) -> dict[str, int]:
-    """Microliters of finished spray by load, of records that nobody corrected or voided."""
-    rows = effective_records().filter(load_ref__in=refs).order_by().values("load_ref")
-    return {row["load_ref"]: row["total"] or 0 for row in rows.annotate(total=Sum("finished_ul"))}
+def put_out_of(refs: Collection[str]) -> dict[str, list[PutOut]]:
+    """When and how much finished spray by load, of records that nobody corrected or voided."""
+    found: dict[str, list[PutOut]] = defaultdict(list)
+    rows = effective_records().filter(load_ref__in=refs).order_by()
+    columns = ("load_ref", "finished_at", "received_at", "finished_ul")
+    for ref, finished, received, volume in rows.values_list(*columns):
+        # what was here before the tank was read is in the reading, however its clock went
+        found[ref].append((min(finished, received), volume or 0))
+    return found
 
 
 def records_of_load(load: Load) -> list[ApplicationRecord]:
@@ -131,8 +152,9 @@ def lots_to_mix(person: Person, label_version_id: int) -> list[ProductLot]:
     return [found[pk] for pk in keys if left.get((pk, vehicle.pk), 0) > 0]
 
 
-def _state(load: Load, put_out_ul: int) -> LoadState:
+def _state(load: Load, uses: list[PutOut]) -> LoadState:
     rests = load.rests.all()
+    kept = max((rest for rest in rests if rest.kind == RestKind.KEPT), key=_when, default=None)
     return LoadState(
         load=load,
         board=OnBoard(
@@ -144,8 +166,10 @@ def _state(load: Load, put_out_ul: int) -> LoadState:
             warned_hours=_warned_hours(load),
             is_ended=any(rest.kind in ENDS for rest in rests),
         ),
-        put_out_ul=put_out_ul,
+        put_out_ul=sum(volume for _, volume in uses),
         gone_ul=sum(rest.ul for rest in rests if rest.kind in GONE),
+        found_ul=kept.ul if kept else load.finished_ul,
+        since_ul=sum(volume for at, volume in uses if kept is None or at > kept.at),
     )
 
 
@@ -157,6 +181,10 @@ def _warned_hours(load: Load) -> Decimal | None:
         if (row.fact, row.comparison) == (LimitFact.MIXED_HOURS, Comparison.AT_MOST)
     ]
     return min((row.limit for row in rows if row.severity == Severity.WARN), default=None)
+
+
+def _when(rest: LoadRest) -> tuple[datetime, int]:
+    return rest.at, rest.pk
 
 
 def local_time(load: Load, at: datetime) -> datetime:

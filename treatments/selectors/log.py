@@ -11,14 +11,16 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import Count
 
 from treatments.models import ApplicationRecord, LogEntry, LogFrontier, SignedHead
-from treatments.rules.leaves import instant
+from treatments.rules.leaves import LOAD, LOAD_REST, instant
 from treatments.rules.log_tree import Frontier, leaf_hash
+from treatments.selectors.load_payloads import key_of, payloads_by_leaf, without_leaf
 from treatments.selectors.payloads import Payload, leaf_bytes, payloads_of
 
 if TYPE_CHECKING:
     from accounts.models import Branch
 
 LEAVES_A_READING = 500
+OF_LOADS = (LOAD, LOAD_REST)
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ class Walk:
 
     heads: dict[int, list[SignedHead]]
     frontier: Frontier = field(default_factory=Frontier)
+    loads: set[tuple[str, int]] = field(default_factory=set)
 
 
 class Difference(Exception):
@@ -96,6 +99,7 @@ def _verify(branch: Branch) -> Verification:
         _walk_leaves(branch.pk, walk)
         _compare_frontier(branch.pk, walk.frontier)
         _find_records_without_leaf(branch.pk)
+        _find_loads_without_leaf(branch.pk, walk)
     except Difference as found:
         difference = str(found)
     size, root = walk.frontier.size, walk.frontier.root.hex()
@@ -116,6 +120,7 @@ def _walk_leaves(branch_id: int, walk: Walk) -> None:
             raise Difference(f"Leaf {walk.frontier.size} is missing: the next one is {entry.seq}.")
         _compare_hash(entry)
         _compare_content(entry, payload)
+        _note_load(entry, walk)
         walk.frontier = walk.frontier.append(bytes.fromhex(entry.leaf_hash))
         _compare_heads(walk)
     beyond = [size for size in walk.heads if size > walk.frontier.size]
@@ -131,8 +136,29 @@ def _leaves(branch_id: int) -> Iterator[tuple[LogEntry, Payload | None]]:
     rest = entries.iterator(chunk_size=LEAVES_A_READING)
     while portion := list(islice(rest, LEAVES_A_READING)):
         payloads = payloads_of([one.record_id for one in portion if one.record_id is not None])
+        loads = _load_payloads(portion)
         for entry in portion:
-            yield entry, payloads.get(entry.record_id or 0)
+            yield entry, payloads.get(entry.record_id or 0) or loads.get(entry.seq)
+
+
+def _load_payloads(portion: list[LogEntry]) -> dict[int, Payload]:
+    """What the rows of the loads and rests in these leaves say now, by number of the leaf."""
+    named = {entry.seq: _load_key(entry) for entry in portion if entry.kind in OF_LOADS}
+    found = payloads_by_leaf(named.values())
+    return {seq: found[name] for seq, name in named.items() if name in found}
+
+
+def _load_key(entry: LogEntry) -> tuple[str, int]:
+    return entry.kind, key_of(entry.kind, _said(entry))
+
+
+def _note_load(entry: LogEntry, walk: Walk) -> None:
+    if entry.kind not in OF_LOADS:
+        return
+    name = _load_key(entry)
+    if name in walk.loads:
+        raise Difference(f"Leaf {entry.seq}: {entry.kind} {name[1]} has a leaf already.")
+    walk.loads.add(name)
 
 
 def _compare_hash(entry: LogEntry) -> None:
@@ -142,7 +168,11 @@ def _compare_hash(entry: LogEntry) -> None:
 
 def _compare_content(entry: LogEntry, payload: Payload | None) -> None:
     """A record's leaf must be what its rows give now; any other leaf must fit its own columns."""
-    if entry.record_id is None:
+    if entry.kind in OF_LOADS:
+        if payload is None:
+            raise Difference(f"Leaf {entry.seq}: {entry.kind} {_load_key(entry)[1]} is not there.")
+        actor_id = (payload.get("load") or payload["rest"])["created_by_id"]
+    elif entry.record_id is None:
         said = _said(entry)
         actor_id, payload = said.get("actor"), said.get("payload") or {}
     elif payload is None:
@@ -217,3 +247,9 @@ def _find_records_without_leaf(branch_id: int) -> None:
         raise Difference(
             f"Record {wrong.pk} has {wrong.number_of_leaves} leaves in the log, not 1."
         )
+
+
+def _find_loads_without_leaf(branch_id: int, walk: Walk) -> None:
+    missing = without_leaf(branch_id, walk.loads)
+    if missing:
+        raise Difference(missing)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from typing import TYPE_CHECKING, TypeVar
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
@@ -14,6 +15,7 @@ from accounts.selectors.people import branches_for
 from treatments.models import (
     LabelUse,
     LabelVersion,
+    PastDriver,
     ProductLot,
     ReorderLevel,
     StockMove,
@@ -96,6 +98,27 @@ def _summed(
 def vehicle_of(technician_id: int) -> StockPlace | None:
     """The vehicle a technician drives; None when no stock is kept for them."""
     return StockPlace.objects.filter(technician_id=technician_id).first()
+
+
+def vehicle_at(technician_id: int, at: datetime) -> StockPlace | None:
+    """The vehicle a technician drove at a moment; None when no stock was kept for them."""
+    now, before = driven_at(technician_id, at), driven_before(technician_id, at)
+    places = StockPlace.objects.filter(
+        Q(pk__in=now.values("pk")) | Q(pk__in=before.values("place"))
+    )
+    return places.order_by("pk").first()
+
+
+def driven_at(technician: Any, at: object) -> QuerySet[StockPlace]:
+    """The vehicle somebody drives now and drove at a moment; takes outer references too."""
+    since = Q(technician_since__isnull=True) | Q(technician_since__lte=at)
+    return StockPlace.objects.filter(since, technician=technician)
+
+
+def driven_before(technician: Any, at: object) -> QuerySet[PastDriver]:
+    """What somebody drove at a moment and has handed over since; takes outer references too."""
+    since = Q(since__isnull=True) | Q(since__lte=at)
+    return PastDriver.objects.filter(since, technician=technician, until__gt=at)
 
 
 def lots_in(place_id: int, label_version_id: int) -> list[int]:

@@ -24,8 +24,9 @@ from django.db.models.functions import Coalesce, TruncMonth
 from accounts.rules.day_words import short_day
 from accounts.selectors.people import branches_for
 from sites.rules.units import Amount, display, from_canonical
-from treatments.models import ApplicationRecord, StockMove, StockPlace
+from treatments.models import ApplicationRecord, StockMove
 from treatments.rules.stock import MoveKind
+from treatments.selectors.stock import driven_at, driven_before
 from treatments.selectors.windows import WITHOUT_EFFECT
 
 if TYPE_CHECKING:
@@ -76,8 +77,8 @@ class Comparison:
 def compare_use(person: Person, since: date) -> Comparison:
     """Records since a day against the moves they made; three queries.
 
-    Records of technicians with a vehicle, and every record that ever took something. A voided or
-    corrected record counts as nothing used: what it took must be back.
+    Records of technicians with a vehicle on that day, and every record that ever took something.
+    A voided or corrected record counts as nothing used: what it took must be back.
     """
     records = _compared(person, since)
     totals = _totals(records)
@@ -101,7 +102,8 @@ def _compared(person: Person, since: date) -> QuerySet[ApplicationRecord]:
     moves = StockMove.objects.filter(kind=MoveKind.USE, record=OuterRef("pk")).order_by()
     taken = moves.values("record").annotate(total=Sum(Coalesce("ul", "mg"))).values("total")
     replaced = ApplicationRecord.objects.filter(corrects=OuterRef("pk"), entry__in=WITHOUT_EFFECT)
-    drives = StockPlace.objects.filter(technician=OuterRef("applicator"))
+    who_and_when = OuterRef("applicator"), OuterRef("finished_at")
+    drove = Exists(driven_at(*who_and_when)) | Exists(driven_before(*who_and_when))
     records = ApplicationRecord.objects.filter(
         branch__in=branches_for(person), applied_on__gte=since, label_version__isnull=False
     ).exclude(entry="addendum")
@@ -113,7 +115,7 @@ def _compared(person: Person, since: date) -> QuerySet[ApplicationRecord]:
             default=used,
             output_field=BigIntegerField(),
         ),
-    ).filter(Exists(drives) | Q(taken__gt=0) | Q(taken__lt=0))
+    ).filter(drove | Q(taken__gt=0) | Q(taken__lt=0))
 
 
 def _totals(records: QuerySet[ApplicationRecord]) -> dict[Key, tuple[int, int]]:

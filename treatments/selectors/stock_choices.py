@@ -73,3 +73,9 @@ def lots_to_take(person: Person, today: date) -> list[tuple[str, str]]:
         for row in rows
         if row.quantity > 0 and row.state != REFUSED
     ]  # fmt: skip
+
+
+def container_choices(branch_id: int) -> Choices:
+    """The rinsate containers of a branch."""
+    rows = StockPlace.objects.filter(branch_id=branch_id, kind=PlaceKind.RINSATE)
+    return [(one.pk, one.name) for one in rows.order_by("pk")]

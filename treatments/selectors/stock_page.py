@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from accounts.rules.day_words import short_day
-from accounts.selectors.open_items import open_items
+from accounts.selectors.open_items import ItemRow, item_rows
 from sites.rules.units import canonical, unit_word
 from treatments.models import ProductLot, ReorderLevel, StockMove, StockPlace
-from treatments.rules.stock import CLOSED_BY_HAND, FINDINGS, MoveKind, PlaceKind
+from treatments.rules.stock import CLOSED_BY_HAND, FINDING_WORDS, MoveKind, PlaceKind
 from treatments.selectors.stock import lot_for, lots_for, moves_of, on_hand, places_for
 from treatments.selectors.stock import reorder_levels as levels_by_product
 from treatments.selectors.stock_agreement import Comparison, compare_use
@@ -54,9 +54,13 @@ class StockPage:
     rows: tuple[StockRow, ...]
     reorder: tuple[ReorderRow, ...]
     use: Comparison
-    items: tuple[OpenItem, ...]
+    findings: tuple[ItemRow, ...]
     places: tuple[StockPlace, ...]
     vehicles: tuple[VehicleRow, ...]
+
+    @property
+    def items(self) -> tuple[OpenItem, ...]:
+        return tuple(row.item for row in self.findings)
 
     @property
     def closed_by_hand(self) -> tuple[str, ...]:
@@ -119,7 +123,7 @@ def stock_page(
         rows=tuple(row for row in rows if _is_asked(row, place_id, product_id)),
         reorder=_reorder(person, rows),
         use=compare_use(person, today - LOOK_BACK),
-        items=tuple(open_items(person, FINDINGS)),
+        findings=item_rows(person, FINDING_WORDS),
         places=tuple(places.values()),
         vehicles=vehicle_rows(person, today),
     )

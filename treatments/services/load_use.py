@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from django.db.models import QuerySet
+
 from accounts.refusals import Refused
+from accounts.selectors.people import branches_for
 from accounts.services.audit import open_item
 from sites.rules.units import canonical
 from treatments.models import Load
@@ -26,10 +29,24 @@ def locked_state(by: Person, **named: Any) -> LoadState:
 
     Taken after the property and before any lot, so that two uses of one rest wait for each other.
     """
-    own = Load.objects.filter(technician=by, **named)
-    locked = own.select_for_update(of=("self",), no_key=True).first()
-    if locked is None:
+    found = _locked(Load.objects.filter(technician=by, **named))
+    if found is None:
         raise Refused("load", "This load is not on board of yours. Choose another one, or none.")
+    return found
+
+
+def locked_of_branch(by: Person, load_id: int) -> LoadState:
+    """One load of the person's branches, locked as `locked_state` does; refused when none."""
+    found = _locked(Load.objects.filter(pk=load_id, branch__in=branches_for(by)))
+    if found is None:
+        raise Refused("load", "There is no such load in your branches.")
+    return found
+
+
+def _locked(loads: QuerySet[Load]) -> LoadState | None:
+    locked = loads.select_for_update(of=("self",), no_key=True).first()
+    if locked is None:
+        return None
     return states_of(named_loads().select_related("technician").filter(pk=locked.pk))[0]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
@@ -14,19 +15,26 @@ from accounts.rules.day_words import short_day
 from accounts.services.audit import note_event, open_item
 from sites.rules.units import Amount, canonical, display
 from treatments.models import Equipment, LabelUse, Load, LoadRest, ProductLot
+from treatments.rules.leaves import LOAD, LOAD_REST, SALT_BYTES
 from treatments.rules.load_entries import (
     Leftover,
     Mixing,
     digest_of_entry,
     mixed_amounts,
+    refuse_more_than_held,
     rest_amount,
 )
-from treatments.rules.loads import GONE, judge_rest
+from treatments.rules.load_strength import refuse_strength
+from treatments.rules.loads import GONE, RestKind, judge_rest
+from treatments.selectors.equipment import measured_output
+from treatments.selectors.load_payloads import load_payloads, rest_payloads
+from treatments.selectors.load_strength import allowed_strength
 from treatments.selectors.loads import LoadState, hours_to_use
 from treatments.selectors.whole import direction_named
 from treatments.selectors.withdrawals import ended_by
-from treatments.services.load_use import locked_state
-from treatments.services.stock_use import dispose_of_load
+from treatments.services.load_stock import container_for, move_rest
+from treatments.services.load_use import locked_of_branch, locked_state
+from treatments.services.log import append_leaf
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -39,7 +47,8 @@ def mix_load(*, mixing: Mixing, by: Person, now: datetime) -> Load:
 
     No product leaves stock here: a record takes what it put out (DEVELOPERS.md, Decisions).
     Refused: a direction, lot or sprayer that does not fit, a label withdrawn by that day, an amount
-    that cannot be, more than the sprayer's tank holds, a reference that names another load already.
+    that cannot be, more than the sprayer's tank holds, a tank stronger or weaker than the label,
+    a reference that already names another load.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     try:
@@ -70,6 +79,9 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
     _refuse_withdrawn(use, mixing.mixed_at.astimezone(ZoneInfo(by.branch.time_zone)).date())
     product, finished = mixed_amounts(mixing, use.rate_unit, now=now)
     sprayer, lot = _sprayer(mixing, by, finished), _lot(mixing, by, use)
+    allowed = allowed_strength(use, measured_output(sprayer.pk) if sprayer else None)
+    if allowed is not None:
+        refuse_strength(allowed, product, finished)
     load = Load.objects.create(
         client_ref=mixing.client_ref,
         client_digest=digest_of_entry(mixing),
@@ -89,8 +101,17 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
         visit_ref=mixing.visit_ref,
         use_within_hours=hours_to_use(use.label_version_id, use.pk),
         created_by=by,
+        created_at=now,
     )
     note_event(by=by, act="mix_load", thing=load, now=now, finished=load.finished_ul)
+    append_leaf(
+        branch_id=load.branch_id,
+        kind=LOAD,
+        payload=load_payloads([load.pk])[load.pk],
+        record=None,
+        by=by,
+        now=now,
+    )
     return load
 
 
@@ -143,26 +164,57 @@ def _lot(mixing: Mixing, by: Person, use: LabelUse) -> ProductLot | None:
 def settle_load(*, load_id: int, leftover: Leftover, by: Person, now: datetime) -> LoadRest:
     """Store what was left in the tank and what was done with it.
 
-    What is kept may be used on; anything else ends the load, and what is disposed of leaves
-    stock. A difference over 2 % between load, uses and rest opens an item. Refused: a load of
-    somebody else or one that has ended, an amount that cannot be, a disposal without how and
-    where. The same again returns the first answer.
+    What is kept is what is left from then on; anything else ends the load, and what is disposed
+    of leaves stock. A difference over 2 % between load, uses and rest opens an item. Refused: a
+    load of somebody else or one that has ended, an amount that cannot be, a disposal without how
+    and where, more than the load held. The same again returns the first answer.
     """
     require(by, Permission.RECORD_APPLICATIONS)
-    state = locked_state(by, pk=load_id)
+    return _settle(locked_state(by, pk=load_id), leftover, by, now)
+
+
+@transaction.atomic
+def end_load(*, load_id: int, leftover: Leftover, by: Person, now: datetime) -> LoadRest:
+    """End somebody else's load of one of the manager's branches, with the reason.
+
+    For a load whose technician left or cannot say it. Refused: no reason, keeping it, what
+    `settle_load` refuses; more than was mixed by the records is taken as far as there was any.
+    """
+    require(by, Permission.EDIT_STOCK)
+    if leftover.kind == RestKind.KEPT:
+        sentence = "A manager ends a load. Say what was done with what is left."
+        raise Refused("rest", sentence, field="kind")
+    if not leftover.reason.strip():
+        raise Refused("reason", "Say why you end this load.", field="reason")
+    return _settle(locked_of_branch(by, load_id), leftover, by, now)
+
+
+def _settle(state: LoadState, leftover: Leftover, by: Person, now: datetime) -> LoadRest:
     first = _first(LoadRest, leftover)
-    if first is not None and first.load_id != load_id:
+    if first is not None and first.load_id != state.load.pk:
         raise Refused("load", "This was said of another load. Open the load again and say it anew.")
     if first is not None:
         return first
     if state.board.is_ended:
         raise Refused("load", "This load has ended already. Nothing is left to say of it.")
     found = rest_amount(leftover, state.load.finished_ul)
+    if by.pk == state.load.technician_id:
+        found_ul, load_ul = canonical(found.value, found.unit), state.load.finished_ul
+        refuse_more_than_held(leftover.kind, found_ul, state.put_out_ul, load_ul)
+    container = container_for(leftover.kind, state.load.branch_id, leftover.container_id)
     rest = _store_rest(state, leftover, found, by, now)
     if leftover.kind in GONE:
-        dispose_of_load(state=state, rest=rest, by=by, now=now)
+        move_rest(state=state, rest=rest, container=container, by=by, now=now)
     _open_difference(state, rest)
     note_event(by=by, act="settle_load", thing=rest, now=now, load=state.load.pk)
+    append_leaf(
+        branch_id=state.load.branch_id,
+        kind=LOAD_REST,
+        payload=rest_payloads([rest.pk])[rest.pk],
+        record=None,
+        by=by,
+        now=now,
+    )
     return rest
 
 
@@ -183,7 +235,10 @@ def _store_rest(
         visit_ref=leftover.visit_ref,
         disposed_how=leftover.how.strip(),
         disposed_where=leftover.where.strip(),
+        reason=leftover.reason.strip(),
+        salt=secrets.token_bytes(SALT_BYTES),
         created_by=by,
+        created_at=now,
     )
 
 

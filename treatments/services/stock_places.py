@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -11,7 +12,7 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.selectors.people import technicians_of
 from accounts.services.audit import note_event
-from treatments.models import LabelVersion, ReorderLevel, StockPlace
+from treatments.models import LabelVersion, PastDriver, ReorderLevel, StockPlace
 from treatments.rules.stock import PLACE_WORDS, PlaceKind, stock_amount
 from treatments.selectors.stock import label_named, label_unit
 
@@ -28,9 +29,11 @@ def add_place(
     by: Person | None,
     plate: str = "",
     technician_id: int | None = None,
+    now: datetime | None = None,
 ) -> StockPlace:
     """Add a store, a vehicle or a rinsate container.
 
+    From `now` on the technician's records take from it; without it from the beginning.
     Refused: no name or a taken one, a technician for what is no vehicle, one with a vehicle or of
     another branch.
     """
@@ -49,6 +52,7 @@ def add_place(
         name=name,
         plate=plate.strip().upper(),
         technician_id=technician_id,
+        technician_since=now if technician_id else None,
         created_by=by,
     )
     note_event(by=by, act="add_stock_place", thing=place, name=name)
@@ -61,12 +65,14 @@ def edit_place(
     place_id: int,
     name: str,
     by: Person | None,
+    now: datetime,
     plate: str = "",
     technician_id: int | None = None,
 ) -> StockPlace:
     """Change what a place is called and who drives it; its kind and branch stay.
 
-    Refused: as `add_place`. The moves stay where they were made.
+    Refused: as `add_place`. The moves stay where they were made, and a record belongs to the
+    vehicle of its day, whoever drives it now.
     """
     require(by, Permission.EDIT_STOCK)
     place = StockPlace.objects.select_for_update(of=("self",)).filter(pk=place_id).first()
@@ -79,10 +85,27 @@ def edit_place(
         sentence = f"{place} is no vehicle: it has no plate and nobody drives it."
         raise Refused("place", sentence, field="plate" if plate else "technician")
     _refuse_driver(technician_id, place.branch_id, others)
-    place.name, place.plate, place.technician_id = name, plate, technician_id
-    place.save(update_fields=["name", "plate", "technician"])
+    if place.technician_id != technician_id:
+        _hand_over(place, technician_id, by, now)
+    place.name, place.plate = name, plate
+    place.save(update_fields=["name", "plate", "technician", "technician_since"])
     note_event(by=by, act="edit_stock_place", thing=place, name=name, driver=technician_id or "")
     return place
+
+
+def _hand_over(
+    place: StockPlace, technician_id: int | None, by: Person | None, now: datetime
+) -> None:
+    if place.technician_id is not None:
+        PastDriver.objects.create(
+            place=place,
+            technician_id=place.technician_id,
+            since=place.technician_since,
+            until=now,
+            created_by=by,
+        )
+    place.technician_id = technician_id
+    place.technician_since = now if technician_id else None
 
 
 def _refuse_name(name: str, others: QuerySet[StockPlace]) -> None:

@@ -11,18 +11,18 @@ from django.db import transaction
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.services.audit import close_items, note_event, open_item
-from sites.rules.units import Amount, from_canonical, kind_of, unit_word
+from sites.rules.units import Amount, from_canonical, kind_of
 from treatments.models import (
     ApplicationRecord,
     Load,
-    LoadRest,
     ProductLot,
     StockMove,
     StockPlace,
 )
 from treatments.rules.stock import MoveKind, Taken, first_in_first_out
-from treatments.selectors.loads import LoadState, load_key
-from treatments.selectors.stock import lots_in, on_hand, vehicle_of
+from treatments.selectors.loads import load_key
+from treatments.selectors.records import effective_records
+from treatments.selectors.stock import lots_in, on_hand, vehicle_at
 from treatments.services.stock_moves import add_move, add_opposite, flag_below_zero, locked_lots
 
 if TYPE_CHECKING:
@@ -39,10 +39,11 @@ def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> l
     Never refused: what was put down is recorded; what was not there opens an item. A technician
     without a vehicle has no stock to take from, nor has work without a product.
     """
-    quantity, vehicle = _whole(record), vehicle_of(record.applicator_id)
+    quantity = _whole(record)
+    vehicle = vehicle_at(record.applicator_id, record.finished_at)
     if not quantity or vehicle is None or record.label_version_id is None:
         return []
-    lots = _usable(vehicle, record.label_version_id, record.product_unit, _lot_of(record))
+    lots = usable_lots(vehicle, record.label_version_id, record.product_unit, _lot_of(record))
     if not lots:
         _open_without_lot(record, vehicle)
         return []
@@ -53,14 +54,18 @@ def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> l
 def take_missing(*, record_id: int, by: Person, now: datetime) -> list[StockMove]:
     """Take what a record used and never took, once the lot it came from is on the vehicle.
 
-    Refused: a record that took all of it, a technician without a vehicle, no lot of its label.
+    Refused: a record that took all of it or does not count any more, a technician without a
+    vehicle on that day, no lot of its label.
     """
     require(by, Permission.EDIT_STOCK)
     record, vehicle = _with_vehicle(record_id)
+    if not effective_records().filter(pk=record.pk).exists():
+        sentence = "This record was corrected or voided. What it took goes back with that."
+        raise Refused("take", sentence)
     missing = (_whole(record) or 0) - _taken_by(record)
     if missing <= 0:
         raise Refused("take", "This record took all that it used. Nothing is missing.")
-    lots = _usable(vehicle, record.label_version_id or 0, record.product_unit, _lot_of(record))
+    lots = usable_lots(vehicle, record.label_version_id or 0, record.product_unit, _lot_of(record))
     if not lots:
         sentence = f"No lot of the {record.label_version} is on {vehicle}. Transfer it there first."
         raise Refused("take", sentence)
@@ -74,9 +79,9 @@ def take_missing(*, record_id: int, by: Person, now: datetime) -> list[StockMove
 def _with_vehicle(record_id: int) -> tuple[ApplicationRecord, StockPlace]:
     """The record, locked so that two people do not both take the same missing amount."""
     record = ApplicationRecord.objects.select_for_update(of=("self",)).filter(pk=record_id).first()
-    vehicle = vehicle_of(record.applicator_id) if record else None
+    vehicle = vehicle_at(record.applicator_id, record.finished_at) if record else None
     if record is None or vehicle is None:
-        sentence = "Nobody keeps stock for this technician. Give them a vehicle first."
+        sentence = "No stock was kept for this technician on that day. Nothing is taken for it."
         raise Refused("take", sentence)
     return record, vehicle
 
@@ -98,17 +103,17 @@ def _take(
     by: Person,
     now: datetime,
 ) -> list[StockMove]:
-    taken = _from_lots(quantity, lots, vehicle)
+    taken = from_lots(quantity, lots, vehicle)
     return [_use(record, one, lots[one.lot_id], vehicle, by, now) for one in taken]
 
 
-def _from_lots(quantity: int, lots: Collection[int], vehicle: StockPlace) -> tuple[Taken, ...]:
+def from_lots(quantity: int, lots: Collection[int], vehicle: StockPlace) -> tuple[Taken, ...]:
     """A quantity from the lots on a vehicle, the first of them first."""
     left = on_hand(lots, vehicle.pk)
     return first_in_first_out(quantity, [(pk, left.get((pk, vehicle.pk), 0)) for pk in lots])
 
 
-def _usable(
+def usable_lots(
     vehicle: StockPlace, label_version_id: int, unit: str, lot_id: int | None
 ) -> dict[int, ProductLot]:
     """Locked lots of one label and kind of unit, oldest first; a lot that is named alone."""
@@ -143,56 +148,6 @@ def _use(
     )  # fmt: skip
     flag_below_zero(lot, vehicle)
     return move
-
-
-def dispose_of_load(
-    *, state: LoadState, rest: LoadRest, by: Person, now: datetime
-) -> list[StockMove]:
-    """Take the product in what was disposed of from the technician's vehicle, as its uses were.
-
-    Called with the load locked. Nothing without a vehicle; without a lot an item opens.
-    """
-    load, quantity = state.load, state.mixture.product_in(rest.ul)
-    vehicle = vehicle_of(load.technician_id)
-    if not quantity or vehicle is None:
-        return []
-    lots = _usable(vehicle, load.label_version_id, load.product_unit, load.lot_id)
-    if not lots:
-        _open_rest_without_lot(load, rest, vehicle)
-        return []
-    taken = _from_lots(quantity, lots, vehicle)
-    return [_dispose(load, rest, one, lots[one.lot_id], vehicle, by, now) for one in taken]
-
-
-def _dispose(
-    load: Load,
-    rest: LoadRest,
-    taken: Taken,
-    lot: ProductLot,
-    vehicle: StockPlace,
-    by: Person,
-    now: datetime,
-) -> StockMove:
-    value = from_canonical(taken.quantity, load.product_unit)
-    move = add_move(
-        MoveKind.DISPOSE, lot, Amount(value, load.product_unit), at=now, by=by,
-        quantity=taken.quantity, from_place=vehicle,
-        reason=f"Left in load {load.pk}: {rest.amount} {unit_word(rest.unit)} of finished spray",
-        disposed_how=rest.disposed_how or rest.get_kind_display(),
-        disposed_where=rest.disposed_where or str(vehicle),
-    )  # fmt: skip
-    flag_below_zero(lot, vehicle)
-    return move
-
-
-def _open_rest_without_lot(load: Load, rest: LoadRest, vehicle: StockPlace) -> None:
-    open_item(
-        branch_id=vehicle.branch_id,
-        code="rest_without_stock",
-        thing=rest,
-        sentence=f"What was left of {load} was disposed of, but no lot of the "
-        f"{load.label_version} is on {vehicle}. Transfer the lot it came from and count it.",
-    )
 
 
 def _open_without_lot(record: ApplicationRecord, vehicle: StockPlace) -> None:

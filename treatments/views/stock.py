@@ -98,7 +98,9 @@ def add(request: HttpRequest) -> HttpResponse:
         request,
         form,
         words,
-        lambda entered: add_place(**_keyed(entered, "branch", "technician"), by=person),
+        lambda entered: add_place(
+            **_keyed(entered, "branch", "technician"), by=person, now=timezone.now()
+        ),
     )
 
 

@@ -105,5 +105,6 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
             plate=entered["plate"],
             technician_id=entered["technician"],
             by=person,
+            now=timezone.now(),
         ),
     )

@@ -62,7 +62,7 @@ class _Put:
     def said(self) -> str:
         if not self.before.value:
             return ""
-        return f" with {_below(self.before)} recorded before at this visit"
+        return f" with {below(self.before)} recorded before at this visit"
 
 
 def _above(
@@ -86,7 +86,7 @@ def _over(most: Rate, facts: LabelFacts, put: _Put) -> Judgement:
         most.product_on(put.measured).value - put.before.to(most.product.unit).value,
         most.product.unit,
     )
-    to_do = f"Put no more than {_below(left)}, or measure again."
+    to_do = f"Put no more than {below(left)}, or measure again."
     if left.value <= 0:
         to_do = "Put nothing more of it on these zones at this visit."
     return Judgement(
@@ -140,7 +140,7 @@ def _shown(rate: Rate, product: Amount, measured: Amount) -> str:
     return rate_number(rate.applied(product, measured).quantize(MOST_SHOWN_DECIMALS))
 
 
-def _below(amount: Amount) -> str:
+def below(amount: Amount) -> str:
     """An amount never shown above itself: cut to four decimals."""
     cut = amount.value.quantize(MOST_SHOWN_DECIMALS, rounding="ROUND_DOWN")
     return str(Amount(cut, amount.unit))

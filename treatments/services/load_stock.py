@@ -1,0 +1,119 @@
+"""What the rest of a load takes out of stock: disposed of, or moved to the rinsate container."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from accounts.refusals import Refused
+from accounts.services.audit import open_item
+from sites.rules.units import Amount, from_canonical, unit_word
+from treatments.models import LoadRest, ProductLot, StockMove, StockPlace
+from treatments.rules.loads import RestKind
+from treatments.rules.stock import MoveKind, PlaceKind
+from treatments.selectors.loads import LoadState
+from treatments.selectors.stock import vehicle_at
+from treatments.services.stock_moves import add_move, close_below_zero, flag_below_zero
+from treatments.services.stock_use import from_lots, usable_lots
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+def container_for(kind: str, branch_id: int, container_id: int | None) -> StockPlace | None:
+    """The rinsate container a rest goes into; None for another rest or a branch that has none.
+
+    Refused: one of another branch, none said where the branch has several.
+    """
+    if kind != RestKind.RINSATE:
+        return None
+    rows = StockPlace.objects.filter(branch_id=branch_id, kind=PlaceKind.RINSATE).order_by("pk")
+    places = {place.pk: place for place in rows}
+    if container_id is None and len(places) < 2:
+        return next(iter(places.values()), None)
+    if container_id not in places:
+        raise Refused("container", "Say which rinsate container it went into.", field="container")
+    return places[container_id]
+
+
+def move_rest(
+    *,
+    state: LoadState,
+    rest: LoadRest,
+    container: StockPlace | None,
+    by: Person,
+    now: datetime,
+) -> list[StockMove]:
+    """Take the product in what was left from the technician's vehicle, as its uses were.
+
+    Into the rinsate container it is a transfer, and is disposed of from there; else a disposal.
+    Called with the load locked. Never more than the records leave of the load's product. Nothing
+    without a vehicle; without a lot or a container an item opens.
+    """
+    load = state.load
+    quantity = min(state.mixture.product_in(rest.ul), state.product_left)
+    vehicle = vehicle_at(load.technician_id, rest.at) or vehicle_at(
+        load.technician_id, load.mixed_at
+    )
+    if not quantity or vehicle is None:
+        return []
+    if rest.kind == RestKind.RINSATE and container is None:
+        _open_without_container(rest, vehicle)
+        return []
+    lots = usable_lots(vehicle, load.label_version_id, load.product_unit, load.lot_id)
+    if not lots:
+        _open_without_lot(rest, vehicle)
+        return []
+    taken = from_lots(quantity, lots, vehicle)
+    where = _where(rest, container)
+    return [_move(rest, one.quantity, lots[one.lot_id], vehicle, where, by, now) for one in taken]
+
+
+def _where(rest: LoadRest, container: StockPlace | None) -> dict[str, Any]:
+    if container is not None:
+        return {"to_place": container}
+    return {"disposed_how": rest.disposed_how, "disposed_where": rest.disposed_where}
+
+
+def _move(
+    rest: LoadRest,
+    quantity: int,
+    lot: ProductLot,
+    vehicle: StockPlace,
+    where: dict[str, Any],
+    by: Person,
+    now: datetime,
+) -> StockMove:
+    unit, container = rest.load.product_unit, where.get("to_place")
+    move = add_move(
+        MoveKind.TRANSFER if container else MoveKind.DISPOSE,
+        lot, Amount(from_canonical(quantity, unit), unit), at=now, by=by, quantity=quantity,
+        from_place=vehicle, **where,
+        reason=f"Left in load {rest.load_id}: {rest.amount} {unit_word(rest.unit)} of spray",
+    )  # fmt: skip
+    flag_below_zero(lot, vehicle)
+    if container is not None:
+        close_below_zero(lot, container, now)
+    return move
+
+
+def _open_without_container(rest: LoadRest, vehicle: StockPlace) -> None:
+    _open(
+        rest,
+        vehicle,
+        f"What was left of {rest.load} was put into a rinsate container, and the branch has none "
+        f"under Stock. Add it there and transfer the product from {vehicle}.",
+    )
+
+
+def _open_without_lot(rest: LoadRest, vehicle: StockPlace) -> None:
+    _open(
+        rest,
+        vehicle,
+        f"What was left of {rest.load} went out of the tank, but no lot of the "
+        f"{rest.load.label_version} is on {vehicle}. Transfer the lot it came from and count it.",
+    )
+
+
+def _open(rest: LoadRest, vehicle: StockPlace, sentence: str) -> None:
+    open_item(branch_id=vehicle.branch_id, code="rest_without_stock", thing=rest, sentence=sentence)
