@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date, timedelta
 
 from django.db.models import Case, Exists, IntegerField, OuterRef, QuerySet, Value, When
@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404
 
 from accounts.models import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
 from accounts.permissions import ROLES, Permission, Role, allows
-from accounts.rules.respirators import Papers, RespiratorKind
+from accounts.rules.respirators import Papers, RespiratorKind, held
 
 # Who may decide alone is asked first: certified, then registered, then trainee.
 _BY_STANDING = Case(
@@ -95,6 +95,17 @@ def papers_by_person(person_ids: Iterable[int]) -> dict[int, tuple[Papers, ...]]
     for row in rows.order_by("-pk"):
         found[row.person_id] = (*found.get(row.person_id, ()), papers_of(row))
     return found
+
+
+def others_fitted(
+    person: Person, branch_id: int, kinds: Sequence[Collection[RespiratorKind]], on: date
+) -> tuple[Person, ...]:
+    """Other technicians of a branch whose papers hold on a day for one of each set of kinds."""
+    crew = list(technicians_of(branch_id).exclude(pk=person.pk))
+    papers = papers_by_person(one.pk for one in crew)
+    return tuple(
+        one for one in crew if all(held(papers.get(one.pk, ()), some, on) for some in kinds)
+    )
 
 
 def papers_of(row: RespiratorPaper) -> Papers:

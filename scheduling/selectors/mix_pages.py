@@ -80,8 +80,8 @@ class MixPage:
 
     @property
     def asked_before(self) -> tuple[tuple[Question, str], ...]:
-        """The questions that can be answered before mixing: not times and names."""
-        return tuple(pair for pair in self.questions if not pair[0].is_text)
+        """The questions that can be answered before mixing: not times, names and amounts."""
+        return tuple(pair for pair in self.questions if not pair[0].is_written)
 
     @property
     def use(self) -> LabelUse | None:
