@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.db import IntegrityError, transaction
 from django.http import Http404
 from django.utils import timezone
@@ -174,3 +176,14 @@ def test_two_corrections_at_once_leave_one(
     with pytest.raises(IntegrityError), transaction.atomic():
         RespiratorPaper.objects.update(ended_reason="No day")
     assert len(respirator_papers(technician.pk)) == 1
+
+
+def test_papers_from_before_get_the_kind_their_words_name(technician: Person) -> None:
+    days = dict.fromkeys(("medical_until", "fit_test_until", "cartridge_until"), date(2027, 1, 1))
+    for words_then in ("Half-face, organic vapor", "Half-face", "Mask"):
+        technician.respirator_papers.create(respirator=words_then, **days)
+    migration = import_module("accounts.migrations.0003_respirator_kinds")
+    migration.name_the_kinds(apps, None)
+    kinds = dict(technician.respirator_papers.values_list("respirator", "kind"))
+    # two kinds or none: a person enters them again
+    assert kinds == {"Half-face, organic vapor": "half_vapor", "Half-face": "", "Mask": ""}
