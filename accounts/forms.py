@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 
 from accounts.models import ApplicatorLicense, Branch, Contact, Customer
+from accounts.models.people import KIND_CHOICES
 from accounts.permissions import Role
 from accounts.rules.postal import TIME_ZONES
 
@@ -152,12 +153,34 @@ class LicenseForm(forms.Form):
 class RespiratorForm(forms.Form):
     """The papers of one respirator, each with its last day."""
 
+    kind = forms.ChoiceField(
+        label="Kind",
+        choices=[("", "Choose"), *KIND_CHOICES],
+        error_messages={"required": "choose the kind that was fitted."},
+        help_text="A label's respirator is compared with this.",
+    )
     respirator = forms.CharField(
-        label="Respirator", max_length=80, help_text="Kind and cartridge, as the label names them."
+        label="Make, model and size",
+        max_length=80,
+        help_text="As fitted: the fit test is of this one.",
     )
     medical_until = day_field("Medical clearance until")
     fit_test_until = day_field("Fit test until")
-    cartridge_until = day_field("Cartridge until", help_text="The last day it may be used.")
+    cartridge_until = day_field(
+        "Cartridge or filter until",
+        required=False,
+        help_text="The last day it may be used; empty for a kind without one.",
+    )
+
+
+class EndPaperForm(forms.Form):
+    """Why papers no longer count."""
+
+    reason = forms.CharField(
+        label="Why they no longer count",
+        max_length=200,
+        error_messages={"required": "write why they no longer count."},
+    )
 
 
 class FirstPasswordForm(forms.Form):

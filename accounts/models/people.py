@@ -12,7 +12,10 @@ from django.db.models import Q
 from django.urls import reverse
 
 from accounts.permissions import Role
+from accounts.rules.respirators import KIND_WORDS
 from accounts.stamps import Stamped
+
+KIND_CHOICES = [(kind.value, words) for kind, words in KIND_WORDS.items()]
 
 
 class Branch(Stamped):
@@ -159,17 +162,52 @@ class ApplicatorLicense(Stamped):
         return f"{self.state} {self.number}"
 
 
+class RespiratorPaperQuerySet(models.QuerySet["RespiratorPaper"]):
+    """Papers as they count."""
+
+    def current(self) -> RespiratorPaperQuerySet:
+        return self.filter(ended_at=None, superseded_by=None)
+
+
 class RespiratorPaper(Stamped):
-    """Until when somebody may wear a respirator: medical clearance, fit test, cartridge."""
+    """Until when somebody may wear one respirator: medical clearance, fit test, cartridge.
+
+    `respirator` is its make, model and size; the clearance of the newest paper holds for every
+    kind. A paper is not changed: another one supersedes it, or it is ended with a reason.
+    """
 
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="respirator_papers")
+    kind = models.CharField(max_length=24, choices=KIND_CHOICES, blank=True)
     respirator = models.CharField(max_length=80)
     medical_until = models.DateField()
     fit_test_until = models.DateField()
-    cartridge_until = models.DateField()
+    cartridge_until = models.DateField(null=True, blank=True)
+    supersedes = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
+    )
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_reason = models.CharField(max_length=200, blank=True)
+
+    objects = RespiratorPaperQuerySet.as_manager()
 
     class Meta:
         ordering = ("person", "-pk")
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(ended_at=None, ended_reason="")
+                | (Q(ended_at__isnull=False) & ~Q(ended_reason="")),
+                name="respirator_paper_ends_with_reason",
+            ),
+        )
 
     def __str__(self) -> str:
         return self.respirator
+
+    @property
+    def follower(self) -> RespiratorPaper | None:
+        """The paper that supersedes it."""
+        return getattr(self, "superseded_by", None)
+
+    @property
+    def counts(self) -> bool:
+        return self.ended_at is None and self.follower is None

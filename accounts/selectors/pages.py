@@ -13,17 +13,18 @@ from django.db.models import QuerySet
 
 from accounts.permissions import Permission, Role, allows
 from accounts.rules.phones import readable
-from accounts.rules.respirators import Papers, gaps
+from accounts.rules.respirators import ended, medical_until, newest_of_each
 from accounts.selectors.people import (
     branches_for,
+    every_paper,
     licenses_of,
+    papers_of,
     people_for,
     person_for,
-    respirator_papers,
 )
 
 if TYPE_CHECKING:
-    from accounts.models import ApplicatorLicense, Branch, Person
+    from accounts.models import ApplicatorLicense, Branch, Person, RespiratorPaper
 
 PAGE_SIZE = 50
 SOON_DAYS = 30
@@ -36,6 +37,19 @@ class LicenseRow:
     license: ApplicatorLicense
     word: str
     shape: str
+
+
+@dataclass(frozen=True)
+class PaperRow:
+    """Respirator papers that are neither superseded nor ended; `gaps` say why they do not hold.
+
+    `is_newest` when no later paper of the same kind counts in their place.
+    """
+
+    paper: RespiratorPaper
+    kind: str
+    gaps: tuple[str, ...]
+    is_newest: bool
 
 
 @dataclass(frozen=True)
@@ -57,8 +71,9 @@ class PersonPage(PersonRow):
     may_let_go: bool
     may_grant: bool
     is_technician: bool
-    papers: Papers | None
-    paper_gaps: tuple[str, ...]
+    papers: Sequence[PaperRow]
+    past_papers: Sequence[RespiratorPaper]
+    cleared_until: date | None
 
 
 @dataclass(frozen=True)
@@ -116,7 +131,8 @@ def person_page(asking: Person, pk: int, today: date) -> PersonPage:
     person = person_for(asking, pk)
     row = _row(person, list(licenses_of(pk)), today)
     may_grant = allows(asking, Permission.GRANT_ROLES)
-    papers = respirator_papers(pk)
+    papers = list(every_paper(pk))
+    rows = _paper_rows(papers, today)
     return PersonPage(
         **vars(row),
         is_invited_only=person.is_active and not person.has_usable_password(),
@@ -124,9 +140,23 @@ def person_page(asking: Person, pk: int, today: date) -> PersonPage:
         may_let_go=asking.pk != person.pk and (may_grant or Role.MANAGER not in person.roles),
         may_grant=may_grant,
         is_technician=Role.TECHNICIAN in person.roles,
-        papers=papers,
-        paper_gaps=gaps(papers, today),
+        papers=rows,
+        past_papers=[one for one in papers if not one.counts],
+        cleared_until=rows[0].paper.medical_until if rows else None,
     )
+
+
+def _paper_rows(papers: Sequence[RespiratorPaper], today: date) -> list[PaperRow]:
+    """The papers that count, the newest first, each judged on a day for its own kind."""
+    current = [(row, papers_of(row)) for row in papers if row.counts]
+    cleared = medical_until([paper for _, paper in current])
+    newest = newest_of_each([paper for _, paper in current])
+    return [
+        PaperRow(
+            row, paper.kind_words, ended(paper, cleared, today), any(paper is one for one in newest)
+        )
+        for row, paper in current
+    ]
 
 
 def license_row(license: ApplicatorLicense, today: date) -> LicenseRow:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date, timedelta
 
 from django.db.models import Case, Exists, IntegerField, OuterRef, QuerySet, Value, When
@@ -9,7 +10,7 @@ from django.shortcuts import get_object_or_404
 
 from accounts.models import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
 from accounts.permissions import ROLES, Permission, Role, allows
-from accounts.rules.respirators import Papers
+from accounts.rules.respirators import Papers, RespiratorKind, held
 
 # Who may decide alone is asked first: certified, then registered, then trainee.
 _BY_STANDING = Case(
@@ -82,12 +83,52 @@ def licenses_of(person_id: int) -> QuerySet[ApplicatorLicense]:
     return ApplicatorLicense.objects.filter(person_id=person_id).select_related("supervisor")
 
 
-def respirator_papers(person_id: int) -> Papers | None:
-    """The newest respirator papers of a person."""
-    row = RespiratorPaper.objects.filter(person_id=person_id).order_by("-pk").first()
-    if row is None:
-        return None
-    return Papers(row.respirator, row.medical_until, row.fit_test_until, row.cartridge_until)
+def respirator_papers(person_id: int) -> tuple[Papers, ...]:
+    """The respirator papers of a person that count, the newest first."""
+    return papers_by_person([person_id]).get(person_id, ())
+
+
+def papers_by_person(person_ids: Iterable[int]) -> dict[int, tuple[Papers, ...]]:
+    """The respirator papers that count of several people, the newest first."""
+    found: dict[int, tuple[Papers, ...]] = {}
+    rows = RespiratorPaper.objects.current().filter(person_id__in=list(person_ids))
+    for row in rows.order_by("-pk"):
+        found[row.person_id] = (*found.get(row.person_id, ()), papers_of(row))
+    return found
+
+
+def others_fitted(
+    person: Person, branch_id: int, kinds: Sequence[Collection[RespiratorKind]], on: date
+) -> tuple[Person, ...]:
+    """Other technicians of a branch whose papers hold on a day for one of each set of kinds."""
+    crew = list(technicians_of(branch_id).exclude(pk=person.pk))
+    papers = papers_by_person(one.pk for one in crew)
+    return tuple(
+        one for one in crew if all(held(papers.get(one.pk, ()), some, on) for some in kinds)
+    )
+
+
+def papers_of(row: RespiratorPaper) -> Papers:
+    """One row as the rules take it."""
+    return Papers(
+        row.respirator,
+        row.medical_until,
+        row.fit_test_until,
+        row.cartridge_until,
+        RespiratorKind(row.kind) if row.kind else None,
+    )
+
+
+def respirator_paper_for(person: Person | None, pk: int) -> RespiratorPaper:
+    """One paper that counts, of somebody whom the person asking may see; otherwise Http404."""
+    papers = RespiratorPaper.objects.current().select_related("person")
+    return get_object_or_404(papers.filter(person__in=people_for(person)), pk=pk)
+
+
+def every_paper(person_id: int) -> QuerySet[RespiratorPaper]:
+    """Every respirator paper of a person, superseded and ended ones too, the newest first."""
+    rows = RespiratorPaper.objects.filter(person_id=person_id).order_by("-pk")
+    return rows.select_related("superseded_by")
 
 
 def license_for(person: Person | None, pk: int) -> ApplicatorLicense:

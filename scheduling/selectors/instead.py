@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from treatments.rules.products import METHOD_WORDS
+from treatments.rules.products import METHOD_WORDS, Severity
 from treatments.selectors.alternatives import Offer, instead_of
+from treatments.selectors.wearing import who_else
 
 if TYPE_CHECKING:
     from scheduling.selectors.mix_choices import Choice
@@ -32,6 +33,7 @@ class InsteadWords:
     of_label: tuple[InsteadRow, ...]
     products: tuple[InsteadRow, ...]
     where: str
+    who: str = ""
 
 
 def instead_words(
@@ -46,7 +48,17 @@ def instead_words(
             *(_product(one, choice) for one in found.products),
         ),
         where="on your truck" if found.is_truck else "of the branch",
+        who=_who(refused),
     )
+
+
+def _who(refused: Preview) -> str:
+    """Who has the papers, where the want of them is what refuses."""
+    stops = {one.code for one in refused.judgements if one.severity == Severity.REFUSE}
+    if "respirator" not in stops:
+        return ""
+    is_mixed = refused.finished is not None
+    return who_else(refused.setting, refused.direction, is_mixed=is_mixed)
 
 
 def _treatment(offer: Offer, choice: Choice) -> InsteadRow:

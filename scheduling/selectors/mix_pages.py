@@ -96,9 +96,9 @@ class MixPage:
 
     @property
     def asked_before(self) -> tuple[AskedGroup, ...]:
-        """The questions that can be answered before mixing, not times and names, by product."""
-        of_first = tuple(pair for pair in self.questions if not pair[0].is_text)
-        of_second = tuple(pair for pair in self.also_questions if not pair[0].is_text)
+        """The questions to answer before mixing, by product: not times, names and amounts."""
+        of_first = tuple(pair for pair in self.questions if not pair[0].is_written)
+        of_second = tuple(pair for pair in self.also_questions if not pair[0].is_written)
         groups = [AskedGroup(self.product if self.also_product else "", ASK, of_first)]
         if self.choice.also_id:
             groups += [AskedGroup(self.also_product, also_ask(self.choice.also_id), of_second)]

@@ -191,6 +191,13 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "invited": urlsafe_base64_encode(str(technician.pk).encode()),
         "token": default_token_generator.make_token(technician),
         "license": technician.licenses.first().pk,
+        "paper": technician.respirator_papers.create(
+            kind="half_vapor",
+            respirator="Demonstration half-face, medium",
+            medical_until=today,
+            fit_test_until=today,
+            cartridge_until=today,
+        ).pk,
         "shift": shifts[today.weekday()].pk,
         "time_off": time_off.pk,
         "weekday": today.weekday(),

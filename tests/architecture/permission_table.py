@@ -199,6 +199,8 @@ TABLE: dict[str, Row] = {
     "license_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
     "license_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("license",)),
     "respirator_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
+    "respirator_correct": Row(get=OFFICE, post=OFFICE_FORM, takes=("paper",)),
+    "respirator_end": Row(get=OFFICE, post=OFFICE_FORM, takes=("paper",)),
     "invitation": Row(get=OPEN, post=OPEN_FORM, takes=("invited", "token")),
     "branches": Row(get=MANAGER),
     "branch_add": Row(get=MANAGER, post=MANAGER_FORM),

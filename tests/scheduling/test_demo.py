@@ -11,13 +11,15 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from accounts.models import Person
+from accounts.rules.respirators import Papers, kinds_named
+from accounts.selectors.people import respirator_papers
 from scheduling.management import serving
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.demo.products import PRODUCTS
 from scheduling.selectors.load_lists import load_page
 from sites.models import Property
 from tests.factories import TODAY, make_branch
-from treatments.models import ApplicationRecord, Product
+from treatments.models import ApplicationRecord, LabelLimit, LabelProtection, Product
 from treatments.selectors.log import verify_all
 from treatments.selectors.stock_agreement import compare_use
 from treatments.selectors.stock_page import stock_page
@@ -54,7 +56,7 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     assert [line[4:] for line in text.splitlines() if line[:2].strip().isdigit()] == list(STEPS)
     assert Property.objects.count() == 60
     # one more whose label is still being entered
-    assert Product.objects.count() == len(PRODUCTS) + 1 == 7
+    assert Product.objects.count() == len(PRODUCTS) + 1 == 9
     assert Person.objects.technicians().count() == 4
     assert (tmp_path / "demo" / "demo-notice.pdf").read_bytes().startswith(b"%PDF")
     rows = (tmp_path / "demo" / "demo-use-log.csv").read_text().splitlines()
@@ -62,11 +64,27 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     # a use over the label is in the log, and the log is whole
     assert ApplicationRecord.objects.filter(judgements__severity="violation").exists()
     assert all(log.is_whole for log in verify_all())
+    _safety_is_shown()
     _stock_is_kept()
     assert protection_drift() == []
     made = ApplicationRecord.objects.count()
     assert "here already" in told()
     assert ApplicationRecord.objects.count() == made
+
+
+def _safety_is_shown() -> None:
+    """Labels that raise questions, a respirator for one of two technicians, a do not mix."""
+    fitted = {person.full_name for person in Person.objects.technicians() if papers_of(person)}
+    assert fitted == {"Jonas Lindqvist", "Mira Vargas"}
+    rows = LabelProtection.objects.filter(item__icontains="respirator")
+    assert all(len(kinds_named(row.item)) == 1 for row in rows)
+    assert {row.label_version.product.formulation for row in rows} == {"dust", "aerosol"}
+    assert LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden").count() == 1
+    assert LabelLimit.objects.filter(fact="food_area_closed").count() == 1
+
+
+def papers_of(person: Person) -> tuple[Papers, ...]:
+    return respirator_papers(person.pk)
 
 
 def _stock_is_kept() -> None:

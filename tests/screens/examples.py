@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 from django.contrib.auth.tokens import default_token_generator
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import ApplicatorLicense, Contact, OpenItem, Person
+from accounts.models import ApplicatorLicense, Contact, OpenItem, Person, RespiratorPaper
 from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
@@ -141,6 +141,7 @@ def examples_for(person: Person | None) -> Examples:
         "item": _first(OpenItem, closed_at=None),
         "person": _first(Person, role_grants__role=Role.TECHNICIAN),
         "license": _first(ApplicatorLicense),
+        "paper": _first(RespiratorPaper),
         "shift": _first(Shift),
         "time_off": _first(TimeOff),
         "unit": _first(Unit),

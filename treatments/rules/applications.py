@@ -18,6 +18,7 @@ from sites.rules.measurements import ZoneMeasure
 from sites.rules.places import Geometry
 from sites.rules.units import Amount, canonical, kind_of, parse_amount, plain, unit_word
 from treatments.rules.products import Method
+from treatments.rules.rodent_questions import refuse_amounts
 from treatments.rules.safety_questions import LONGEST_ANSWER, refuse_answers
 
 CLOCKS_DIFFER = timedelta(minutes=5)  # house rule; DEVELOPERS.md, "Three times"
@@ -131,6 +132,7 @@ def refuse_nonsense(application: Application, *, now: datetime) -> None:
     _refuse_texts(application)
     _refuse_weather(application.weather)
     refuse_answers(application.answers)
+    refuse_amounts(application.answers)
     if application.method not in list(Method):
         raise Refused("method", "The method is missing. Choose how the work was done.")
     _refuse_zones([zone.zone_id for zone in application.zones])

@@ -12,7 +12,19 @@ from treatments.rules.products import TASK_WORDS, Formulation, Method, Task
 CONFINED = frozenset({Place.ATTIC, Place.CRAWL_SPACE})
 # placed from their own package: nothing is left to clean
 NOTHING_TO_CLEAN = frozenset({Formulation.BAIT, Formulation.GEL, Formulation.AEROSOL})
-RESPIRATOR = re.compile(r"respirator|breathing apparatus|filtering facepiece|\bN-?95\b", re.I)
+RESPIRATOR = re.compile(
+    r"respirator|breathing apparatus|filtering face|\b[NRP]-?(?:95|99|100)\b|\bPAPR\b|\bSCBA\b",
+    re.I,
+)
+_ITEM = r"(?:respirators?|respiratory protection|breathing apparatus)"
+_NEEDED = r"(?:required|needed|necessary)"
+NONE_NEEDED = re.compile(
+    rf"no {_ITEM}(?: (?:(?:is|are) )?{_NEEDED})?"
+    rf"|(?:an? |the )?{_ITEM}(?: (?:is|are))? not {_NEEDED}"
+    rf"|{_ITEM}: ?(?:none|no|not {_NEEDED})(?: {_NEEDED})?"
+    rf"|does not (?:require|need) (?:an? )?{_ITEM}",
+    re.I,
+)
 
 
 @dataclass(frozen=True)
@@ -49,13 +61,14 @@ def tasks_of(
     """The tasks of a job in their order: applying always, the others where they happen.
 
     Mixing only with water to mix; overhead on eaves and soffits; confined in attics and crawl
-    spaces; dust for a dust; clean up wherever equipment was used.
+    spaces and where a space is filled (its air handling is off); dust for a dust;
+    clean up wherever equipment was used.
     """
     happens = {
         Task.MIX_AND_LOAD: is_mixed,
         Task.APPLY: True,
         Task.OVERHEAD: Place.EAVE_SOFFIT in places,
-        Task.CONFINED: not CONFINED.isdisjoint(places),
+        Task.CONFINED: method == Method.SPACE or not CONFINED.isdisjoint(places),
         Task.DUST: method == Method.DUST or formulation == Formulation.DUST,
         Task.CLEAN_UP: is_mixed or formulation not in NOTHING_TO_CLEAN,
     }
@@ -80,5 +93,9 @@ def worn(rows: Iterable[ProtectionRow], tasks: Collection[Task]) -> tuple[Worn, 
 
 
 def is_respirator(item: str) -> bool:
-    """Whether an item is worn to breathe through."""
-    return bool(RESPIRATOR.search(item))
+    """Whether an item is worn to breathe through; a row that says that none is needed is not.
+
+    With a condition beside it (unless, when) such a row counts as one: nobody is let off by it.
+    """
+    words = " ".join(item.split()).rstrip(".")
+    return bool(RESPIRATOR.search(words)) and not NONE_NEEDED.fullmatch(words)

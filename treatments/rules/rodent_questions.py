@@ -9,7 +9,7 @@ from collections.abc import Iterable
 
 from sites.rules.places import PestGroup
 from treatments.rules.products import Method, Severity
-from treatments.rules.safety_questions import Question
+from treatments.rules.safety_questions import Question, amount_for
 
 CLAUSE = "Rodenticide: house rule, the label and the state govern"
 BEFORE = (
@@ -49,10 +49,15 @@ BEFORE = (
 )
 AFTERWARDS = (
     Question(
-        "bait_eaten", "Bait eaten since the last check, by station", clause=CLAUSE, is_text=True
+        "bait_placements",
+        "Placements filled, how many",
+        clause=CLAUSE,
+        is_amount=True,
+        is_count=True,
     ),
-    Question("bait_spoiled", "Bait spoiled, by station", clause=CLAUSE, is_text=True),
-    Question("bait_removed", "Bait removed, how much", clause=CLAUSE, is_text=True),
+    Question("bait_eaten", "Bait eaten since the last check", clause=CLAUSE, is_amount=True),
+    Question("bait_spoiled", "Bait spoiled", clause=CLAUSE, is_amount=True),
+    Question("bait_removed", "Bait removed", clause=CLAUSE, is_amount=True),
 )
 KNOWN_AFTERWARDS = frozenset(one.code for one in AFTERWARDS)
 
@@ -62,3 +67,11 @@ def rodent_questions(method: Method, groups: Iterable[PestGroup]) -> tuple[Quest
     if method != Method.BAIT or PestGroup.RODENTS not in groups:
         return ()
     return (*BEFORE, *AFTERWARDS)
+
+
+def refuse_amounts(answers: Iterable[tuple[str, str]]) -> None:
+    """Refuse a count or weight of bait that cannot be read: it could never be added up."""
+    asked = {question.code: question for question in AFTERWARDS}
+    for code, answer in answers:
+        if code in asked and answer.strip():
+            amount_for(asked[code], answer)

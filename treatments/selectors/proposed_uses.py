@@ -62,7 +62,7 @@ class Known:
     supervisor: License | None
     preferences: tuple[Preference, ...]
     decisions: dict[int, tuple[Decision, ...]]
-    respirator: Papers | None
+    respirators: tuple[Papers, ...]
     has_bees: bool
 
 
@@ -77,7 +77,7 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
         decisions=decisions_in(setting, uses),
-        respirator=respirator_papers(setting.applicator.pk),
+        respirators=respirator_papers(setting.applicator.pk),
         has_bees=has_bees(setting.place.pk),
     )
 
@@ -120,7 +120,7 @@ def proposed_use(
         answers=given(setting, use),
         decisions=known.decisions[use.pk],
         tasks=tasks_in(setting, use, is_mixed=finished is not None),
-        respirator=known.respirator,
+        respirators=known.respirators,
         conditions=Conditions(
             reading(weather.wind_mph),
             reading(weather.temperature_f),

@@ -21,7 +21,7 @@ from treatments.models import (
     TreatedArea,
 )
 from treatments.rules.products import METHOD_WORDS, Method, Severity
-from treatments.rules.safety_questions import ANSWER_WORDS, Answer
+from treatments.rules.safety_questions import answer_words
 from treatments.selectors.loads import load_words
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
 from treatments.selectors.record_words import address_of, area_words, as_entered, rate_words
@@ -125,7 +125,7 @@ def _check(judgement: ApplicationJudgement) -> CheckLine:
 
 def _answer(row: SafetyAnswer, said: dict[str, str]) -> tuple[str, str, str]:
     if row.answer:
-        return row.words, ANSWER_WORDS[Answer(row.answer)], row.clause
+        return row.words, answer_words(row.answer), row.clause
     return row.words, said.get(row.code, "no longer kept"), row.clause
 
 

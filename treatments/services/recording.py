@@ -25,6 +25,7 @@ from treatments.models import (
 from treatments.rules.applications import Application, digest_of, refuse_nonsense
 from treatments.rules.leaves import SALT_BYTES
 from treatments.rules.residual import window
+from treatments.rules.safety_questions import kept_answer
 from treatments.selectors.checks import judge_record
 from treatments.selectors.payloads import payloads_of
 from treatments.selectors.safety_questions import answered
@@ -139,7 +140,7 @@ def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
             record=record,
             code=question.code,
             words=question.words,
-            answer="" if question.is_text else answer,
+            answer=kept_answer(question, answer),
             clause=question.clause,
         )
         for question, answer in answered(whole, whole.use)

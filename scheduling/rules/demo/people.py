@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from accounts.permissions import Role
+from accounts.rules.respirators import RespiratorKind
 
 FIRM = "Lanternfield Pest Management (demonstration)"
 PASSWORD = "demo-only-lantern-field"
@@ -27,7 +28,8 @@ class DemoBranch:
 
 @dataclass(frozen=True)
 class DemoPerson:
-    """Somebody of the firm; `expires_in` days from today, `supervisor` by e-mail."""
+    """Somebody of the firm; `expires_in` days from today, `supervisor` by e-mail;
+    `is_fitted` has respirator papers."""
 
     email: str
     full_name: str
@@ -38,6 +40,7 @@ class DemoPerson:
     states: tuple[str, ...] = ()
     expires_in: int = 300
     supervisor: str = ""
+    is_fitted: bool = False
 
 
 BRANCHES = (
@@ -97,6 +100,7 @@ PEOPLE = (
         "OH-R-2210",
         ("OH",),
         supervisor="manager@demo.example",
+        is_fitted=True,
     ),
     DemoPerson(
         "technician3@demo.example",
@@ -106,6 +110,7 @@ PEOPLE = (
         "certified",
         "PA-C-3102",
         ("PA",),
+        is_fitted=True,
     ),
     DemoPerson(
         "technician4@demo.example",
@@ -117,4 +122,9 @@ PEOPLE = (
         ("PA",),
         expires_in=9,
     ),
+)
+# kind; make, model and size
+RESPIRATORS = (
+    (RespiratorKind.HALF_PARTICULATE, "Demonstration half-face, medium, P100"),
+    (RespiratorKind.HALF_VAPOR, "Demonstration half-face, medium, OV"),
 )

@@ -6,9 +6,20 @@ those of any product. Common names of active ingredients are real, so that group
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
+from scheduling.rules.demo.labels import (
+    ALONE,
+    DUST_PROTECTIONS,
+    PYRETHROID_LIMITS,
+    SPACE_PROTECTIONS,
+    WITHIN_A_DAY,
+    DemoDirection,
+    DemoLimit,
+    DemoPest,
+    DemoProduct,
+)
 from sites.rules.places import PestGroup, Place
 from treatments.rules.products import (
     Comparison,
@@ -18,70 +29,7 @@ from treatments.rules.products import (
     RateBasis,
     RegistrationKind,
     Severity,
-    SignalWord,
-    Task,
 )
-
-
-@dataclass(frozen=True)
-class DemoPest:
-    """A pest by its names and group."""
-
-    common_name: str
-    scientific_name: str
-    group: PestGroup
-
-
-@dataclass(frozen=True)
-class DemoDirection:
-    """One direction for use, by pest names."""
-
-    title: str
-    places: tuple[Place, ...]
-    methods: tuple[Method, ...]
-    pests: tuple[str, ...]
-    rate_max: str
-    rate_unit: str
-    page: str
-    basis: RateBasis = RateBasis.AREA
-    rate_min: str | None = None
-    per_gallon: str | None = None
-    gallons_per_1000: str | None = None
-    residual_days: int | None = None
-    min_interval_days: int = 0
-    uses_per_year: int | None = None
-
-
-@dataclass(frozen=True)
-class DemoLimit:
-    """One ceiling of a label."""
-
-    fact: LimitFact
-    comparison: Comparison
-    limit: str
-    severity: Severity
-    sentence: str
-    page: str
-
-
-@dataclass(frozen=True)
-class DemoProduct:
-    """A product with its one label."""
-
-    name: str
-    number: str
-    kind: RegistrationKind
-    formulation: Formulation
-    ingredient: str
-    percent: str
-    pounds_per_gallon: str | None
-    irac_group: str
-    directions: tuple[DemoDirection, ...]
-    limits: tuple[DemoLimit, ...] = ()
-    signal_word: SignalWord = SignalWord.CAUTION
-    is_restricted_use: bool = False
-    only_listed_uses: bool = False
-
 
 PESTS = (
     DemoPest("Brown marmorated stink bug", "Halyomorpha halys", PestGroup.OVERWINTERING),
@@ -95,42 +43,6 @@ PESTS = (
 _OUTDOOR = tuple(pest.common_name for pest in PESTS[:5])
 _ANTS = tuple(pest.common_name for pest in PESTS[3:5])
 _BAND = (Place.FOUNDATION_WALL, Place.SOIL_BAND)
-
-PYRETHROID_LIMITS = (
-    DemoLimit(
-        LimitFact.HEIGHT_UP,
-        Comparison.AT_MOST,
-        "3",
-        Severity.REFUSE,
-        "Treat the side of a building up to 3 ft above grade.",
-        "p. 4, item 3",
-    ),
-    DemoLimit(
-        LimitFact.WIDTH_OUT,
-        Comparison.AT_MOST,
-        "10",
-        Severity.REFUSE,
-        "Treat a soil band up to 10 ft from the foundation.",
-        "p. 7",
-    ),
-    DemoLimit(
-        LimitFact.IMPERVIOUS_HORIZONTAL,
-        Comparison.FORBIDDEN,
-        "0",
-        Severity.REFUSE,
-        "Do not apply a band to concrete or asphalt; only spots, cracks and crevices.",
-        "p. 4, item 1",
-    ),
-)
-
-WITHIN_A_DAY = DemoLimit(
-    LimitFact.MIXED_HOURS,
-    Comparison.AT_MOST,
-    "24",
-    Severity.REFUSE,
-    "Use what is mixed within 24 hours.",
-    "p. 6",
-)
 
 PRODUCTS = (
     DemoProduct(
@@ -227,7 +139,7 @@ PRODUCTS = (
                 uses_per_year=6,
             ),
         ),
-        PYRETHROID_LIMITS,
+        (*PYRETHROID_LIMITS, ALONE),
     ),
     DemoProduct(
         "Demonstration D G",
@@ -323,6 +235,74 @@ PRODUCTS = (
             ),
         ),
     ),
+    DemoProduct(
+        "Demonstration H dust",
+        "99999-108",
+        RegistrationKind.SECTION3,
+        Formulation.DUST,
+        "boric acid",
+        "99",
+        None,
+        "8D",
+        (
+            DemoDirection(
+                "Cracks, crevices and voids inside",
+                (Place.CRACK_CREVICE, Place.ENTRY_POINT, Place.VOID),
+                (Method.DUST,),
+                (*_ANTS, "German cockroach"),
+                "2",
+                "g",
+                "p. 3",
+                basis=RateBasis.LINEAR,
+                residual_days=180,
+                min_interval_days=30,
+            ),
+        ),
+        (
+            DemoLimit(
+                LimitFact.FOOD_AREA_CLOSED,
+                Comparison.REQUIRED,
+                "0",
+                Severity.REFUSE,
+                "Apply in food areas only while they do not operate.",
+                "p. 4",
+            ),
+        ),
+        protections=DUST_PROTECTIONS,
+    ),
+    DemoProduct(
+        "Demonstration I aerosol",
+        "99999-109",
+        RegistrationKind.SECTION3,
+        Formulation.AEROSOL,
+        "pyrethrins",
+        "0.5",
+        None,
+        "3A",
+        (
+            DemoDirection(
+                "Closed rooms and attics",
+                (Place.OPEN_SPACE, Place.ATTIC),
+                (Method.SPACE,),
+                ("German cockroach",),
+                "1",
+                "fl_oz",
+                "p. 3",
+                basis=RateBasis.SPACE_VOLUME,
+            ),
+        ),
+        (
+            DemoLimit(
+                LimitFact.REENTRY_UNDERSTOOD,
+                Comparison.REQUIRED,
+                "0",
+                Severity.REFUSE,
+                "Tell the occupants when they may come back.",
+                "p. 2",
+            ),
+        ),
+        protections=SPACE_PROTECTIONS,
+    ),
 )
 BEING_ENTERED = replace(PRODUCTS[0], name="Demonstration G SC", number="99999-107")
 PROTECTIVE_EQUIPMENT = (
@@ -335,12 +315,6 @@ PAGES = {
     "precautions": "p. 1",
     "only_listed_uses": "p. 3",
 }
-PROTECTIONS = (
-    (Task.MIX_AND_LOAD, "Chemical-resistant gloves and eye protection", "p. 2"),
-    (Task.APPLY, "Long sleeves and long pants, shoes and socks", "p. 2"),
-    (Task.OVERHEAD, "Eye protection and a hat with a brim", "p. 2"),
-    (Task.CLEAN_UP, "Chemical-resistant gloves", "p. 2"),
-)
 PRECAUTIONS = (
     "Harmful if swallowed or absorbed through skin. Toxic to fish and aquatic invertebrates. "
     "Do not apply directly to water, drains or food."

@@ -52,6 +52,8 @@ LOTS = (
     DemoLot("Demonstration D G", "DEMO-D-330", 6, "25", "lb", "25"),
     DemoLot("Demonstration E SC", "DEMO-E-015", 1, "78", "fl_oz", "", 900),
     DemoLot("Demonstration F crevice spray", "DEMO-F-442", 4, "32", "fl_oz", "16", 500),
+    DemoLot("Demonstration H dust", "DEMO-H-551", 4, "454", "g", "100", 900),
+    DemoLot("Demonstration I aerosol", "DEMO-I-563", 12, "15", "fl_oz", "15", 600),
 )
 REORDER = (
     ("Demonstration A SC", "96", "fl_oz"),

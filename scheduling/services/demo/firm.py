@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 from accounts.services.branches import open_branch
 from accounts.services.licenses import add_license
 from accounts.services.people import invite_person
+from accounts.services.respirators import add_respirator_paper
 from scheduling.rules.demo import products as shelf
-from scheduling.rules.demo.people import BRANCHES, PASSWORD, PEOPLE, DemoPerson
+from scheduling.rules.demo.labels import PROTECTIONS, DemoProduct
+from scheduling.rules.demo.people import BRANCHES, PASSWORD, PEOPLE, RESPIRATORS, DemoPerson
 from scheduling.rules.demo.products import (
     BEING_ENTERED,
     PESTS,
     PRODUCTS,
-    DemoProduct,
     decimal_or_none,
 )
 from scheduling.services.shifts import set_shift
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
 EVERY_DAY, WORKING_DAYS = range(7), range(5)
 LABEL_AGE = timedelta(days=600)
 LICENSE_AGE = timedelta(days=700)
+FITTED_FOR, CARTRIDGE_FOR = timedelta(days=240), timedelta(days=25)
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,7 @@ def make_firm(*, today: date, now: datetime) -> Firm:
     for one in PEOPLE:
         _licenses(one, firm, today)
         _hours(one, firm, now)
+        _respirators(one, firm, today)
     pest_ids = _pests(firm)
     for product in PRODUCTS:
         _product(product, firm, pest_ids, today, now)
@@ -120,6 +123,20 @@ def _licenses(one: DemoPerson, firm: Firm, today: date) -> None:
             issued_on=today - LICENSE_AGE,
             expires_on=today + timedelta(days=one.expires_in),
             supervisor_id=supervisor.pk if supervisor else None,
+            by=firm.manager,
+        )
+
+
+def _respirators(one: DemoPerson, firm: Firm, today: date) -> None:
+    """One technician of each branch is fitted, the other one is not."""
+    for kind, respirator in RESPIRATORS if one.is_fitted else ():
+        add_respirator_paper(
+            person_id=firm.people[one.email].pk,
+            kind=kind,
+            respirator=respirator,
+            medical_until=today + FITTED_FOR,
+            fit_test_until=today + FITTED_FOR,
+            cartridge_until=today + CARTRIDGE_FOR,
             by=firm.manager,
         )
 
@@ -227,7 +244,7 @@ def _label(one: DemoProduct, product_id: int, pest_ids: dict[str, int], today: d
         reentry_text=shelf.REENTRY,
         precautions=shelf.PRECAUTIONS,
         pages=shelf.PAGES,
-        protections=tuple(NewProtection(*row) for row in shelf.PROTECTIONS),
+        protections=tuple(NewProtection(*row) for row in (*PROTECTIONS, *one.protections)),
         only_listed_uses=one.only_listed_uses,
         directions=tuple(
             NewDirection(

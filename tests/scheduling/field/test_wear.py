@@ -49,13 +49,14 @@ def test_a_respirator_needs_papers(stop: Stop) -> None:
     assert "Ask the office to enter the papers" in page
     assert "Load 1 of 1" not in page
     stop.visit.technician.respirator_papers.create(
-        respirator=RESPIRATOR,
+        kind="half_vapor",
+        respirator="Demonstration H, medium",
         medical_until=TODAY,
         fit_test_until=TODAY,
         cartridge_until=TODAY,
     )
     page = text(stop.mix())
-    assert "your medical clearance, fit test and cartridge hold" in page
+    assert "your papers hold for Half-face with organic-vapor cartridges" in page
     assert "Load 1 of 1" in page
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from accounts.rules.respirators import Papers, gaps
+from accounts.rules.respirators import Papers, RespiratorKind
 from sites.rules.places import Place
 from tests.treatments.rules.label_cases import DAY, LABEL, USE, judged, only
-from treatments.rules.label_checks import allowed, check
+from treatments.rules.label_checks import Judgement, allowed, check
+from treatments.rules.label_checks.facts import LONGEST_CLAUSE, cited
 from treatments.rules.products import Formulation, Method, Severity, Task
 from treatments.rules.protective_equipment import (
     ProtectionRow,
@@ -29,7 +31,7 @@ ROWS = (
     ProtectionRow(H, "Eye protection", "p. 2"),
     ProtectionRow(C, "Half-face respirator, organic vapor cartridge", "p. 4"),
 )
-HELD = Papers("Half-face", DAY, DAY, DAY)
+HELD = Papers("Half-face", DAY, DAY, DAY, RespiratorKind.HALF_VAPOR)
 
 
 @pytest.mark.parametrize(
@@ -41,6 +43,11 @@ HELD = Papers("Half-face", DAY, DAY, DAY)
         (True, {Place.ATTIC, Place.EAVE_SOFFIT}, Method.SPOT, Formulation.SC, [M, A, H, C, U]),
         (False, {Place.CRAWL_SPACE}, Method.DUST, Formulation.DUST, [A, C, D, U]),
         (False, {Place.ATTIC}, Method.VOID, Formulation.DUST, [A, C, D, U]),
+        # air handling is off while a space is filled (common practice, no source)
+        (False, {Place.OPEN_SPACE}, Method.SPACE, Formulation.AEROSOL, [A, C]),
+        (True, {Place.OPEN_SPACE}, Method.SPACE, Formulation.EC, [M, A, C, U]),
+        (False, {Place.VOID}, Method.VOID, Formulation.DUST, [A, D, U]),  # nobody is inside
+        (True, {Place.CRACK_CREVICE}, Method.CRACK_CREVICE, Formulation.WP, [M, A, U]),
         (False, {Place.SOIL_BAND}, Method.GRANULE, Formulation.GRANULE, [A, U]),  # a spreader
         (False, {Place.CRACK_CREVICE}, Method.BAIT, Formulation.GEL, [A]),
         (False, {Place.CRACK_CREVICE}, Method.CRACK_CREVICE, Formulation.AEROSOL, [A]),
@@ -82,17 +89,23 @@ def test_more_tasks_never_ask_for_less(some: set[Task], more: set[Task]) -> None
         ("Self-contained breathing apparatus", True),
         ("Chemical-resistant gloves", False),
         ("Eye protection", False),
+        # a row that says that none is needed is not one; with a condition beside it, it is
+        ("No respirator is required.", False),
+        ("No respirator required", False),
+        ("A respirator is not required", False),
+        ("Respirator: none", False),
+        ("Respiratory protection: not required", False),
+        ("Does not require a respirator", False),
+        ("No respirator is required unless mixing indoors", True),
+        ("No respirator other than SCBA", True),
+        ("No entry without a respirator", True),
+        ("Respirators are not required outdoors", True),
+        ("P100 filters", True),
+        ("PAPR", True),
     ],
 )
 def test_what_is_a_respirator(item: str, is_one: bool) -> None:
     assert is_respirator(item) is is_one
-
-
-@pytest.mark.parametrize("day", ["medical_until", "fit_test_until", "cartridge_until"])
-def test_a_paper_holds_through_its_day(day: str) -> None:
-    assert gaps(HELD, DAY) == ()
-    (gap,) = gaps(replace(HELD, **{day: DAY - timedelta(days=1)}), DAY)
-    assert gap.endswith("ran out on Sep 9, 2026")
 
 
 def test_without_papers_the_use_is_refused_for_that_person() -> None:
@@ -105,8 +118,11 @@ def test_without_papers_the_use_is_refused_for_that_person() -> None:
     assert found.clause == "Label 99999-101 demo, p. 4"
     assert not allowed(check(label, use, before_mixing=True))
     ended = replace(HELD, fit_test_until=date(2026, 1, 1))
-    assert "the fit test ran out" in only("respirator", label, replace(use, respirator=ended)).whole
-    held = only("respirator", label, replace(use, respirator=HELD))
+    assert (
+        "the fit test ran out"
+        in only("respirator", label, replace(use, respirators=(ended,))).whole
+    )
+    held = only("respirator", label, replace(use, respirators=(HELD,)))
     assert (held.severity, held.to_do) == (Severity.NOTE, "")
 
 
@@ -118,3 +134,34 @@ def test_afterwards_it_is_a_violation() -> None:
 
 def test_another_task_asks_for_no_papers() -> None:
     assert judged("respirator", replace(LABEL, protections=ROWS), replace(USE, tasks=(M, A))) == []
+
+
+def with_row(item: str, *papers: Papers) -> Judgement:
+    label = replace(LABEL, protections=(ProtectionRow(A, item, "p. 4"),))
+    return only("respirator", label, replace(USE, tasks=(A,), respirators=papers))
+
+
+def test_papers_of_another_kind_do_not_count() -> None:
+    found = with_row("N95 filtering facepiece", HELD)
+    assert found.severity == Severity.REFUSE
+    assert "no fit test is on file for filtering facepiece" in found.sentence
+
+
+def test_a_row_whose_kind_is_not_known_warns_with_any_papers() -> None:
+    found = with_row("NIOSH-approved respirator", HELD)
+    assert found.severity == Severity.WARN
+    assert "Half-face with organic-vapor cartridges" in found.sentence
+    assert with_row("NIOSH-approved respirator").severity == Severity.REFUSE
+
+
+def test_no_respirator_asks_for_no_papers() -> None:
+    label = replace(LABEL, protections=(ProtectionRow(A, "No respirator is required.", "p. 4"),))
+    assert judged("respirator", label, replace(USE, tasks=(A,))) == []
+
+
+@given(st.lists(st.text(min_size=1, max_size=20), max_size=60))
+def test_a_clause_holds_as_many_pages_as_fit(pages: list[str]) -> None:
+    clause = cited("Label 99999-101 demo", pages)
+    assert len(clause) <= LONGEST_CLAUSE
+    whole = ", ".join(("Label 99999-101 demo", *pages))
+    assert clause == whole or re.search(r" and \d+ more pages$", clause)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -21,6 +21,9 @@ from treatments.rules.products import (
 )
 from treatments.rules.protective_equipment import ProtectionRow
 from treatments.rules.rates import Rate
+
+LONGEST_CLAUSE = 200
+AND_MORE = " and {} more pages"
 
 
 @dataclass(frozen=True)
@@ -214,9 +217,10 @@ class ProposedUse:
     apply are None; `state` is the property's; `categories` the license categories that would
     do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
     there before this use; `irac_groups` are those of its product; `answers` are those to the safety
-    questions, by code; `decisions` are about this direction; `respirator` is the newest paper of
-    who does it; `beneficial` and `referred` name pests; `this_visit` is what was put out of this
-    product before at the visit, `sizes` and `wholes` the zones of this use as it has them.
+    questions, by code; `decisions` are about this direction; `respirators` are the papers of
+    who does it, the newest first; `beneficial` and `referred` name pests; `this_visit` is what was
+    put out of this product before at the visit, `sizes` and `wholes` the zones of this use as it
+    has them.
     """
 
     on: date
@@ -246,7 +250,7 @@ class ProposedUse:
     product_this_year: Amount | None = None
     decisions: tuple[Decision, ...] = ()
     tasks: tuple[Task, ...] = ()
-    respirator: Papers | None = None
+    respirators: tuple[Papers, ...] = ()
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
     lots: tuple[CarriedLot, ...] = ()
@@ -275,6 +279,17 @@ class Judgement:
         """What is wrong. Clause. What to do."""
         clause = f"{self.clause}." if self.clause else ""
         return " ".join(part for part in (self.sentence, clause, self.to_do) if part)
+
+
+def cited(label: str, pages: Iterable[str]) -> str:
+    """A label with the pages that say so: as many as fit into the clause of a record."""
+    clause, named = label, list(pages)
+    for number, page in enumerate(named):
+        longer = ", ".join(part for part in (clause, page) if part)
+        if len(longer) > LONGEST_CLAUSE - len(AND_MORE.format(len(named))):
+            return clause + AND_MORE.format(len(named) - number)
+        clause = longer
+    return clause
 
 
 Check = Callable[[LabelFacts, ProposedUse], list[Judgement]]

@@ -68,6 +68,8 @@ def _answered(question: Question, answer: str) -> Judgement:
     if question.is_text:
         # who cleared it is a personal value: it stands with the record, never in a judgement
         return Judgement(code, Severity.NOTE, f"{question.words}: answered", clause)
+    if question.is_amount:
+        return Judgement(code, Severity.NOTE, f"{question.words}: {answer}", clause)
     if answer == Answer.NO:
         return Judgement(code, question.severity, question.if_no, clause, question.to_do)
     said = question.said(answer).lower()
