@@ -7,39 +7,39 @@ from dataclasses import dataclass
 from accounts.refusals import Refused
 from sites.rules.units import Amount
 from treatments.rules.label_checks.amounts import applied, below
-from treatments.rules.mixing import READING
 from treatments.rules.products import RateBasis
 from treatments.rules.rates import Rate
 
 
 @dataclass(frozen=True)
 class Strength:
-    """The most and the least of one direction in the tank; `least` is None where it names none.
+    """The most of one direction in the tank.
 
-    Both are product per volume: of the finished spray, or of the water for a label that says
-    "added to". `assumed` is the output they were worked out with, empty where the label says the
+    It is product per volume: of the finished spray, or of the water for a label that says
+    "added to". `assumed` is the output it was worked out with, empty where the label says the
     spray itself.
     """
 
     most: Rate
-    least: Rate | None
     clause: str
     assumed: str = ""
 
 
 def refuse_strength(allowed: Strength, product: Amount, finished: Amount) -> None:
-    """Refuse a tank that is stronger than the label's most, or weaker than its least.
+    """Refuse a tank that is stronger than the label's most; there is no tolerance.
 
-    At the most there is no tolerance; a reading at most five percent under the least is the least,
-    as on the mix (house rule, `READING`). A liquid added to water leaves so much less water.
+    A liquid added to water leaves so much less water. A weaker tank is not refused: less than the
+    label's least only warns, on the mix and on the record (FIFRA 2(ee)).
     """
     held = _counted_on(allowed.most, product, finished)
-    if allowed.most.compare(product, held) > 0:
-        to_do = f"Put no more than {below(allowed.most.product_on(held))} in it, or more water."
-        _refuse(allowed, "most", allowed.most, (product, held), to_do)
-    if allowed.least is not None and _lowered(allowed.least).compare(product, held) < 0:
-        to_do = f"Put at least {allowed.least.product_on(held)} in it, or less water."
-        _refuse(allowed, "least", allowed.least, (product, held), to_do)
+    most = allowed.most
+    if most.compare(product, held) > 0:
+        sentence = (
+            f"This load would hold {applied(most, product, held)}; the most is {most.words}"
+            f"{allowed.assumed}. {allowed.clause}. "
+            f"Put no more than {below(most.product_on(held))} in it, or more water."
+        )
+        raise Refused("strength", sentence, field="product_amount")
 
 
 def _counted_on(rate: Rate, product: Amount, finished: Amount) -> Amount:
@@ -47,18 +47,3 @@ def _counted_on(rate: Rate, product: Amount, finished: Amount) -> Amount:
     if rate.basis != RateBasis.DILUENT_VOLUME or product.kind != "volume":
         return finished
     return Amount(finished.value - product.to(finished.unit).value, finished.unit)
-
-
-def _lowered(least: Rate) -> Rate:
-    product = Amount(least.product.value * READING, least.product.unit)
-    return Rate(least.basis, product, least.per)
-
-
-def _refuse(
-    allowed: Strength, word: str, bound: Rate, mixed: tuple[Amount, Amount], to_do: str
-) -> None:
-    sentence = (
-        f"This load would hold {applied(bound, *mixed)}; the {word} is {bound.words}"
-        f"{allowed.assumed}. {allowed.clause}. {to_do}"
-    )
-    raise Refused("strength", sentence, field="product_amount")

@@ -20,23 +20,22 @@ def allowed_strength(use: LabelUse, gal_per_1000: Decimal | None) -> Strength | 
     """
     basis, clause = RateBasis(use.rate_basis), clause_of(use, use.page)
     if basis in IN_SPRAY:
-        least = None if use.rate_min is None else Rate.of(basis, use.rate_min, use.rate_unit)
-        return Strength(Rate.of(basis, use.rate_max, use.rate_unit), least, clause)
-    gallons = gal_per_1000 or use.gallons_per_1000
+        return Strength(Rate.of(basis, use.rate_max, use.rate_unit), clause)
+    # the least gallons of a range make the strongest tank that its label allows
+    gallons = gal_per_1000 or use.min_gallons_per_1000 or use.gallons_per_1000
     if basis == RateBasis.AREA and gallons:
         return _by_area(use, gallons, clause, is_measured=gal_per_1000 is not None)
     if not use.per_gallon:
         return None
     added = use.mix_basis == MixBasis.PER_DILUENT
     spray = RateBasis.DILUENT_VOLUME if added else RateBasis.FINISHED_VOLUME
-    return Strength(Rate.of(spray, use.per_gallon, use.rate_unit), None, clause)
+    return Strength(Rate.of(spray, use.per_gallon, use.rate_unit), clause)
 
 
 def _by_area(use: LabelUse, gallons: Decimal, clause: str, *, is_measured: bool) -> Strength:
     source = "as measured" if is_measured else "as the label gives"
     return Strength(
         _in_gallons(use.rate_max, use.rate_unit, gallons),
-        None if use.rate_min is None else _in_gallons(use.rate_min, use.rate_unit, gallons),
         clause,
         f" at {group(gallons, 2)} gal per 1,000 sq ft, {source}",
     )

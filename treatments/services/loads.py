@@ -47,7 +47,7 @@ def mix_load(*, mixing: Mixing, by: Person, now: datetime) -> Load:
 
     No product leaves stock here: a record takes what it put out (DEVELOPERS.md, Decisions).
     Refused: a direction, lot or sprayer that does not fit, a label withdrawn by that day, an amount
-    that cannot be, more than the sprayer's tank holds, a tank stronger or weaker than the label,
+    that cannot be, more than the sprayer's tank holds, a tank stronger than the label,
     a reference that already names another load.
     """
     require(by, Permission.RECORD_APPLICATIONS)
