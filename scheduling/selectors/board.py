@@ -42,12 +42,19 @@ class LoadRow:
     left: str
     time_left: str
     is_over: bool
+    is_withdrawn: bool
     label_version_id: int
 
     @property
     def words(self) -> str:
         """The load in one line, for a list to choose from."""
-        return f"{self.product}, {self.left} left, mixed {self.mixed}"
+        line = f"{self.product}, {self.left} left, mixed {self.mixed}"
+        return f"{line}, label withdrawn" if self.is_withdrawn else line
+
+    @property
+    def stopped(self) -> str:
+        """Why none of it is put out any more, in a word; empty while it may be."""
+        return "Label withdrawn" if self.is_withdrawn else "Over" if self.is_over else ""
 
 
 @dataclass(frozen=True)
@@ -84,7 +91,7 @@ def fitting(rows: Iterable[LoadRow], page: MixPage) -> tuple[LoadRow, ...]:
     if page.use is None or not page.is_allowed or page.deciding:
         return ()
     label = page.use.label_version_id
-    return tuple(row for row in rows if row.label_version_id == label and not row.is_over)
+    return tuple(row for row in rows if row.label_version_id == label and not row.stopped)
 
 
 def load_row(state: LoadState, now: datetime) -> LoadRow:
@@ -99,6 +106,7 @@ def load_row(state: LoadState, now: datetime) -> LoadRow:
         left=gallons(max(state.left_ul, 0)),
         time_left=time_left(board, local_time(load, now)),
         is_over=board.is_over(now),
+        is_withdrawn=board.is_withdrawn(now),
         label_version_id=load.label_version_id,
     )
 

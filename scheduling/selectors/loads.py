@@ -105,6 +105,6 @@ def _standing(state: LoadState, row: LoadRow) -> tuple[str, str]:
         return "ended", "Ended"
     if state.left_ul <= 0:
         return "open", "Empty"
-    if not state.load.technician.is_active:
+    if not state.load.technician.is_active and not row.is_withdrawn:
         return "check", "Left behind"
-    return ("refuse", "Over") if row.is_over else ("ok", "On board")
+    return ("refuse", row.stopped) if row.stopped else ("ok", "On board")

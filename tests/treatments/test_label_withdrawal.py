@@ -13,10 +13,12 @@ import pytest
 
 from accounts.models import AuditEvent, Person
 from accounts.refusals import Refused
+from scheduling.selectors.board import load_rows
 from tests.factories import client_for, make_label, make_product
 from tests.treatments.conftest import NOW, House
 from tests.treatments.label_entries import refused_by
-from tests.treatments.load_cases import mixing
+from tests.treatments import load_cases
+from tests.treatments.load_cases import mixed, mixing, settled
 from tests.treatments.stock_cases import Shelf, shelf
 from tests.treatments.test_checks import ask
 from treatments.models import (
@@ -107,6 +109,25 @@ def test_a_record_put_down_after_it_is_a_violation(house: House, manager: Person
     assert said.severity == "violation" and REASON.rstrip(".") in said.sentence
     page = label_page(house.use.label_version_id, TODAY)
     assert page.withdrawal.records_after == (done.record.pk,)
+
+
+def test_a_load_mixed_before_is_marked_and_what_was_put_out_is_a_violation(
+    house: House, manager: Person
+) -> None:
+    load = mixed(house)
+    withdrawn(house.use.label_version, manager, last=TODAY)
+    tomorrow = NOW + timedelta(days=1)
+    (row,) = load_rows(house.technician, NOW)
+    assert (row.is_withdrawn, row.stopped) == (False, "")  # the last day itself still counts
+    (row,) = load_rows(house.technician, tomorrow)
+    assert (row.stopped, "label withdrawn" in row.words) == ("Label withdrawn", True)
+    assert row.time_left.startswith("not to be used after Nov 25, 2026: Recalled by the maker")
+    # where it went is known to the end: the record names the load and says what was broken
+    times = {"started_at": tomorrow - timedelta(hours=1), "finished_at": tomorrow}
+    record = load_cases.used(house, load, now=tomorrow, **times).record
+    assert record.load_ref == load.ref
+    assert record.judgements.get(code="version").severity == "violation"
+    assert settled(house, load, "disposed", "2.4", tomorrow, how="As the label says", where="Yard")
 
 
 def test_what_was_judged_before_stays_as_it_was(used: LabelVersion, manager: Person) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
@@ -69,7 +69,8 @@ class OnBoard:
     """What is known of a load when a stop wants to use it; times are on the local clock.
 
     `hours` is how long the label allows the mixed load to be used; None where it does not say.
-    `warned_hours` is said by a row of the label that warns only, and ends nothing.
+    `warned_hours` is said by a row of the label that warns only, and ends nothing; `label_until`
+    is the last day of a label that is withdrawn, `withdrawn_because` why.
     """
 
     product: str
@@ -79,6 +80,8 @@ class OnBoard:
     hours: Decimal | None
     is_ended: bool = False
     warned_hours: Decimal | None = None
+    label_until: date | None = None
+    withdrawn_because: str = ""
 
     @property
     def use_by(self) -> datetime | None:
@@ -92,6 +95,11 @@ class OnBoard:
     def is_over(self, at: datetime) -> bool:
         """Whether the time to use is over; the last moment itself still counts."""
         return self.use_by is not None and at.astimezone(UTC) > self.use_by.astimezone(UTC)
+
+    def is_withdrawn(self, at: datetime) -> bool:
+        """Whether the last day of its label is over; that day itself still counts."""
+        on = at.astimezone(self.mixed_at.tzinfo).date()
+        return self.label_until is not None and on > self.label_until
 
 
 def half_even(numerator: int, denominator: int) -> int:
@@ -222,7 +230,10 @@ def moment(at: datetime) -> str:
 
 
 def time_left(load: OnBoard, now: datetime) -> str:
-    """How long a load may still be used: use by 4:10 PM, 2 h 10 min left."""
+    """How long a load may still be used: use by 4:10 PM, 2 h 10 min left; no time once withdrawn."""
+    if load.is_withdrawn(now) and load.label_until is not None:
+        last, why = short_day(load.label_until, True), load.withdrawn_because.rstrip(".")
+        return f"not to be used after {last}: {why}. Put none of it out; dispose of the rest"
     if load.use_by is None:
         return _warned_time(load)
     if load.is_over(now):

@@ -16,8 +16,6 @@ from treatments.selectors.loads import LoadState, named_loads, states_of
 if TYPE_CHECKING:
     from accounts.models import Person
 
-RELATED = ("label_version__product", "branch")
-
 
 def own_loads(person: Person) -> QuerySet[Load]:
     """What a person mixed."""
@@ -33,9 +31,7 @@ def loads_of_branches(person: Person, branch_id: int | None = None) -> QuerySet[
 def keys_open_first(loads: QuerySet[Load]) -> list[int]:
     """Keys of loads: those with something left that nobody ended, then the rest."""
     ended = Load.objects.filter(rests__kind__in=ENDS).values("pk")
-    going = states_of(
-        loads.exclude(pk__in=ended).select_related(*RELATED).prefetch_related("rests")
-    )
+    going = states_of(named_loads(loads.exclude(pk__in=ended)))
     aboard = [state.load.pk for state in going if state.left_ul > 0]
     known = set(aboard)
     keys = loads.order_by("-mixed_at", "-pk").values_list("pk", flat=True)

@@ -22,6 +22,7 @@ from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, RestKind, left_
 from treatments.rules.products import Comparison, LimitFact, Severity
 from treatments.selectors.records import effective_records
 from treatments.selectors.stock import lots_in, on_hand, vehicle_of
+from treatments.selectors.withdrawals import withdrawal_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -63,7 +64,7 @@ class LoadState:
 
 
 def loads_on_board(person: Person) -> tuple[LoadState, ...]:
-    """A technician's loads that are neither empty nor ended, the latest first; three queries."""
+    """A technician's loads that are neither empty nor ended, the latest first; five queries."""
     ended = Load.objects.filter(rests__kind__in=ENDS).values("pk")
     rows = named_loads().filter(technician=person).exclude(pk__in=ended)
     return tuple(state for state in states_of(rows) if state.left_ul > 0)
@@ -77,10 +78,12 @@ def load_for(person: Person, pk: int) -> LoadState:
     return found[0]
 
 
-def named_loads() -> QuerySet[Load]:
-    """Loads with label, its limits, product, lot, branch and rests."""
+def named_loads(loads: QuerySet[Load] | None = None) -> QuerySet[Load]:
+    """Loads with label, its limits and withdrawals, product, lot, branch and rests."""
+    rows = Load.objects.all() if loads is None else loads
     related = ("label_version__product", "branch", "lot")
-    return Load.objects.select_related(*related).prefetch_related("rests", "label_version__limits")
+    of_label = ("label_version__limits", "label_version__withdrawals")
+    return rows.select_related(*related).prefetch_related("rests", *of_label)
 
 
 def states_of(loads: Iterable[Load]) -> tuple[LoadState, ...]:
@@ -155,6 +158,7 @@ def lots_to_mix(person: Person, label_version_id: int) -> list[ProductLot]:
 def _state(load: Load, uses: list[PutOut]) -> LoadState:
     rests = load.rests.all()
     kept = max((rest for rest in rests if rest.kind == RestKind.KEPT), key=_when, default=None)
+    withdrawn = withdrawal_of(load.label_version)
     return LoadState(
         load=load,
         board=OnBoard(
@@ -164,6 +168,8 @@ def _state(load: Load, uses: list[PutOut]) -> LoadState:
             mixed_at=local_time(load, load.mixed_at),
             hours=load.use_within_hours,
             warned_hours=_warned_hours(load),
+            label_until=withdrawn.not_to_be_used_after if withdrawn else None,
+            withdrawn_because=withdrawn.reason if withdrawn else "",
             is_ended=any(rest.kind in ENDS for rest in rests),
         ),
         put_out_ul=sum(volume for _, volume in uses),
