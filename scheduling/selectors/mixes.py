@@ -143,6 +143,7 @@ def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPag
     try:
         answer = _preview(page, use, person, today)
         tank = _tank(answer, page, use, person, today)
+        answer = tank.first if tank else answer
         ways = ways_to_mix(person, page, _products(answer, tank), today)
     except Refused as refused:
         return replace(page, refusal=refused.sentence)
@@ -216,5 +217,5 @@ def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool)
         raise Refused("container_tag", "The certified applicator signs first. Then mix and tag.")
     answer = _preview(page, use, person, today)
     tank = _tank(answer, page, use, person, today)
-    answers = [answer, tank.second] if tank else [answer]
+    answers = [tank.first, tank.second] if tank else [answer]
     return container_tag(answers, person, today, demo=demo)

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 
 
 AS_THE_LABEL_ASSUMES = MixChoice()
+WHOLE = Decimal(1)
 COUNTED_ON_AMOUNT = ("rate", "ingredient", "product_year", "volume")
 
 
@@ -65,6 +66,7 @@ class Preview:
     finished: Amount | None
     questions: tuple[tuple[Question, str], ...] = ()
     so_far: SoFar | None = None
+    share: Decimal = WHOLE
 
     @property
     def is_allowed(self) -> bool:
@@ -107,16 +109,19 @@ def previewed(
     tank_gal: Decimal | None,
     choice: MixChoice = AS_THE_LABEL_ASSUMES,
     known: Known | None = None,
+    at_most: Decimal = WHOLE,
 ) -> Preview:
     """Plan and judge one direction in a setting; with `known` nothing more is read.
 
-    Where the visit put a part out already, the rest is planned, and judged together with it.
+    Where the visit put a part out already, the rest is planned, `at_most` this share of the whole,
+    and judged together with it.
     """
     known = known or known_of(setting, [use])
     before = _so_far(setting, use, known)
     mix = mix_of(setting, use, tank_gal, choice)
+    share = WHOLE
     if mix and before:
-        share = rest_share(mix, before)
+        share = min(rest_share(mix, before), at_most)
         mix = mix_of(setting, use, tank_gal, choice, share) if share else None
     product = mix.measured if mix else None
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
@@ -124,7 +129,7 @@ def previewed(
     judgements = _judged(setting, use, meant, finished, before_mixing=True, known=known)
     questions = answered(setting, use)
     return Preview(
-        setting, use, setting.parts, mix, judgements, product, finished, questions, before
+        setting, use, setting.parts, mix, judgements, product, finished, questions, before, share
     )
 
 

@@ -32,7 +32,7 @@ from treatments.rules.tank_mixes import (
     tank_mix_checks,
     tank_mix_steps,
 )
-from treatments.selectors.checks import Preview, preview
+from treatments.selectors.checks import Preview, preview, previewed
 from treatments.selectors.label_facts import clause_of
 from treatments.selectors.labels import firm_rate_of
 from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
 class TankMix:
     """The second product on the same zones in the same spray, and what is said of both."""
 
+    first: Preview
     second: Preview
     plan: MixPlan
     judgements: tuple[Judgement, ...]
@@ -71,9 +72,10 @@ def tank_mix(
     `choice` and `tank_gal` as the first was asked with; `answers` to the questions that the
     second label asks. Refused: a direction that is not mixed
     by the gallons put on the area, on either side, and labels that assume other gallons where no
-    measured output decides.
+    measured output decides, one product of the tank recorded at this visit and the other not.
+    Where both are out in part, `first` of the answer is for the same rest as the second.
     """
-    plan = _mixed(first)
+    beside = _beside(label_use_id, choice)
     second = preview(
         person=person,
         property_id=first.parts[0].zone.property_id,
@@ -83,7 +85,7 @@ def tank_mix(
         pest_ids=pests,
         tank_gal=tank_gal,
         on=on,
-        choice=_beside(label_use_id, choice),
+        choice=beside,
         answers=for_second(first.setting.answers, answers),
         visit_ref=first.setting.visit_ref,
         booked=first.setting.booked,
@@ -95,13 +97,19 @@ def tank_mix(
             "Put it out by itself, after a certified applicator has signed.",
             field="also",
         )
-    other = _mixed(second)
+    _refuse_half_recorded(first, second)
+    if first.share != second.share:
+        # read on the measure, what is out of the two differs a little: the tank is for the lesser
+        least = min(first.share, second.share)
+        first = previewed(first.setting, first.direction, tank_gal, choice, at_most=least)
+        second = previewed(second.setting, second.direction, tank_gal, beside, at_most=least)
+    plan, other = _mixed(first), _mixed(second)
     _refuse_other_gallons(plan, other)
     both = (_in_tank(first, plan, on), _in_tank(second, other, on))
     readings = {one.name: _read(mix) for one, mix in zip(both, (plan, other), strict=True)}
     judgements = tank_mix_checks(both, plan.area_sq_ft or Decimal(1))
     steps = tank_mix_steps(plan.loads[0].finished_gal, both, readings)
-    return TankMix(second, other, judgements, steps)
+    return TankMix(first, second, other, judgements, steps)
 
 
 def _read(mix: MixPlan) -> str:
@@ -110,7 +118,28 @@ def _read(mix: MixPlan) -> str:
     return LISTED if load.is_under_a_mark else reading(load.measured, mix.measure)
 
 
+def _refuse_half_recorded(first: Preview, second: Preview) -> None:
+    """A tank of two puts both out: with one of them recorded, the other record is missing."""
+    if (first.so_far is None) == (second.so_far is None):
+        return
+    there, missing = (first, second) if first.so_far else (second, first)
+    names = [one.direction.label_version.product.name for one in (there, missing)]
+    raise Refused(
+        "tank_mix",
+        f"{names[0]} is recorded on these zones at this stop, {names[1]} is not. If they were in "
+        f"one tank, record {names[1]} too. If not, choose nothing else for this tank.",
+        field="also",
+    )
+
+
 def _mixed(one: Preview) -> MixPlan:
+    if one.mix is None and one.so_far is not None:
+        raise Refused(
+            "tank_mix",
+            f"All of {one.direction.label_version.product.name} for these zones is recorded at "
+            "this stop: nothing is left to mix. Choose nothing else for this tank.",
+            field="also",
+        )
     if one.mix is None or not one.mix.loads or not one.mix.area_sq_ft:
         raise Refused(
             "tank_mix",

@@ -136,6 +136,34 @@ def test_the_other_record_follows_the_first(stop: Stop, powder: LabelUse) -> Non
     assert VisitApplication.objects.filter(visit=stop.visit).count() == 2
 
 
+def test_one_recorded_of_two_asks_for_the_other_record(stop: Stop, powder: LabelUse) -> None:
+    stop.send(both(stop, powder), ending="another", product_amount="0.2", finished_amount="0.3")
+    page = text(stop.mix(both(stop, powder)))
+    assert "Demonstration P WP is not. If they were in one tank, record Demonstration P WP" in page
+    assert "assume" not in page and "Load 1 of 1" not in page
+
+
+def test_both_put_out_in_part_leave_one_rest(stop: Stop, powder: LabelUse) -> None:
+    """0.456 fl oz and 0.57 oz by weight in 0.6 gal; of the powder a little more is out."""
+    first = stop.send(
+        both(stop, powder), ending="another", product_amount="0.228", finished_amount="0.3"
+    )
+    query = first.url.partition("record/")[2]
+    amounts = {"product_amount": "0.3", "product_unit": "oz_wt", "finished_amount": "0.3"}
+    assert stop.send(query, **amounts, ending="rest").status_code == 302
+    page = text(stop.mix(both(stop, powder)))
+    # derived: 0.27 of 0.57 oz are left, 47 %: 0.28 gal with both
+    assert "Load 1 of 1" in page and ">0.28 gal<" in page and "assume" not in page
+
+
+def test_all_of_one_is_out_and_no_gallons_are_blamed(stop: Stop, powder: LabelUse) -> None:
+    first = stop.send(both(stop, powder), ending="another", product_amount="0.456")
+    amounts = {"product_amount": "0.57", "product_unit": "oz_wt", "ending": "another"}
+    stop.send(first.url.partition("record/")[2], **amounts)
+    page = text(stop.mix(both(stop, powder)))
+    assert "nothing is left to mix" in page and "not put out in gallons" not in page
+
+
 def names_of(page: str) -> list[str]:
     """The names of the questions on a page, in order."""
     return list(dict.fromkeys(re.findall(r'type="radio" name="([^"]+)"', page)))
