@@ -80,6 +80,7 @@ UNIT_WORDS: dict[str, str] = {
 }
 # what finished spray and tanks are said in, by the units of a branch
 SPRAY_UNITS: dict[str, str] = {"us": "gal", "metric": "L"}
+HUNDREDTH = Decimal("0.01")
 METRIC_SHELF: dict[str, str] = {"volume": "mL", "mass": "g"}
 # enough digits that no product of two entered amounts is ever rounded
 EXACT = Context(prec=80)
@@ -257,3 +258,17 @@ def meters_per_second_to_mph(speed: Decimal) -> Decimal:
 def shelf_unit(unit: str, system: str) -> str:
     """What product on a shelf is said in: the label's own unit, or mL and g in a metric branch."""
     return METRIC_SHELF.get(kind_of(unit), unit) if system == "metric" else unit
+
+
+def wind_words(mph: Decimal, system: str) -> str:
+    """A wind speed in mph, or in m/s for a metric branch: two decimals, as it was typed."""
+    if system != "metric":
+        return f"{plain(mph)} mph"
+    return f"{plain(mph_to_meters_per_second(mph).quantize(HUNDREDTH))} m/s"
+
+
+def air_words(fahrenheit: Decimal, system: str) -> str:
+    """A temperature in °F, or in °C for a metric branch: two decimals, as it was typed."""
+    if system != "metric":
+        return f"{plain(fahrenheit)} °F"
+    return f"{plain(fahrenheit_to_celsius(fahrenheit).quantize(HUNDREDTH))} °C"

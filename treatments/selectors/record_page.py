@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from django.db.models import prefetch_related_objects
 
 from accounts.rules.day_words import short_day
-from sites.rules.units import group, unit_word
+from sites.rules.units import air_words, group, unit_word, wind_words
 from treatments.models import (
     ApplicationJudgement,
     ApplicationRecord,
@@ -176,11 +176,13 @@ def _zone(area: TreatedArea) -> str:
 
 
 def _weather(record: ApplicationRecord) -> str:
+    """The readings in the units of the branch, as they were typed; the leaf keeps mph and °F."""
+    system = record.branch.units
     parts = []
     if record.wind_mph:
-        parts.append(f"wind {record.wind_mph} mph")
+        parts.append(f"wind {wind_words(Decimal(record.wind_mph), system)}")
     if record.temperature_f:
-        parts.append(f"{record.temperature_f} °F")
+        parts.append(air_words(Decimal(record.temperature_f), system))
     if parts and record.weather_source:
         parts.append(f"read from {record.weather_source}")
     return ", ".join(parts)

@@ -289,6 +289,8 @@ def test_a_metric_branch_reads_weather_in_its_units(stop: Stop) -> None:
     record = VisitApplication.objects.get(visit=stop.visit).record
     # 4.5 m/s by 0.44704 m/s a mile an hour are 10.066; -3.5 x 9 / 5 + 32 are 25.7
     assert (record.wind_mph, record.temperature_f) == ("10.07", "25.7")
+    shown = text(stop.client.get(f"/records/{record.pk}/"))
+    assert "wind 4.5 m/s, -3.5 °C" in shown and "10.07" not in shown
 
 
 def test_what_is_not_measured_stays_empty_in_a_metric_branch(stop: Stop) -> None:

@@ -17,6 +17,7 @@ from sites.rules.units import (
     CANONICAL,
     KINDS,
     Amount,
+    air_words,
     canonical,
     celsius_to_fahrenheit,
     display,
@@ -25,7 +26,9 @@ from sites.rules.units import (
     meters_per_second_to_mph,
     mph_to_meters_per_second,
     parse_amount,
+    plain,
     shelf_unit,
+    wind_words,
 )
 
 # from, unit, equals, unit: every row is exact
@@ -78,6 +81,19 @@ def test_five_miles_an_hour() -> None:
     """Derived from the mile of 5,280 international feet (definition from memory)."""
     assert mph_to_meters_per_second(Decimal(5)) == Decimal("2.2352")
     assert meters_per_second_to_mph(Decimal("2.2352")) == 5
+
+
+@given(st.integers(0, 6_700), st.integers(-5_100, 6_000))
+def test_a_reading_of_a_metric_branch_is_shown_as_it_was_typed(wind: int, air: int) -> None:
+    """Stored with two decimals of mph and °F, as a record keeps it."""
+    speed, degrees = Decimal(wind) / 100, Decimal(air) / 100
+    stored = [
+        one.quantize(Decimal("0.01"))
+        for one in (meters_per_second_to_mph(speed), celsius_to_fahrenheit(degrees))
+    ]
+    assert wind_words(stored[0], "metric") == f"{plain(speed)} m/s"
+    assert air_words(stored[1], "metric") == f"{plain(degrees)} °C"
+    assert wind_words(Decimal("4.0"), "us") == "4 mph" and air_words(Decimal(61), "us") == "61 °F"
 
 
 @pytest.mark.parametrize(
