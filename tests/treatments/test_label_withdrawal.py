@@ -15,9 +15,9 @@ from accounts.models import AuditEvent, Person
 from accounts.refusals import Refused
 from scheduling.selectors.board import load_rows
 from tests.factories import client_for, make_label, make_product
+from tests.treatments import load_cases
 from tests.treatments.conftest import NOW, House
 from tests.treatments.label_entries import refused_by
-from tests.treatments import load_cases
 from tests.treatments.load_cases import mixed, mixing, settled
 from tests.treatments.stock_cases import Shelf, shelf
 from tests.treatments.test_checks import ask

@@ -230,7 +230,7 @@ def moment(at: datetime) -> str:
 
 
 def time_left(load: OnBoard, now: datetime) -> str:
-    """How long a load may still be used: use by 4:10 PM, 2 h 10 min left; no time once withdrawn."""
+    """How long a load may be used: use by 4:10 PM, 2 h 10 min left; not at all once withdrawn."""
     if load.is_withdrawn(now) and load.label_until is not None:
         last, why = short_day(load.label_until, True), load.withdrawn_because.rstrip(".")
         return f"not to be used after {last}: {why}. Put none of it out; dispose of the rest"

@@ -10,6 +10,7 @@ from html import unescape
 from typing import Any
 
 import pytest
+from django.urls import reverse
 
 from accounts.models import Branch
 from scheduling.models import VisitApplication
@@ -289,7 +290,7 @@ def test_a_metric_branch_reads_weather_in_its_units(stop: Stop) -> None:
     record = VisitApplication.objects.get(visit=stop.visit).record
     # 4.5 m/s by 0.44704 m/s a mile an hour are 10.066; -3.5 x 9 / 5 + 32 are 25.7
     assert (record.wind_mph, record.temperature_f) == ("10.07", "25.7")
-    shown = text(stop.client.get(f"/records/{record.pk}/"))
+    shown = text(stop.client.get(reverse("record", args=[record.pk])))
     assert "wind 4.5 m/s, -3.5 °C" in shown and "10.07" not in shown
 
 
