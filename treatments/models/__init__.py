@@ -6,6 +6,7 @@ from treatments.models import (
     labels,
     loads,
     log,
+    profiles,
     records,
     stock,
     vehicles,
@@ -27,6 +28,7 @@ from treatments.models.labels import (
 )
 from treatments.models.loads import Load, LoadRest
 from treatments.models.log import LogEntry, LogFrontier, SignedHead
+from treatments.models.profiles import JurisdictionProfile, ProfileVerification
 from treatments.models.rates import FirmRate
 from treatments.models.records import (
     ApplicationJudgement,
@@ -55,6 +57,7 @@ GUARDS = (
     *loads.GUARDS,
     *vehicles.GUARDS,
     *decisions.GUARDS,
+    *profiles.GUARDS,
 )
 
 __all__ = [
@@ -68,6 +71,7 @@ __all__ = [
     "FirmRate",
     "HistoricBatch",
     "HistoricTreatment",
+    "JurisdictionProfile",
     "LabelFile",
     "LabelLimit",
     "LabelProtection",
@@ -81,6 +85,7 @@ __all__ = [
     "Product",
     "ProductIngredient",
     "ProductLot",
+    "ProfileVerification",
     "RecordPersonalValue",
     "ReorderLevel",
     "ResidualWindow",

@@ -55,6 +55,7 @@ class Profile:
     unlisted_pest: Allowance = Allowance.UNKNOWN
     unlisted_method: Allowance = Allowance.UNKNOWN
     is_verified: bool = False
+    is_used: bool = False
 
     @property
     def name(self) -> str:
