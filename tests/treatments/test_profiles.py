@@ -14,10 +14,11 @@ from django.core.management import call_command
 from accounts.models import Person
 from accounts.refusals import Refused
 from tests.attacks import UPDATES, fast_delete, refused
-from tests.factories import make_license, make_record
+from tests.factories import make_license, make_pest, make_record
 from tests.treatments.conftest import NOW, House
 from treatments.models import ApplicationRecord, JurisdictionProfile, LogEntry
 from treatments.rules.applications import Weather, digest_of
+from treatments.selectors.checks import preview
 from treatments.selectors.log import verify
 from treatments.selectors.payloads import RECORD_COLUMNS, payloads_of
 from treatments.services.profile_verification import verify_profile
@@ -285,3 +286,35 @@ def test_a_version_with_a_mistake_is_refused(
             profile_id=row.pk, effective_on=NOW.date(), by=manager, **_said(row, **changes)
         )
     assert JurisdictionProfile.objects.filter(code="US-OH").count() == 1
+
+
+@pytest.mark.usefixtures("loaded")
+@pytest.mark.parametrize("is_verified", [True, False])
+def test_only_a_verified_no_refuses_a_pest_the_label_does_not_name(
+    house: House, manager: Person, second: Person, is_verified: bool
+) -> None:
+    row = _row("US-OH")
+    new = supersede_profile(
+        profile_id=row.pk,
+        effective_on=date(2026, 11, 25),
+        by=manager,
+        **_said(row, unlisted_pest="no", unlisted_method="no"),
+    )
+    if is_verified:
+        verify_profile(profile_id=new.pk, by=second, now=NOW)
+    ant = make_pest("House ant")
+    shown = preview(
+        person=house.technician,
+        property_id=house.place.pk,
+        zone_ids=[house.band.pk],
+        label_use_id=house.use.pk,
+        method="foam",
+        pest_ids=[ant.pk],
+        tank_gal=None,
+        on=NOW.date(),
+    )
+    judged = {one.code: one for one in shown.judgements if one.code in ("pest", "method")}
+    severity = "refuse" if is_verified else "warn"
+    assert [one.severity for one in judged.values()] == [severity, severity]
+    assert ("US-OH, OAC 901:5-11-10(A)(1)" in judged["pest"].clause) is is_verified
+    assert ("US-OH, OAC 901:5-11-10(A)(1)" in judged["method"].clause) is is_verified

@@ -59,8 +59,14 @@ def followed_by(setting: Setting, *, is_mixed: bool | None = None) -> Followed:
     """
     if setting.use is None:
         return NOTHING
-    job = _job(setting, setting.use, is_mixed)
-    every = profiles_of(setting.place.state)
+    return followed_of(setting, setting.use, profiles_of(setting.place.state), is_mixed=is_mixed)
+
+
+def followed_of(
+    setting: Setting, use: LabelUse, every: tuple[Profile, ...], *, is_mixed: bool | None = None
+) -> Followed:
+    """The rules of one direction among those read already."""
+    job = _job(setting, use, is_mixed)
     return Followed(resolve(every, state=setting.place.state, on=setting.on, job=job), job)
 
 

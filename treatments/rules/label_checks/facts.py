@@ -190,7 +190,8 @@ class ProposedUse:
     do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
     there before this use; `irac_groups` are those of its product; `answers` are those to the safety
     questions, by code; `decisions` are about this direction; `respirator` is the newest paper of
-    who does it; `beneficial` and `referred` name pests.
+    who does it; `beneficial` and `referred` name pests; `unlisted_pest_clause` and so on name the
+    rule that forbids what a label does not name.
     """
 
     on: date
@@ -223,6 +224,8 @@ class ProposedUse:
     respirator: Papers | None = None
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
+    unlisted_pest_clause: str = ""
+    unlisted_method_clause: str = ""
     lots: tuple[CarriedLot, ...] = ()
 
     @property
