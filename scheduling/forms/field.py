@@ -9,6 +9,9 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from scheduling.forms.rule_fields import RuleFields
+from treatments.selectors.asked import AskedItems
+
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
 MASS_UNITS = (("g", "g"), ("oz_wt", "oz (wt)"), ("lb", "lb"), ("kg", "kg"))
 FINISHED_UNITS = (("gal", "gal"), ("L", "L"), ("fl_oz", "fl oz"))
@@ -89,13 +92,16 @@ class ChoiceOfUse(forms.Form):
             self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
 
 
-class RecordForm(forms.Form):
-    """What was really put down: one reading of product and finished spray, times, weather."""
+class RecordForm(RuleFields):
+    """What was really put down: one reading of product and finished spray, times, weather.
+
+    `asked` is what the rules ask of this job; without it every field stands.
+    """
 
     # fields that share a line with their neighbor on the phone
     halves = (
         *("product_amount", "product_unit", "finished_amount", "finished_unit"),
-        *("started", "finished", "wind_mph", "temperature_f"),
+        *("started", "finished", "wind_mph", "temperature_f", "wind_direction", "conditions"),
     )
     client_ref = forms.UUIDField(
         widget=forms.HiddenInput,
@@ -163,8 +169,19 @@ class RecordForm(forms.Form):
         label="And then", choices=ENDINGS, initial="finish", widget=forms.RadioSelect
     )
 
-    def __init__(self, *args: Any, loads: Choices = (), **kwargs: Any) -> None:
+    field_order = (
+        *("client_ref", "load", "product_amount", "product_unit", "finished_amount"),
+        *("finished_unit", "started", "finished", "wind_mph", "temperature_f", "wind_direction"),
+        *("conditions", "weather_source", "equipment", "product_supplier", "mixing_location"),
+        *("location_detail", "participants", "protective_equipment", "notes", "ending"),
+    )
+
+    def __init__(
+        self, *args: Any, loads: Choices = (), asked: AskedItems | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        if asked is not None:
+            self.keep_asked(asked)
         named, offered = self.data.get("load", ""), list(loads)
         self.fields["product_amount"].required = not named
         self.fields["finished_amount"].required = bool(named)
