@@ -87,12 +87,14 @@ def _ask(item: Item, said: Any) -> Ask:
 
 def read_one_of(groups: Sequence[Any]) -> tuple[OneOf, ...]:
     """The groups of ways; refused: a group with fewer than one way, a way without items."""
+    if not isinstance(groups, list | tuple):
+        raise Refused("one_of", "The groups of ways are a list.", field="one_of")
     return tuple(_one_of(group) for group in groups)
 
 
 def _one_of(group: Any) -> OneOf:
     ways = group.get("ways") if isinstance(group, dict) else None
-    if not isinstance(ways, list) or not ways or not all(ways):
+    if not isinstance(ways, list) or not ways or not all(_is_way(way) for way in ways):
         raise Refused("one_of", "A group needs at least one way with an item.", field="one_of")
     strange = [item for way in ways for item in way if item not in list(Item)]
     if strange:
@@ -100,6 +102,10 @@ def _one_of(group: Any) -> OneOf:
     when = group.get("when", ALWAYS)
     refuse_condition(when)
     return OneOf(tuple(frozenset(Item(item) for item in way) for way in ways), when)
+
+
+def _is_way(way: Any) -> bool:
+    return isinstance(way, list) and bool(way)
 
 
 def refuse_terms(years: int | None, amount: int) -> None:
