@@ -12,8 +12,10 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.http import QueryDict
 
+from scheduling.forms.rule_fields import RuleFields
 from scheduling.rules.local_clock import TIME_RULE, last_time
 from sites.rules.units import celsius_to_fahrenheit, meters_per_second_to_mph, plain
+from treatments.selectors.asked import AskedItems
 
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
 MASS_UNITS = (("g", "g"), ("oz_wt", "oz (wt)"), ("lb", "lb"), ("kg", "kg"))
@@ -108,13 +110,16 @@ class ChoiceOfUse(forms.Form):
             self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
 
 
-class RecordForm(forms.Form):
-    """What was really put down: one reading of product and finished spray, times, weather."""
+class RecordForm(RuleFields):
+    """What was really put down: one reading of product and finished spray, times, weather.
+
+    `asked` is what the rules ask of this job; without it every field stands.
+    """
 
     # fields that share a line with their neighbor on the phone
     halves: tuple[str, ...] = (
         *("product_amount", "product_unit", "finished_amount", "finished_unit"),
-        *("started", "finished", "wind_mph", "temperature_f"),
+        *("started", "finished", "wind_mph", "temperature_f", "wind_direction", "conditions"),
     )
     client_ref = forms.UUIDField(
         widget=forms.HiddenInput,
@@ -184,9 +189,26 @@ class RecordForm(forms.Form):
         label="And then", choices=ENDINGS, initial="finish", widget=forms.RadioSelect
     )
 
-    def __init__(self, *args: Any, clock: LocalNow, loads: Choices = (), **kwargs: Any) -> None:
+    field_order = (
+        *("client_ref", "load", "product_amount", "product_unit", "finished_amount"),
+        *("finished_unit", "started", "finished", "wind_mph", "wind_m_s", "temperature_f"),
+        *("temperature_c", "wind_direction", "conditions", "weather_source", "equipment"),
+        *("product_supplier", "mixing_location", "location_detail", "participants"),
+        *("protective_equipment", "notes", "ending"),
+    )
+
+    def __init__(
+        self,
+        *args: Any,
+        clock: LocalNow,
+        loads: Choices = (),
+        asked: AskedItems | None = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.clock = clock
+        if asked is not None:
+            self.keep_asked(asked)
         named, offered = self.data.get("load", ""), list(loads)
         self.fields["product_amount"].required = not named
         self.fields["finished_amount"].required = bool(named)
@@ -223,10 +245,6 @@ class MetricRecordForm(RecordForm):
     )
     temperature_c = forms.DecimalField(
         label="Air temperature, °C", required=False, min_value=-51, max_value=60
-    )
-    field_order = (
-        *("load", "product_amount", "product_unit", "finished_amount", "finished_unit"),
-        *("started", "finished", "wind_m_s", "temperature_c"),
     )
 
     def clean(self) -> dict[str, Any]:

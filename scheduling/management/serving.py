@@ -16,17 +16,19 @@ from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection
 
 from accounts import append_only
+from treatments.services.profiles import load_profiles
 
 log = logging.getLogger("scheduling.serving")
 SWEEP_EVERY_S = 15 * 60
 
 
 def prepare() -> None:
-    """Migrate, gather static files, and refuse to go on while a guard is missing."""
+    """Migrate, gather static files, load new rules, refuse to go on while a guard is missing."""
     call_command("migrate", verbosity=0, interactive=False)
     if settings.HASHED_STATIC:
         call_command("collectstatic", verbosity=0, interactive=False)
     _refuse_without_guards()
+    load_profiles()
 
 
 def _refuse_without_guards() -> None:

@@ -27,6 +27,7 @@ from scheduling.forms.field import (
     whole_numbers,
 )
 from scheduling.forms.loads import MixLoadForm
+from scheduling.selectors.asked import asked_of
 from scheduling.selectors.board import (
     fitting,
     load_choices,
@@ -45,7 +46,7 @@ from scheduling.services.deciding import ask_from_stop, sign_at_stop
 from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
-from treatments.rules.applications import Application, Entered, TreatedZone, Weather
+from treatments.rules.applications import ASKED_LATER, Application, Entered, TreatedZone, Weather
 
 
 @require_GET
@@ -184,10 +185,10 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     if page.direction is None or not page.choice.zone_ids:
         return redirect(f"{request.path.removesuffix('record/')}mix/?{page.query}")
     if request.method == "GET":
-        return _record(request, page, _record_form(request, initial=_initial(request, page)))
+        return _record(request, page, _record_form(request, page, initial=_initial(request, page)))
     if "work_out" in request.POST:
         return _worked_out(request, page)
-    form = _record_form(request, request.POST)
+    form = _record_form(request, page, request.POST)
     if not form.is_valid():
         return _record(request, page, form, status=422)
     try:
@@ -201,16 +202,18 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("stop" if ended else "mix", pk)
 
 
-def _record_form(request: HttpRequest, *args: Any, **kwargs: Any) -> RecordForm:
+def _record_form(request: HttpRequest, page: MixPage, *args: Any, **kwargs: Any) -> RecordForm:
     person, clock = person_of(request), _clock(request)
     shape = MetricRecordForm if person.branch.units == "metric" else RecordForm
-    return shape(*args, clock=clock, loads=load_choices(person, clock[0]), **kwargs)
+    asked = asked_of(page, person, _today(request))
+    loads = load_choices(person, clock[0])
+    return shape(*args, clock=clock, loads=loads, asked=asked, **kwargs)
 
 
 def _worked_out(request: HttpRequest, page: MixPage) -> HttpResponse:
     """Say how much product the volume put out of a load is; nothing is stored yet."""
     typed = request.POST
-    form = _record_form(request, initial=typed.dict())
+    form = _record_form(request, page, initial=typed.dict())
     volume = Entered(typed.get("finished_amount", ""), typed.get("finished_unit", ""))
     try:
         worked_out = product_words(person_of(request), typed.get("load", ""), volume)
@@ -337,6 +340,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         notes="\n".join(text for text in (entered["notes"], page.rate_words) if text),
         protective_equipment_confirmed=entered["protective_equipment"],
         answers=choice.answers,
+        **{name: entered.get(name, "") for name in ASKED_LATER},
     )
 
 
@@ -354,8 +358,9 @@ def _sprayed(entered: dict[str, Any]) -> Entered | None:
 
 
 def _weather(entered: dict[str, Any]) -> Weather:
-    wind, air = (_reading(entered[name]) for name in ("wind_mph", "temperature_f"))
-    return Weather(wind, air, entered["weather_source"])
+    wind, air = (_reading(entered.get(name)) for name in ("wind_mph", "temperature_f"))
+    said = (entered.get(name, "") for name in ("weather_source", "wind_direction", "conditions"))
+    return Weather(wind, air, *said)
 
 
 def _reading(value: object) -> str:

@@ -37,10 +37,12 @@ from treatments.models import (
     ApplicationRecord,
     HistoricBatch,
     HistoricTreatment,
+    JurisdictionProfile,
     LabelVerification,
     LabelWithdrawal,
     LoadRest,
     LogEntry,
+    ProfileVerification,
     RecordPersonalValue,
     ResidualWindow,
     RetentionHold,
@@ -108,6 +110,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_loadrest": lambda: _rest(),
     "treatments_stockmove": lambda: _taken_back(),
     "treatments_unlistedusedecision": lambda: _asked(),
+    "treatments_profileverification": lambda: _profile_verified(),
     "treatments_vehiclecheck": lambda: _vehicle_check(),
     "treatments_vehiclecheckitem": lambda: _vehicle_check().items.create(
         item="eyewash", is_present=True
@@ -127,6 +130,13 @@ def _asked() -> UnlistedUseDecision:
     return UnlistedUseDecision.objects.create(
         property=make_property(make_customer(make_branch())), label_use=make_label(), method="foam"
     )
+
+
+def _profile_verified() -> ProfileVerification:
+    profile = JurisdictionProfile.objects.create(
+        code="US-OH", reach="state", state="OH", effective_on=NOON.date(), citation="OAC"
+    )
+    return ProfileVerification.objects.create(profile=profile, verified_at=NOON)
 
 
 def _vehicle_check() -> VehicleCheck:

@@ -28,6 +28,7 @@ from tests.factories import (
 from treatments.models import (
     ActiveIngredient,
     Equipment,
+    JurisdictionProfile,
     LabelFile,
     LabelLimit,
     LabelProtection,
@@ -38,6 +39,7 @@ from treatments.models import (
     StockMove,
     UnlistedUseDecision,
 )
+from treatments.services.profiles import load_profiles
 from treatments.services.stock import receive_lot
 from treatments.services.stock_places import add_place
 
@@ -96,8 +98,14 @@ def _of_the_label(use: LabelUse) -> Examples:
         "label": version.pk,
         "product": version.product_id,
         "file_kind": "label",
+        "profile": _of_the_firm(),
         **_being_entered(),
     }
+
+
+def _of_the_firm() -> int:
+    load_profiles()
+    return JurisdictionProfile.objects.get(code="US-OH").pk
 
 
 def _ingredient(product: Product) -> ProductIngredient:

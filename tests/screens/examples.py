@@ -18,6 +18,7 @@ from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
 from treatments.models import (
     ApplicationRecord,
     Equipment,
+    JurisdictionProfile,
     LabelLimit,
     LabelProtection,
     LabelUse,
@@ -149,6 +150,7 @@ def examples_for(person: Person | None) -> Examples:
         "caution": _first(SiteCaution),
         "label": _first(LabelVersion),
         "file_kind": "label",
+        "profile": _first(JurisdictionProfile, code="US-MD"),
         "product": _first(Product),
         "lot": _first(ProductLot),
         "move": _first(StockMove),

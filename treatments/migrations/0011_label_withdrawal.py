@@ -38,7 +38,7 @@ def put_back(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('treatments', '0009_firm_rate'),
+        ('treatments', '0010_jurisdiction_profiles'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

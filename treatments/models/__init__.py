@@ -6,6 +6,7 @@ from treatments.models import (
     labels,
     loads,
     log,
+    profiles,
     records,
     stock,
     vehicles,
@@ -28,6 +29,7 @@ from treatments.models.labels import (
 )
 from treatments.models.loads import Load, LoadRest
 from treatments.models.log import LogEntry, LogFrontier, SignedHead
+from treatments.models.profiles import JurisdictionProfile, ProfileVerification
 from treatments.models.rates import FirmRate
 from treatments.models.records import (
     ApplicationJudgement,
@@ -58,6 +60,7 @@ GUARDS = (
     *vehicles.GUARDS,
     *decisions.GUARDS,
     *withdrawals.GUARDS,
+    *profiles.GUARDS,
 )
 
 __all__ = [
@@ -71,6 +74,7 @@ __all__ = [
     "FirmRate",
     "HistoricBatch",
     "HistoricTreatment",
+    "JurisdictionProfile",
     "LabelFile",
     "LabelLimit",
     "LabelProtection",
@@ -86,6 +90,7 @@ __all__ = [
     "Product",
     "ProductIngredient",
     "ProductLot",
+    "ProfileVerification",
     "RecordPersonalValue",
     "ReorderLevel",
     "ResidualWindow",

@@ -36,6 +36,8 @@ class ApplicationRecord(Stamped):
     )
     branch = models.ForeignKey("accounts.Branch", on_delete=models.PROTECT, related_name="+")
     branch_name = models.CharField(max_length=120)
+    business_address = models.CharField(max_length=300, blank=True)
+    business_phone = models.CharField(max_length=20, blank=True)
     business_license_number = models.CharField(max_length=60, blank=True)
     property = models.ForeignKey("sites.Property", on_delete=models.PROTECT, related_name="+")
     city = models.CharField(max_length=100)
@@ -74,6 +76,9 @@ class ApplicationRecord(Stamped):
     finished_unit = models.CharField(max_length=8, blank=True)
     finished_ul = models.BigIntegerField(null=True)
     mix_basis = models.CharField(max_length=16, blank=True)
+    rate_applied = models.CharField(max_length=60, blank=True)
+    percent_active = models.CharField(max_length=20, blank=True)
+    product_supplier = models.CharField(max_length=120, blank=True)
     area_mm2 = models.BigIntegerField(default=0)
     length_mm = models.BigIntegerField(default=0)
 
@@ -85,11 +90,14 @@ class ApplicationRecord(Stamped):
     received_at = models.DateTimeField()
     wind_mph = models.CharField(max_length=10, blank=True)
     temperature_f = models.CharField(max_length=10, blank=True)
+    wind_direction = models.CharField(max_length=3, blank=True)
+    conditions = models.CharField(max_length=80, blank=True)
     weather_source = models.CharField(max_length=80, blank=True)
     reentry_text = models.TextField(blank=True)
     reentry_until = models.DateTimeField(null=True)
     protective_equipment_confirmed = models.BooleanField(default=False)
     profile_codes = models.JSONField(default=list)
+    complete_by = models.DateTimeField(null=True)
     retain_until = models.DateField()
 
     class Meta:

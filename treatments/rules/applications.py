@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from hashlib import sha256
+from typing import Any
 from uuid import UUID
 
 from accounts.refusals import Refused
@@ -32,7 +33,23 @@ SIZE_KINDS: dict[Geometry, tuple[str, ...]] = {
     Geometry.VOLUME: ("space",),
     Geometry.COUNT: ("count",),
 }
-LONGEST = {"equipment": 80, "visit_ref": 40, "load_ref": 40, "device_time": 40, "notes": 4000}
+LONGEST = {
+    "equipment": 80,
+    "visit_ref": 40,
+    "load_ref": 40,
+    "device_time": 40,
+    "notes": 4000,
+    "participants": 300,
+    "mixing_location": 200,
+    "location_detail": 300,
+    "product_supplier": 120,
+}
+# what records had not before the rules of the states asked for it
+ASKED_LATER = ("participants", "mixing_location", "location_detail", "product_supplier")
+COMPASS = (
+    *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),
+    *("S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"),
+)
 
 
 @dataclass(frozen=True)
@@ -53,11 +70,16 @@ class TreatedZone:
 
 @dataclass(frozen=True)
 class Weather:
-    """Wind in mph and temperature in °F as read, and the instrument or source; may be empty."""
+    """Wind in mph and temperature in °F as read, and the instrument or source; may be empty.
+
+    `wind_direction` is where it comes from, one of the sixteen points; `conditions` sky and rain.
+    """
 
     wind_mph: str = ""
     temperature_f: str = ""
     source: str = ""
+    wind_direction: str = ""
+    conditions: str = ""
 
 
 @dataclass(frozen=True)
@@ -89,6 +111,10 @@ class Application:
     device_time: str = ""
     device_skew_s: int | None = None
     answers: tuple[tuple[str, str], ...] = ()
+    participants: str = ""
+    mixing_location: str = ""
+    location_detail: str = ""
+    product_supplier: str = ""
 
 
 @dataclass(frozen=True)
@@ -122,8 +148,17 @@ def digest_of(application: Application) -> str:
     del content["device_skew_s"]
     if not application.answers:
         del content["answers"]  # so that records from before the questions keep their digest
+    _leave_out_empty(content, ASKED_LATER)
+    _leave_out_empty(content["weather"], ("wind_direction", "conditions"))
     text = json.dumps(content, sort_keys=True, default=str, separators=(",", ":"))
     return sha256(text.encode()).hexdigest()
+
+
+def _leave_out_empty(content: dict[str, Any], names: tuple[str, ...]) -> None:
+    """What came later says nothing while empty, so that older records keep their digest."""
+    for name in names:
+        if not content[name]:
+            del content[name]
 
 
 def refuse_nonsense(application: Application, *, now: datetime) -> None:
@@ -160,7 +195,9 @@ def _refuse_times(application: Application, now: datetime) -> None:
 def _refuse_texts(application: Application) -> None:
     texts = [(field, getattr(application, field), most) for field, most in LONGEST.items()]
     texts += [("answer", answer, LONGEST_ANSWER) for _, answer in application.answers]
-    for field, text, most in [*texts, ("weather source", application.weather.source, 80)]:
+    weather = application.weather
+    texts += [("weather source", weather.source, 80), ("conditions", weather.conditions, 80)]
+    for field, text, most in texts:
         name = field.replace("_", " ")
         if len(text) > most:
             raise Refused("text", f"The {name} is too long: at most {most} characters.")
@@ -174,6 +211,8 @@ def _is_unprintable(sign: str) -> bool:
 
 
 def _refuse_weather(weather: Weather) -> None:
+    if weather.wind_direction and weather.wind_direction not in COMPASS:
+        raise Refused("weather", "The wind comes from one of sixteen points. Choose N, NNE and so.")
     for name, text, low, high in (
         ("wind", weather.wind_mph, 0, 200),
         ("temperature", weather.temperature_f, -80, 150),

@@ -96,7 +96,7 @@ def preview(
     coarse for.
     """
     refuse_answers(answers)
-    chosen = _setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    chosen = proposed_setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
     setting = replace(chosen, answers=answers, visit_ref=visit_ref, booked=booked)
     if setting.use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
@@ -139,7 +139,7 @@ def _so_far(setting: Setting, use: LabelUse, known: Known) -> SoFar | None:
     return so_far(proposed_use(setting, use, None, None, known))
 
 
-def _setting(
+def proposed_setting(
     person: Person,
     property_id: int,
     zone_ids: Collection[int],
@@ -148,6 +148,7 @@ def _setting(
     pest_ids: Collection[int],
     on: date,
 ) -> Setting:
+    """Who would treat what with what there; refused where a part does not exist."""
     if not zone_ids or method not in list(Method):
         raise Refused("zones", "Choose the zones and the method first.")
     parts = parts_of(property_id, tuple(TreatedZone(zone_id) for zone_id in zone_ids))

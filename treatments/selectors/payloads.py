@@ -24,7 +24,7 @@ from treatments.models import (
 )
 from treatments.rules.leaves import canonical_bytes, instant, personal_digest
 
-VERSION = 1
+VERSION, LATER_VERSION = 1, 2
 Payload = dict[str, Any]
 RECORD_COLUMNS = (
     "client_ref",
@@ -85,6 +85,18 @@ RECORD_COLUMNS = (
     "created_at",
     "created_by_id",
 )
+# since version 2; a record that fills none of them has a leaf of version 1, as before
+LATER_COLUMNS = (
+    "business_address",
+    "business_phone",
+    "rate_applied",
+    "percent_active",
+    "product_supplier",
+    "wind_direction",
+    "conditions",
+    "complete_by",
+)
+EVERY_COLUMN = (*RECORD_COLUMNS, *LATER_COLUMNS)
 AREA_COLUMNS = (
     "zone_id",
     "zone_name",
@@ -117,7 +129,7 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
     there only as salted digests of what is still kept. A record that is not there is left out.
     """
     named = {"record__in": record_ids}
-    records = _rows(ApplicationRecord.objects.filter(pk__in=record_ids), "pk", RECORD_COLUMNS)
+    records = _rows(ApplicationRecord.objects.filter(pk__in=record_ids), "pk", EVERY_COLUMN)
     areas = _rows(TreatedArea.objects.filter(**named), "record_id", AREA_COLUMNS)
     said = _rows(ApplicationJudgement.objects.filter(**named), "record_id", JUDGEMENT_COLUMNS)
     opened = ResidualWindow.objects.filter(treated_area__record__in=record_ids)
@@ -126,8 +138,7 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
     answers = _rows(SafetyAnswer.objects.filter(**named), "record_id", ANSWER_COLUMNS)
     return {
         record_id: {
-            "version": VERSION,
-            "record": record,
+            **_versioned(record),
             "areas": areas[record_id],
             "judgements": said[record_id],
             "windows": windows[record_id],
@@ -137,6 +148,13 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
         }
         for record_id, (record,) in records.items()
     }
+
+
+def _versioned(record: Payload) -> Payload:
+    """The columns of a record under the version that knows them all."""
+    if any(record[name] for name in LATER_COLUMNS):
+        return {"version": LATER_VERSION, "record": record}
+    return {"version": VERSION, "record": {name: record[name] for name in RECORD_COLUMNS}}
 
 
 def _rows(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from accounts.rules.respirators import Papers
 from accounts.selectors.people import respirator_papers
@@ -23,7 +23,8 @@ from treatments.rules.label_checks import (
     ZoneUse,
 )
 from treatments.rules.label_checks.history import YEARLY
-from treatments.rules.products import LicenseKind, Method
+from treatments.rules.products import LicenseKind, Method, Severity
+from treatments.rules.profiles import Profile, forbids
 from treatments.selectors.decisions import decisions_in
 from treatments.selectors.lots_aboard import carried
 from treatments.selectors.past_uses import (
@@ -40,6 +41,8 @@ from treatments.selectors.past_uses import (
     product_this_year,
     uses_this_year,
 )
+from treatments.selectors.profile_jobs import followed_of
+from treatments.selectors.profiles import profiles_of
 from treatments.selectors.safety_questions import given
 from treatments.selectors.same_visit import of_visit, with_visit
 from treatments.selectors.wearing import tasks_in
@@ -64,10 +67,11 @@ class Known:
     decisions: dict[int, tuple[Decision, ...]]
     respirators: tuple[Papers, ...]
     has_bees: bool
+    profiles: tuple[Profile, ...]
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database; seven queries."""
+    """Everything that judging these directions there takes from the database; eight queries."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
     past = past_uses(uses, setting.place.pk, setting.on)
     return Known(
@@ -79,6 +83,7 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
         decisions=decisions_in(setting, uses),
         respirators=respirator_papers(setting.applicator.pk),
         has_bees=has_bees(setting.place.pk),
+        profiles=profiles_of(setting.place.state),
     )
 
 
@@ -134,6 +139,7 @@ def proposed_use(
         earlier=earlier_uses(_but(visit, known.uses), holding, zone_ids, setting.on),
         history_known_since=setting.place.created_at.date(),
         lots=carried(setting.aboard, use),
+        **_unlisted(setting, use, known, is_mixed=finished is not None),
     )
     proposed = with_visit(proposed, setting, use, known.uses)
     return _with_year(proposed, use, product, uses, holding)
@@ -143,6 +149,17 @@ def _but(visit: list[PastUse], uses: list[PastUse]) -> list[PastUse]:
     """What was done before this application; loads of one visit are one application."""
     loads = {one.record_id for one in visit}
     return [one for one in uses if one.record_id not in loads]
+
+
+def _unlisted(setting: Setting, use: LabelUse, known: Known, *, is_mixed: bool) -> dict[str, Any]:
+    """What the rules of the place say about what a label does not name: only a verified no."""
+    rules = followed_of(setting, use, known.profiles, is_mixed=is_mixed).profiles
+    found: dict[str, Any] = {}
+    for what in ("unlisted_pest", "unlisted_method"):
+        forbidding = forbids(rules, what)
+        if forbidding is not None:
+            found |= {f"allows_{what}": Severity.REFUSE, f"{what}_clause": forbidding.source}
+    return found
 
 
 def _diluent(product: Amount | None, finished: Amount | None) -> Amount | None:

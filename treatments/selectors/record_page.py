@@ -156,6 +156,10 @@ def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, 
         ("Zones", "; ".join(_zone(area) for area in areas)),
         ("Area", area_words(record.area_mm2)),
         ("Rate", rate_words(record)),
+        ("Percent active", f"{record.percent_active} %" if record.percent_active else ""),
+        ("Supplier", record.product_supplier),
+        ("Mixed at", said.get("mixing_location", "")),
+        ("Where exactly", said.get("location_detail", "")),
         ("Method", METHOD_WORDS[Method(record.method)]),
         ("Equipment", record.equipment),
         ("From a load", load_words(record.load_ref)),
@@ -181,8 +185,12 @@ def _weather(record: ApplicationRecord) -> str:
     parts = []
     if record.wind_mph:
         parts.append(f"wind {wind_words(Decimal(record.wind_mph), system)}")
+    if record.wind_direction:
+        parts.append(f"from {record.wind_direction}")
     if record.temperature_f:
         parts.append(air_words(Decimal(record.temperature_f), system))
+    if record.conditions:
+        parts.append(record.conditions)
     if parts and record.weather_source:
         parts.append(f"read from {record.weather_source}")
     return ", ".join(parts)
@@ -196,9 +204,11 @@ def _who(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, st
         ("Applicator", said.get("applicator_name", "")),
         ("License", license),
         ("Supervisor", said.get("supervisor_name", "")),
+        ("Who helped", said.get("participants", "")),
         ("Business license", record.business_license_number),
         ("Protective equipment", confirmed if record.label_version_id else ""),
         ("Re-entry", record.reentry_text),
+        ("Rules followed", ", ".join(record.profile_codes)),
         ("Kept until", short_day(record.retain_until, True)),
     )  # fmt: skip
 

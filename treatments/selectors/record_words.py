@@ -29,14 +29,20 @@ def rate_words(record: ApplicationRecord) -> str:
     """Product on 1,000 sq ft, or on 10 ft where no area was treated; empty without an amount."""
     if not record.product_amount or record.product_unit == "each":
         return ""
+    amount = Amount(Decimal(record.product_amount), record.product_unit)
+    return rate_on(amount, record.area_mm2, record.length_mm)
+
+
+def rate_on(product: Amount, area_mm2: int, length_mm: int) -> str:
+    """The rate of a product on an area, else on a length; empty on neither."""
     for size, unit, per, words in (
-        (Amount(Decimal(record.area_mm2), "mm2"), "ft2", 1000, "1,000 sq ft"),
-        (Amount(Decimal(record.length_mm), "mm"), "ft", 10, "10 ft"),
+        (Amount(Decimal(area_mm2), "mm2"), "ft2", 1000, "1,000 sq ft"),
+        (Amount(Decimal(length_mm), "mm"), "ft", 10, "10 ft"),
     ):
         if size.value:
-            rate = Decimal(record.product_amount) * per / size.to(unit).value
+            rate = product.value * per / size.to(unit).value
             number = rate_number(rate.quantize(RATE_STEP))
-            return f"{number} {unit_word(record.product_unit)} per {words}"
+            return f"{number} {unit_word(product.unit)} per {words}"
     return ""
 
 

@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from sites.rules.units import Amount, canonical
 from treatments.rules.applications import Application, digest_of
 from treatments.rules.leaves import decimal_text
-from treatments.rules.retention import FIRM_DEFAULT_YEARS, add_years
+from treatments.rules.profile_terms import Days, complete_by, kept_until
+from treatments.rules.retention import FIRM_DEFAULT_YEARS
+from treatments.selectors.profile_jobs import Followed, percent_applied
+from treatments.selectors.record_words import rate_on
 from treatments.selectors.safety_questions import written
 from treatments.selectors.whole import Whole
 
 if TYPE_CHECKING:
-    from accounts.models import Person
+    from accounts.models import Branch, Person
+
+PERCENT_STEP = Decimal("0.0001")
 
 
-def frozen_columns(whole: Whole, by: Person, now: datetime) -> dict[str, object]:
-    """Every column of the record; kept seven years by the firm's default (house rule)."""
+def frozen_columns(
+    whole: Whole, followed: Followed, by: Person, now: datetime
+) -> dict[str, object]:
+    """Every column of the record, with the rules it follows as they are now."""
     application = whole.application
     return {
         "client_ref": application.client_ref,
@@ -35,16 +44,33 @@ def frozen_columns(whole: Whole, by: Person, now: datetime) -> dict[str, object]
         "load_ref": application.load_ref,
         "wind_mph": application.weather.wind_mph,
         "temperature_f": application.weather.temperature_f,
+        "wind_direction": application.weather.wind_direction,
+        "conditions": application.weather.conditions,
         "weather_source": application.weather.source,
+        "product_supplier": application.product_supplier,
         "protective_equipment_confirmed": application.protective_equipment_confirmed,
         "applied_on": whole.on,
-        "retain_until": add_years(whole.on, FIRM_DEFAULT_YEARS),
+        **_rule_columns(whole, followed, now),
         "created_by": by,
         "created_at": now,
     }
 
 
-def personal_values(whole: Whole) -> dict[str, str]:
+def _rule_columns(whole: Whole, followed: Followed, now: datetime) -> dict[str, object]:
+    """Which rules, how long and until when; at least seven years (firm's default, house rule)."""
+    zone = ZoneInfo(whole.place.branch.time_zone)
+    recorded_on = max(whole.on, now.astimezone(zone).date())
+    retentions = [one.retention for one in followed.profiles]
+    deadlines = [one.deadline for one in followed.profiles]
+    finished_at = whole.application.finished_at.astimezone(zone)
+    return {
+        "profile_codes": [one.name for one in followed.profiles],
+        "retain_until": kept_until(retentions, Days(whole.on, recorded_on), FIRM_DEFAULT_YEARS),
+        "complete_by": complete_by(deadlines, finished_at),
+    }
+
+
+def personal_values(whole: Whole, phone: str = "") -> dict[str, str]:
     """What names a person: kept beside the record, in the leaf only as digests (DEVELOPERS.md)."""
     supervisor = whole.license.supervisor if whole.license else None
     values = {
@@ -53,6 +79,10 @@ def personal_values(whole: Whole) -> dict[str, str]:
         "street": whole.place.street,
         "applicator_name": whole.applicator.full_name,
         "supervisor_name": supervisor.full_name if supervisor else "",
+        "customer_phone": phone,
+        "participants": whole.application.participants,
+        "mixing_location": whole.application.mixing_location,
+        "location_detail": whole.application.location_detail,
         "notes": whole.application.notes,
         **(written(whole, whole.use) if whole.use else {}),
     }
@@ -64,6 +94,8 @@ def _place_columns(whole: Whole) -> dict[str, object]:
     return {
         "branch": place.branch,
         "branch_name": place.branch.name,
+        "business_address": _address(place.branch),
+        "business_phone": place.branch.phone,
         "business_license_number": place.branch.business_license_number,
         "property": place,
         "city": place.city,
@@ -71,6 +103,11 @@ def _place_columns(whole: Whole) -> dict[str, object]:
         "state": place.state,
         "zip_code": place.zip_code,
     }
+
+
+def _address(branch: Branch) -> str:
+    street = ", ".join(part for part in (branch.street, branch.city) if part)
+    return f"{street}, {branch.state} {branch.zip_code}".strip() if street else ""
 
 
 def _license_columns(whole: Whole) -> dict[str, object]:
@@ -135,9 +172,23 @@ def _amount_columns(whole: Whole) -> dict[str, object]:
         "finished_amount": _as_typed(finished, as_entered.finished_amount),
         "finished_unit": finished.unit if finished else "",
         "finished_ul": _canonical(finished, "volume"),
+        "rate_applied": _rate(whole),
+        "percent_active": _percent(whole),
         "area_mm2": whole.area_mm2,
         "length_mm": whole.length_mm,
     }
+
+
+def _rate(whole: Whole) -> str:
+    amount = whole.product_amount
+    if amount is None or amount.unit == "each":
+        return ""
+    return rate_on(amount, whole.area_mm2, whole.length_mm)
+
+
+def _percent(whole: Whole) -> str:
+    percent = percent_applied(whole)
+    return "" if percent is None else decimal_text(percent.quantize(PERCENT_STEP))
 
 
 def _as_typed(amount: Amount | None, entered: object) -> str:

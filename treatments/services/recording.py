@@ -28,11 +28,14 @@ from treatments.rules.residual import window
 from treatments.rules.safety_questions import kept_answer
 from treatments.selectors.checks import judge_record
 from treatments.selectors.payloads import payloads_of
+from treatments.selectors.profile_jobs import customer_phone, followed_by
+from treatments.selectors.rule_gaps import judge_rules
 from treatments.selectors.safety_questions import answered
 from treatments.selectors.whole import Whole, whole_application
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.load_use import judge_load, with_load
 from treatments.services.log import append_leaf
+from treatments.services.profiles import mark_used
 from treatments.services.protections import new_window, refresh_protections
 from treatments.services.stock_use import use_from_stock
 
@@ -80,9 +83,12 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
         return first
     whole = whole_application(application, place, by)
     judged = judge_record(whole)
-    judged = (*judge_load(load, whole, judged), *judged)
-    record = ApplicationRecord.objects.create(**frozen_columns(whole, by, now))
-    _keep_personal_values(record, whole)
+    followed = followed_by(whole, is_mixed=whole.finished_amount is not None)
+    phone = customer_phone(whole, followed)
+    judged = (*judge_load(load, whole, judged), *judged, *judge_rules(whole, followed, phone, now))
+    mark_used(followed.profiles, now)
+    record = ApplicationRecord.objects.create(**frozen_columns(whole, followed, by, now))
+    _keep_personal_values(record, personal_values(whole, phone))
     areas = _store_areas(record, whole)
     judgements = ApplicationJudgement.objects.bulk_create(
         ApplicationJudgement(
@@ -123,12 +129,12 @@ def _first_answer(application: Application) -> Recorded | None:
     return Recorded(record, tuple(record.judgements.all()), is_replay=True)
 
 
-def _keep_personal_values(record: ApplicationRecord, whole: Whole) -> None:
+def _keep_personal_values(record: ApplicationRecord, values: dict[str, str]) -> None:
     RecordPersonalValue.objects.bulk_create(
         RecordPersonalValue(
             record=record, field=field, value=value, salt=secrets.token_bytes(SALT_BYTES)
         )
-        for field, value in personal_values(whole).items()
+        for field, value in values.items()
     )
 
 

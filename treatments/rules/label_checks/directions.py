@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from accounts.rules.day_words import short_day
 from sites.rules.places import PLACE_WORDS, Place
 from treatments.rules.label_checks.decisions import decided
@@ -46,7 +48,8 @@ def method(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     if facts.only_these:
         return [_other_method(facts, Severity.REFUSE, sentence)]
     if use.allows_unlisted_method == Severity.REFUSE:
-        return [_other_method(facts, Severity.REFUSE, sentence)]
+        judged = _other_method(facts, Severity.REFUSE, sentence)
+        return [_by_rule(judged, use.unlisted_method_clause)]
     silent = Judgement("method", Severity.WARN, sentence, facts.clause, DECIDES)
     return [decided(silent, facts, use)]
 
@@ -74,8 +77,17 @@ def _no_pest(name: str, facts: LabelFacts, use: ProposedUse) -> Judgement:
     sentence = f"{name} is not named in this direction."
     if facts.only_these or use.allows_unlisted_pest == Severity.REFUSE:
         to_do = "Choose a direction or product that names it."
-        return Judgement("pest", Severity.REFUSE, sentence, facts.clause, to_do)
+        refused = Judgement("pest", Severity.REFUSE, sentence, facts.clause, to_do)
+        return refused if facts.only_these else _by_rule(refused, use.unlisted_pest_clause)
     return decided(Judgement("pest", Severity.WARN, sentence, facts.clause, DECIDES), facts, use)
+
+
+def _by_rule(refused: Judgement, rule: str) -> Judgement:
+    """The refusal that is the state's, not the label's: it names the rule beside the label."""
+    if not rule:
+        return refused
+    sentence = f"{refused.sentence} A rule here forbids what a label does not name."
+    return replace(refused, sentence=sentence, clause=f"{refused.clause}; {rule}")
 
 
 def version(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:

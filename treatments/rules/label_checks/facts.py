@@ -220,7 +220,8 @@ class ProposedUse:
     questions, by code; `decisions` are about this direction; `respirators` are the papers of
     who does it, the newest first; `beneficial` and `referred` name pests; `this_visit` is what was
     put out of this product before at the visit, `sizes` and `wholes` the zones of this use as it
-    has them.
+    has them; `unlisted_pest_clause` and so on name the rule that forbids what a label does not
+    name.
     """
 
     on: date
@@ -253,6 +254,8 @@ class ProposedUse:
     respirators: tuple[Papers, ...] = ()
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
+    unlisted_pest_clause: str = ""
+    unlisted_method_clause: str = ""
     lots: tuple[CarriedLot, ...] = ()
     this_visit: tuple[VisitUse, ...] = ()
     sizes: Mapping[int, int] = field(default_factory=dict)

@@ -1,0 +1,101 @@
+"""The sheets of the rules."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from accounts.models import Person
+from tests.factories import client_for
+from treatments.forms.profiles import NextProfileForm, as_typed
+from treatments.models import JurisdictionProfile
+from treatments.services.profiles import load_profiles
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def _loaded() -> None:
+    load_profiles()
+
+
+def _row(code: str = "US-MD") -> JurisdictionProfile:
+    return JurisdictionProfile.objects.filter(code=code).latest("version")
+
+
+def _typed(row: JurisdictionProfile, **changes: Any) -> dict[str, Any]:
+    """What a browser sends when the form is left as it is shown."""
+    form = NextProfileForm(initial=as_typed(row))
+    shown = {name: form[name].value() for name in form.fields}
+    filled = {name: "" if value is None else value for name, value in shown.items()}
+    return filled | {"effective_on": "2026-12-01"} | changes
+
+
+def test_the_list_says_what_is_verified(technician: Person) -> None:
+    page = client_for(technician).get("/rules/").content.decode()
+    assert "0 of 27" in page
+    assert "COMAR 15.05.01.12" in page
+    assert page.count("Not verified") == 27
+
+
+def test_a_page_says_each_item_with_its_condition(technician: Person) -> None:
+    page = client_for(technician).get(_row().get_absolute_url()).content.decode()
+    said = "Asked where not (it is bait in stations, or it is all inside a structure, or it is all "
+    assert f"{said}within 3 ft of a structure)" in page
+    assert "2 years from the day of the record" in page
+    assert "Enter the next version" not in page
+
+
+def test_the_next_version_is_a_copy_with_changes(manager: Person) -> None:
+    old, client = _row(), client_for(manager)
+    path = f"/rules/{old.pk}/next/"
+    assert client.get(path).status_code == 200
+    sent = client.post(path, _typed(old, retention_years="3", item_end_time="required"))
+    assert sent.status_code == 302
+    new = _row()
+    assert (new.version, new.retention_years, new.created_by) == (2, 3, manager)
+    assert new.fields == {**old.fields, "end_time": "required"}
+    assert (new.one_of, new.applies, new.notices) == (old.one_of, old.applies, old.notices)
+    page = client.get(new.get_absolute_url()).content.decode()
+    assert "<del>2 years from the day of the record</del>" in page
+    assert "<del>Not asked</del>" in page
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"conditions": "{"},
+        {"applies": '"is_blue"'},
+        {"one_of": "3"},
+        {"one_of": '[{"ways": [3]}]'},
+        {"notices": '[{"text": "x", "evidence": []}]'},
+        {"notices": "3"},
+        {"retention_years": "-1"},
+        {"deadline_amount": "99999999999"},
+        {"item_wind_speed": "alternative"},
+        {"effective_on": "1999-01-01"},
+        {"effective_on": ""},
+    ],
+)
+def test_a_mistake_comes_back_with_what_was_typed(manager: Person, changes: dict[str, str]) -> None:
+    old = _row()
+    typed = _typed(old, citation="As read on paper", **changes)
+    answer = client_for(manager).post(f"/rules/{old.pk}/next/", typed)
+    assert answer.status_code == 422
+    assert "As read on paper" in answer.content.decode()
+    assert _row().version == 1
+
+
+def test_a_second_person_verifies_on_the_page(manager: Person) -> None:
+    client, row = client_for(manager), _row()
+    assert client.post(f"/rules/{row.pk}/verify/").status_code == 302
+    page = client.get(row.get_absolute_url()).content.decode()
+    assert "Verified by Morgan Manager." in page
+    assert "I compared it" not in page
+
+
+def test_what_is_from_memory_is_refused_with_a_sentence(manager: Person) -> None:
+    answer = client_for(manager).post(f"/rules/{_row('US-WA').pk}/verify/")
+    assert answer.status_code in (400, 403, 409, 422)
+    assert "Read the rule" in answer.content.decode()

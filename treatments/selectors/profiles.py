@@ -1,0 +1,53 @@
+"""The rules that are in the table, as the rules of this floor take them."""
+
+from __future__ import annotations
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from treatments.models import JurisdictionProfile, ProfileVerification
+from treatments.rules.profile_file import read_asks, read_one_of
+from treatments.rules.profile_terms import Deadline, Retention
+from treatments.rules.profile_words import Allowance, Anchor, DeadlineKind, Evidence, Reach
+from treatments.rules.profiles import Profile
+
+
+def profile_rows() -> QuerySet[JurisdictionProfile]:
+    """Every version, marked with whether it is verified."""
+    seen = ProfileVerification.objects.filter(profile=OuterRef("pk"))
+    return JurisdictionProfile.objects.annotate(is_verified=Exists(seen))
+
+
+def profiles_of(state: str) -> tuple[Profile, ...]:
+    """Every version that work in a state may follow: federal, of the state, the firm's; 1 query."""
+    rows = profile_rows().filter(~Q(reach=Reach.STATE) | Q(state=state))
+    return tuple(as_profile(row) for row in rows)
+
+
+def as_profile(row: JurisdictionProfile) -> Profile:
+    """One row of `profile_rows` in the words of the rules."""
+    return Profile(
+        code=row.code,
+        version=row.version,
+        reach=Reach(row.reach),
+        state=row.state,
+        effective_on=row.effective_on,
+        citation=row.citation,
+        applies=row.applies,
+        asks=read_asks(row.fields),
+        one_of=read_one_of(row.one_of),
+        retention=Retention(
+            row.retention_years, Anchor(row.retention_anchor), Evidence(row.retention_evidence)
+        ),
+        deadline=Deadline(
+            DeadlineKind(row.deadline_kind), row.deadline_amount, Evidence(row.deadline_evidence)
+        ),
+        unlisted_pest=Allowance(row.unlisted_pest),
+        unlisted_method=Allowance(row.unlisted_method),
+        is_used=row.used_at is not None,
+        is_verified=row.is_verified,  # type: ignore[attr-defined]
+    )
+
+
+def written_by(profile: JurisdictionProfile) -> set[int | None]:
+    """Who entered a version; nobody for what came with Eaveline, so that anybody is a second."""
+    return {profile.created_by_id} - {None}

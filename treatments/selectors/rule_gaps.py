@@ -1,0 +1,68 @@
+"""What a record lacks by the rules it follows, and whether it came in time (checks A01, A02)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from accounts.rules.day_words import clock, short_day
+from treatments.rules.label_checks import Judgement
+from treatments.rules.products import Severity
+from treatments.rules.profile_terms import due_at
+from treatments.rules.profile_words import ITEM_WORDS, Item, Mark
+from treatments.rules.profiles import Asking, Gap, Profile, gaps
+from treatments.selectors.profile_jobs import Followed, given_by
+from treatments.selectors.whole import Whole
+
+MISSING, LATE = "A01", "A02"
+
+
+def judge_rules(
+    whole: Whole, followed: Followed, phone: str, now: datetime
+) -> tuple[Judgement, ...]:
+    """One judgement a rule and severity for what is missing, one for what came late.
+
+    A verified rule that surely asks makes a violation; every other gap is to be checked.
+    """
+    found = [_gap(gap) for gap in gaps(followed.profiles, followed.job, given_by(whole, phone))]
+    return (*found, *_late(whole, followed.profiles, now))
+
+
+def _gap(gap: Gap) -> Judgement:
+    items = ", ".join(asking_words(one) for one in gap.askings)
+    if gap.is_firm:
+        sentence = f"Missing: {items}."
+    elif all(one.mark == Mark.UNKNOWN for one in gap.askings):
+        sentence = f"Missing, and it is not known whether it is asked: {items}."
+    else:
+        sentence = f"Missing, by a rule that is not verified: {items}."
+    severity = Severity.VIOLATION if gap.is_firm else Severity.WARN
+    return Judgement(MISSING, severity, sentence, gap.profile.source, "Complete it.")
+
+
+def asking_words(asking: Asking) -> str:
+    """What one rule asks: an item, or the ways of which one is enough."""
+    if not asking.ways:
+        return ITEM_WORDS[asking.item].lower()
+    return " or ".join(_way(way) for way in asking.ways)
+
+
+def _way(way: frozenset[Item]) -> str:
+    return " with ".join(ITEM_WORDS[item].lower() for item in sorted(way))
+
+
+def _late(whole: Whole, profiles: Iterable[Profile], now: datetime) -> list[Judgement]:
+    zone = ZoneInfo(whole.place.branch.time_zone)
+    finished_at = whole.application.finished_at.astimezone(zone)
+    return [
+        _came_late(one, due)
+        for one in profiles
+        if (due := due_at(one.deadline, finished_at)) is not None and now > due
+    ]
+
+
+def _came_late(profile: Profile, due: datetime) -> Judgement:
+    sentence = f"Recorded after {short_day(due.date(), True)}, {clock(due)}, when it was due."
+    severity = Severity.VIOLATION if profile.is_verified else Severity.WARN
+    return Judgement(LATE, severity, sentence, profile.source)
