@@ -6,6 +6,7 @@ from treatments.models import (
     labels,
     loads,
     log,
+    periods,
     records,
     stock,
     vehicles,
@@ -27,6 +28,7 @@ from treatments.models.labels import (
 )
 from treatments.models.loads import Load, LoadRest
 from treatments.models.log import LogEntry, LogFrontier, SignedHead
+from treatments.models.periods import PeriodClose
 from treatments.models.rates import FirmRate
 from treatments.models.records import (
     ApplicationJudgement,
@@ -49,6 +51,7 @@ GUARDS = (
     *labels.GUARDS,
     *records.GUARDS,
     *log.GUARDS,
+    *periods.GUARDS,
     *windows.GUARDS,
     *stock.GUARDS,
     *answers.GUARDS,
@@ -78,6 +81,7 @@ __all__ = [
     "LoadRest",
     "LogEntry",
     "LogFrontier",
+    "PeriodClose",
     "Product",
     "ProductIngredient",
     "ProductLot",

@@ -214,6 +214,5 @@ def _find_records_without_leaf(branch_id: int) -> None:
     )
     wrong = counted.exclude(number_of_leaves=1).order_by("pk").first()
     if wrong is not None:
-        raise Difference(
-            f"Record {wrong.pk} has {wrong.number_of_leaves} leaves in the log, not 1."
-        )
+        number = wrong.number_of_leaves  # type: ignore[attr-defined]
+        raise Difference(f"Record {wrong.pk} has {number} leaves in the log, not 1.")

@@ -24,7 +24,6 @@ from treatments.selectors.record_words import (
     rate_words,
     worst_of,
 )
-from treatments.selectors.windows import WITHOUT_EFFECT
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -97,9 +96,8 @@ class HistoryRow:
 
 
 def effective_records() -> QuerySet[ApplicationRecord]:
-    """Records that nobody corrected or voided; an addendum is not a record of its own."""
-    shown = ApplicationRecord.objects.exclude(entry__in=("void", "addendum"))
-    return shown.exclude(later_entries__entry__in=WITHOUT_EFFECT)
+    """What counts: the last entry of every record that was not voided."""
+    return ApplicationRecord.objects.effective()
 
 
 def _personal(field: str) -> Subquery:

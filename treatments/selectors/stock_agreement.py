@@ -26,7 +26,6 @@ from accounts.selectors.people import branches_for
 from sites.rules.units import Amount, display, from_canonical
 from treatments.models import ApplicationRecord, StockMove, StockPlace
 from treatments.rules.stock import MoveKind
-from treatments.selectors.windows import WITHOUT_EFFECT
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -100,11 +99,11 @@ def record_for_stock(person: Person, pk: int) -> ApplicationRecord | None:
 def _compared(person: Person, since: date) -> QuerySet[ApplicationRecord]:
     moves = StockMove.objects.filter(kind=MoveKind.USE, record=OuterRef("pk")).order_by()
     taken = moves.values("record").annotate(total=Sum(Coalesce("ul", "mg"))).values("total")
-    replaced = ApplicationRecord.objects.filter(corrects=OuterRef("pk"), entry__in=WITHOUT_EFFECT)
+    replaced = ApplicationRecord.objects.filter(corrects=OuterRef("pk"))
     drives = StockPlace.objects.filter(technician=OuterRef("applicator"))
     records = ApplicationRecord.objects.filter(
         branch__in=branches_for(person), applied_on__gte=since, label_version__isnull=False
-    ).exclude(entry="addendum")
+    )
     used = Coalesce("product_ul", "product_mg", 0)
     return records.annotate(
         taken=Coalesce(Subquery(taken, output_field=BigIntegerField()), 0),

@@ -32,14 +32,21 @@ LONGEST_REASON = 200
 WITHOUT_STOCK = "use_without_stock"
 
 
-def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> list[StockMove]:
+def use_from_stock(
+    *,
+    record: ApplicationRecord,
+    by: Person,
+    now: datetime,
+    instead_of: ApplicationRecord | None = None,
+) -> list[StockMove]:
     """Take a record's product from the technician's vehicle, the oldest lot of its label first.
 
     Called after the property is locked and before the leaf is appended: it locks lots by key.
     Never refused: what was put down is recorded; what was not there opens an item. A technician
-    without a vehicle has no stock to take from, nor has work without a product.
+    without a vehicle has no stock to take from, nor has work without a product. What took the
+    place of another entry is taken from where that one took it, while who made it is the same.
     """
-    quantity, vehicle = _whole(record), vehicle_of(record.applicator_id)
+    quantity, vehicle = _whole(record), _place_of(record, instead_of)
     if not quantity or vehicle is None or record.label_version_id is None:
         return []
     lots = _usable(vehicle, record.label_version_id, record.product_unit, _lot_of(record))
@@ -49,11 +56,21 @@ def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> l
     return _take(record, quantity, lots, vehicle, by, now)
 
 
+def _place_of(record: ApplicationRecord, before: ApplicationRecord | None) -> StockPlace | None:
+    if before is not None and before.applicator_id == record.applicator_id:
+        moves = StockMove.objects.filter(record=before, kind=MoveKind.USE)
+        first = moves.select_related("from_place").order_by("pk").first()
+        if first is not None:
+            return first.from_place
+    return vehicle_of(record.applicator_id)
+
+
 @transaction.atomic
 def take_missing(*, record_id: int, by: Person, now: datetime) -> list[StockMove]:
     """Take what a record used and never took, once the lot it came from is on the vehicle.
 
-    Refused: a record that took all of it, a technician without a vehicle, no lot of its label.
+    Refused: a record that took all of it or is not in force, a technician without a vehicle, no
+    lot of its label.
     """
     require(by, Permission.EDIT_STOCK)
     record, vehicle = _with_vehicle(record_id)
@@ -73,7 +90,8 @@ def take_missing(*, record_id: int, by: Person, now: datetime) -> list[StockMove
 
 def _with_vehicle(record_id: int) -> tuple[ApplicationRecord, StockPlace]:
     """The record, locked so that two people do not both take the same missing amount."""
-    record = ApplicationRecord.objects.select_for_update(of=("self",)).filter(pk=record_id).first()
+    in_force = ApplicationRecord.objects.effective()
+    record = in_force.select_for_update(of=("self",)).filter(pk=record_id).first()
     vehicle = vehicle_of(record.applicator_id) if record else None
     if record is None or vehicle is None:
         sentence = "Nobody keeps stock for this technician. Give them a vehicle first."
