@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from accounts.refusals import Refused
 from sites.selectors.pests import pests as all_pests
 from treatments.models import ApplicationRecord
-from treatments.rules.corrections import Facts, Value
+from treatments.rules.corrections import FIELD_WORDS, Facts, Value, is_empty
 from treatments.rules.effective import EntryKind, Link, chain_of
 from treatments.rules.leaves import instant
 from treatments.selectors.notices import personal
@@ -89,3 +89,8 @@ def pest_keys(facts: Facts) -> tuple[int, ...]:
 def said_at(record: ApplicationRecord) -> datetime:
     """When an entry was made: a record when it arrived, what follows when it was stored."""
     return record.received_at if record.entry == EntryKind.RECORD else record.created_at
+
+
+def gaps_in(facts: Facts) -> tuple[str, ...]:
+    """The fields that have no value yet."""
+    return tuple(name for name in FIELD_WORDS if name in facts and is_empty(facts[name]))
