@@ -16,7 +16,8 @@ TECHNICIAN = "technician@demo.example"
 def correct_some(*, firm: Firm, now: datetime) -> tuple[str, ...]:
     """Fill a gap, correct a record, and leave a correction and a void for the manager."""
     technician = firm.people[TECHNICIAN]
-    rows = VisitApplication.objects.filter(visit__technician=technician).order_by("-record_id")
+    over = {"visit__technician": technician, "record__finished_at__lt": now}
+    rows = VisitApplication.objects.filter(**over).order_by("-record_id")
     filled, wrong, asked, twice = rows.values_list("record_id", flat=True)[:4]
     addendum = fill_gap_of(
         record_id=filled,
