@@ -11,6 +11,7 @@ from accounts.models import OpenItem, Person
 from tests.refusing import refused
 from tests.treatments.conftest import NOW, House
 from tests.treatments.correction_cases import LATER, ask, corrected, fill, text
+from tests.treatments.test_log import behind_the_guards
 from treatments.models import ApplicationRecord, LogEntry, PeriodClose
 from treatments.selectors.log import verify
 from treatments.selectors.periods import closed_through
@@ -88,6 +89,13 @@ def test_reopening_says_why_and_from_when(
     kinds = list(LogEntry.objects.order_by("seq").values_list("kind", flat=True))
     assert kinds == ["record", "period", "period", "addendum"]
     assert verify(branch_id).is_whole
+
+
+def test_a_period_changed_behind_the_guards_is_found(house: House, manager: Person) -> None:
+    row = close(house, manager)
+    behind_the_guards("UPDATE treatments_periodclose SET through = '2020-01-01'")
+    found = verify(house.place.branch_id)
+    assert found.difference == f"Closed period {row.pk} is not in the table as it is in the log."
 
 
 def test_only_days_that_are_over_and_further_are_closed(house: House, manager: Person) -> None:

@@ -14,6 +14,7 @@ from treatments.models import ApplicationRecord, LogEntry, LogFrontier, SignedHe
 from treatments.rules.leaves import instant
 from treatments.rules.log_tree import Frontier, leaf_hash
 from treatments.selectors.payloads import Payload, leaf_bytes, payloads_of
+from treatments.selectors.period_leaves import period_difference
 
 if TYPE_CHECKING:
     from accounts.models import Branch
@@ -96,6 +97,7 @@ def _verify(branch: Branch) -> Verification:
         _walk_leaves(branch.pk, walk)
         _compare_frontier(branch.pk, walk.frontier)
         _find_records_without_leaf(branch.pk)
+        _compare_periods(branch.pk)
     except Difference as found:
         difference = str(found)
     size, root = walk.frontier.size, walk.frontier.root.hex()
@@ -206,6 +208,12 @@ def _compare_frontier(branch_id: int, recomputed: Frontier) -> None:
         raise Difference(f"The log counts {kept.size} leaves and {recomputed.size} are here.")
     if kept.nodes != recomputed.to_hex():
         raise Difference("The kept end of the log does not fit its leaves.")
+
+
+def _compare_periods(branch_id: int) -> None:
+    found = period_difference(branch_id)
+    if found:
+        raise Difference(found)
 
 
 def _find_records_without_leaf(branch_id: int) -> None:

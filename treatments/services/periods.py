@@ -15,6 +15,7 @@ from accounts.services.audit import note_event
 from treatments.models import PeriodClose
 from treatments.rules.corrections import refuse_without_reason
 from treatments.rules.periods import refuse_close, refuse_reopen
+from treatments.selectors.period_leaves import period_payload
 from treatments.selectors.periods import closed_through, waiting_inside
 from treatments.services.log import append_leaf
 
@@ -71,13 +72,7 @@ def _store(
     append_leaf(
         branch_id=branch.pk,
         kind="period",
-        payload={
-            "version": 1,
-            "period": row.pk,
-            "kind": str(kind),
-            "through": through.isoformat(),
-            "reason": reason,
-        },
+        payload=period_payload(row),
         record=None,
         by=by,
         now=now,

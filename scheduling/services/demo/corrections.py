@@ -16,8 +16,8 @@ TECHNICIAN = "technician@demo.example"
 def correct_some(*, firm: Firm, now: datetime) -> tuple[str, ...]:
     """Fill a gap, correct a record, and leave a correction and a void for the manager."""
     technician = firm.people[TECHNICIAN]
-    over = {"visit__technician": technician, "record__finished_at__lt": now}
-    rows = VisitApplication.objects.filter(**over).order_by("-record_id")
+    made = VisitApplication.objects.filter(visit__technician=technician)
+    rows = made.filter(record__finished_at__lt=now).order_by("-record_id")
     filled, wrong, asked, twice = rows.values_list("record_id", flat=True)[:4]
     addendum = fill_gap_of(
         record_id=filled,
@@ -26,15 +26,14 @@ def correct_some(*, firm: Firm, now: datetime) -> tuple[str, ...]:
         now=now,
         client_ref=uuid5(NAMESPACE_OID, f"demo addendum {filled}"),
     )
-    said = {"by": technician, "now": now}
     request = ask_correction(
-        record_id=wrong, facts={"wind_mph": "6"}, reason="The meter was read before noon.", **said
+        record_id=wrong, facts={"wind_mph": "6"}, reason="The meter was read before noon.", by=technician, now=now
     )
     entry = approve_request(request_id=request.pk, by=firm.manager, now=now)
     ask_correction(
-        record_id=asked, facts={"temperature_f": "61"}, reason="Typed from memory.", **said
+        record_id=asked, facts={"temperature_f": "61"}, reason="Typed from memory.", by=technician, now=now
     )
-    ask_void(record_id=twice, reason="Recorded twice on that day.", **said)
+    ask_void(record_id=twice, reason="Recorded twice on that day.", by=technician, now=now)
     return (
         f"Record {addendum.pk} completes {addendum.corrects_id}; "
         f"{entry.pk} corrects {entry.corrects_id}.",
