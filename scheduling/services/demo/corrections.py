@@ -27,11 +27,19 @@ def correct_some(*, firm: Firm, now: datetime) -> tuple[str, ...]:
         client_ref=uuid5(NAMESPACE_OID, f"demo addendum {filled}"),
     )
     request = ask_correction(
-        record_id=wrong, facts={"wind_mph": "6"}, reason="The meter was read before noon.", by=technician, now=now
+        record_id=wrong,
+        facts={"wind_mph": "6"},
+        reason="The meter was read before noon.",
+        by=technician,
+        now=now,
     )
     entry = approve_request(request_id=request.pk, by=firm.manager, now=now)
     ask_correction(
-        record_id=asked, facts={"temperature_f": "61"}, reason="Typed from memory.", by=technician, now=now
+        record_id=asked,
+        facts={"temperature_f": "61"},
+        reason="Typed from memory.",
+        by=technician,
+        now=now,
     )
     ask_void(record_id=twice, reason="Recorded twice on that day.", by=technician, now=now)
     return (
