@@ -45,6 +45,9 @@ class Permission(StrEnum):
     SEE_USE_LOG = "see_use_log"
     EXPORT_USE_LOG = "export_use_log"
     VERIFY_LOG = "verify_log"
+    COMPLETE_RECORDS = "complete_records"
+    DECIDE_CORRECTIONS = "decide_corrections"
+    CLOSE_PERIODS = "close_periods"
     DECIDE_UNLISTED_USE = "decide_unlisted_use"
     SEE_LABELS = "see_labels"
     EDIT_LABELS = "edit_labels"
@@ -71,6 +74,7 @@ _OFFICE = frozenset(
         Permission.SEE_RENEWALS,
         Permission.BOOK_VISITS,
         Permission.PLAN_ROUTES,
+        Permission.COMPLETE_RECORDS,
         Permission.DECIDE_UNLISTED_USE,
         Permission.SEE_LABELS,
         Permission.SEE_STOCK,
@@ -82,6 +86,7 @@ _TECHNICIAN = frozenset(
         Permission.SEE_OWN_PAGE,
         Permission.WORK_STOPS,
         Permission.RECORD_APPLICATIONS,
+        Permission.COMPLETE_RECORDS,
         Permission.DECIDE_UNLISTED_USE,
         Permission.SEE_LABELS,
         Permission.SEE_VEHICLES,
@@ -95,6 +100,8 @@ _MANAGER = _OFFICE | {
     Permission.SEE_USE_LOG,
     Permission.EXPORT_USE_LOG,
     Permission.VERIFY_LOG,
+    Permission.DECIDE_CORRECTIONS,
+    Permission.CLOSE_PERIODS,
     Permission.EDIT_LABELS,
     Permission.EDIT_STOCK,
     Permission.CHECK_VEHICLES,

@@ -4,6 +4,7 @@ from django.urls import path
 
 from scheduling.views import (
     booking,
+    corrections,
     customers,
     days,
     field,
@@ -56,5 +57,7 @@ urlpatterns = [
     path("stock/loads/<int:pk>/end/", loads.end, name="load_end"),
     path("stops/<int:pk>/record/", field.record, name="record_stop"),
     path("visits/<int:pk>/notice.pdf", notices.visit_notice, name="visit_notice"),
+    path("record/<int:pk>/fill/", corrections.fill, name="record_fill"),
+    path("corrections/<int:pk>/approve/", corrections.approve, name="correction_approve"),
     path("use-log.csv", use_log.export, name="uselog_csv"),
 ]

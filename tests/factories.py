@@ -268,6 +268,7 @@ def make_record(
             "finished_at": noon + timedelta(minutes=20),
             "received_at": noon + timedelta(minutes=21),
             "retain_until": applied_on + timedelta(days=3 * 365),
+            "approved_by": applicator if fields.get("entry") in ("correction", "void") else None,
         }
         | fields
     )

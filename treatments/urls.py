@@ -3,6 +3,7 @@
 from django.urls import path
 
 from treatments.views import (
+    corrections,
     decisions,
     equipment,
     firm_rates,
@@ -10,6 +11,7 @@ from treatments.views import (
     label_rows,
     labels,
     log,
+    periods,
     products,
     profiles,
     records,
@@ -22,7 +24,15 @@ from treatments.views import (
 
 urlpatterns = [
     path("record/<int:pk>/", records.show, name="record"),
+    path("record/<int:pk>/correct/", corrections.ask, name="record_correct"),
+    path("record/<int:pk>/void/", corrections.void, name="record_void"),
+    path("corrections/", corrections.index, name="corrections"),
+    path("corrections/<int:pk>/", corrections.show, name="correction"),
+    path("corrections/<int:pk>/decline/", corrections.turn_down, name="correction_decline"),
     path("log/", log.proof, name="log_proof"),
+    path("log/periods/", periods.index, name="periods"),
+    path("log/periods/<int:pk>/close/", periods.close, name="period_close"),
+    path("log/periods/<int:pk>/reopen/", periods.reopen, name="period_reopen"),
     path("labels/", labels.index, name="labels"),
     path("labels/import/", label_entry.from_file, name="label_import"),
     path("products/add/", products.add, name="product_add"),

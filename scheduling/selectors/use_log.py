@@ -37,6 +37,7 @@ SEVERITY_WORDS = {
 SHOWN_FINDINGS = (Severity.REFUSE, Severity.VIOLATION, Severity.WARN)
 HEADER = (
     "Record",
+    "Entry",
     "Applied on",
     "Visit",
     "Visit kind",
@@ -164,6 +165,7 @@ def _cells(row: LogRow) -> tuple[object, ...]:
     use = row.use
     return (
         use.pk,
+        use.entry or "Recorded",
         use.applied_on,
         row.visit_pk,
         row.visit_kind,

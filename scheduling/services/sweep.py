@@ -160,6 +160,11 @@ def _gathered(property_ids: list[int]) -> list[WindowFacts]:
     return [facts_of(row.window) for row in rows.select_related("window__zone")]
 
 
+def sweep_property(*, property_id: int, today: date, now: datetime, by: Person | None) -> None:
+    """Bring the renewals of one property in line with its windows, in the caller's transaction."""
+    _batch([property_id], today, now, by, LEAD_DAYS)
+
+
 def sweep_now(*, now: datetime) -> SweepReport:
     """Sweep for the calendar day on which the firm's last shop is, the earliest where they differ.
 

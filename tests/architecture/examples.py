@@ -27,6 +27,7 @@ from tests.factories import (
 )
 from treatments.models import (
     ActiveIngredient,
+    CorrectionRequest,
     Equipment,
     JurisdictionProfile,
     LabelFile,
@@ -68,8 +69,15 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     question = UnlistedUseDecision.objects.create(
         property=place, label_use=use, method="spot", created_by=technician
     )
+    correction = CorrectionRequest.objects.create(
+        record=record,
+        changes=[{"field": "wind_mph", "old": "", "new": "4"}],
+        reason="Read late.",
+        created_by=technician,
+    )
     return {
         "question": question.pk,
+        "correction": correction.pk,
         "customer": customer.pk,
         "contact": make_contact(customer).pk,
         "property": place.pk,

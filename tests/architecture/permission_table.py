@@ -106,8 +106,18 @@ TABLE: dict[str, Row] = {
     # without zones and a direction in the query the record page leads back to the mix
     "record_stop": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     # the second floor
-    # the office works with notices; records are for who made them and for who sees the use log
-    "record": Row(get=(302, 403, 200, 404, 200), takes=("record",)),
+    # a technician sees, completes and asks about own records, the office those of its branch
+    "record": Row(get=ANY_ROLE, takes=("record",)),
+    "record_fill": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
+    "record_correct": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
+    "record_void": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
+    "corrections": Row(get=ANY_ROLE),
+    "correction": Row(get=ANY_ROLE, takes=("correction",)),
+    "correction_decline": Row(get=MANAGER, post=MANAGER_FORM, takes=("correction",)),
+    "correction_approve": Row(get=None, post=answers(MANAGER, 302), takes=("correction",)),
+    "periods": Row(get=MANAGER),
+    "period_close": Row(get=MANAGER, post=MANAGER_FORM, takes=("branch",)),
+    "period_reopen": Row(get=MANAGER, post=MANAGER_FORM, takes=("branch",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
     # labels are for everybody in the firm to read; a used one never changes
     "labels": Row(get=ANY_ROLE),

@@ -17,6 +17,7 @@ from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
 from treatments.models import (
     ApplicationRecord,
+    CorrectionRequest,
     Equipment,
     JurisdictionProfile,
     LabelLimit,
@@ -63,6 +64,13 @@ def _vehicle_of(person: Person) -> object:
     if Role.TECHNICIAN in person.roles:
         return _first(StockPlace, technician=person)
     return _first(StockPlace, kind="vehicle")
+
+
+def _correction_for(person: Person) -> object:
+    """A request of a technician's own, or any."""
+    if Role.TECHNICIAN in person.roles:
+        return _first(CorrectionRequest, created_by=person)
+    return _first(CorrectionRequest)
 
 
 def _choice_of_use(place: Property) -> Examples:
@@ -157,6 +165,7 @@ def examples_for(person: Person | None) -> Examples:
         "equipment": _first(Equipment),
         "vehicle": _vehicle_of(person),
         "question": _first(UnlistedUseDecision),
+        "correction": _correction_for(person),
         **_being_entered(),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),

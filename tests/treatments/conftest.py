@@ -26,9 +26,16 @@ from tests.factories import (
     make_zone,
 )
 from tests.treatments.label_entries import ENTERED, label_of, register
-from treatments.models import ActiveIngredient, LabelUse, LabelVersion, ProductIngredient
+from treatments.models import (
+    ActiveIngredient,
+    ApplicationRecord,
+    LabelUse,
+    LabelVersion,
+    ProductIngredient,
+)
 from treatments.rules.applications import Application, Entered, TreatedZone
 from treatments.services.labels import enter_label
+from treatments.services.recording import record_application
 
 NOW = datetime(2026, 11, 25, 20, 0, tzinfo=UTC)  # 3 PM in Ohio
 
@@ -107,3 +114,9 @@ def version(manager: Person) -> LabelVersion:
 def second(branch_ohio: Branch) -> Person:
     """Another manager."""
     return make_person([Role.MANAGER], branch_ohio, "Helen Sorrel")
+
+
+@pytest.fixture
+def record(house: House) -> ApplicationRecord:
+    """1.6 fl oz in 1.6 gal, without weather and notes."""
+    return record_application(application=house.application(), by=house.technician, now=NOW).record

@@ -6,6 +6,7 @@ from treatments.models import (
     labels,
     loads,
     log,
+    periods,
     profiles,
     records,
     stock,
@@ -29,6 +30,7 @@ from treatments.models.labels import (
 )
 from treatments.models.loads import Load, LoadRest
 from treatments.models.log import LogEntry, LogFrontier, SignedHead
+from treatments.models.periods import PeriodClose
 from treatments.models.profiles import JurisdictionProfile, ProfileVerification
 from treatments.models.rates import FirmRate
 from treatments.models.records import (
@@ -53,6 +55,7 @@ GUARDS = (
     *labels.GUARDS,
     *records.GUARDS,
     *log.GUARDS,
+    *periods.GUARDS,
     *windows.GUARDS,
     *stock.GUARDS,
     *answers.GUARDS,
@@ -87,6 +90,7 @@ __all__ = [
     "LogEntry",
     "LogFrontier",
     "PastDriver",
+    "PeriodClose",
     "Product",
     "ProductIngredient",
     "ProductLot",

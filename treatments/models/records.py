@@ -1,18 +1,31 @@
 """What was put down: append-only records, what was treated, how it was judged.
 
 No column of a guarded table is filled in later: a gap is completed by an addendum, a wrong value
-by a correction, both new rows. Personal values stand beside the record, salted, so that they can
-be erased after retention while the log still verifies.
+by a correction, both whole new rows that name the entry whose place they take. Personal values
+stand beside the record, salted, so that they can be erased after retention while the log still
+verifies.
 """
 
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 
 from accounts.append_only import Guard
 from accounts.stamps import Stamped
+
+
+class RecordQuerySet(models.QuerySet["ApplicationRecord"]):
+    """Entries by whether something follows them: an anti-join over the few that follow."""
+
+    def standing(self) -> RecordQuerySet:
+        """The last entry of every record, also of one that was voided."""
+        return self.filter(~Exists(ApplicationRecord.objects.filter(corrects=OuterRef("pk"))))
+
+    def effective(self) -> RecordQuerySet:
+        """What counts: the last entry of every record that was not voided."""
+        return self.standing().exclude(entry=ApplicationRecord.Entry.VOID)
 
 
 class ApplicationRecord(Stamped):
@@ -34,6 +47,7 @@ class ApplicationRecord(Stamped):
     approved_by = models.ForeignKey(
         "accounts.Person", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    is_one_person_firm = models.BooleanField(default=False)
     branch = models.ForeignKey("accounts.Branch", on_delete=models.PROTECT, related_name="+")
     branch_name = models.CharField(max_length=120)
     business_address = models.CharField(max_length=300, blank=True)
@@ -100,6 +114,8 @@ class ApplicationRecord(Stamped):
     complete_by = models.DateTimeField(null=True)
     retain_until = models.DateField()
 
+    objects = RecordQuerySet.as_manager()
+
     class Meta:
         ordering = ("-applied_on", "-pk")
         constraints = (
@@ -110,6 +126,22 @@ class ApplicationRecord(Stamped):
                 condition=Q(entry="record", corrects__isnull=True)
                 | (~Q(entry="record") & Q(corrects__isnull=False)),
                 name="record_entry_names_what_it_follows",
+            ),
+            models.UniqueConstraint(
+                fields=["corrects"],
+                condition=Q(corrects__isnull=False),
+                name="entry_is_followed_once",
+            ),
+            models.CheckConstraint(
+                condition=Q(entry__in=("record", "addendum"), approved_by__isnull=True)
+                | (Q(entry__in=("correction", "void")) & Q(approved_by__isnull=False)),
+                name="correction_is_approved",
+            ),
+            models.CheckConstraint(
+                condition=Q(approved_by__isnull=True)
+                | Q(is_one_person_firm=True)
+                | ~Q(approved_by=models.F("created_by")),
+                name="correction_has_a_second_person",
             ),
         )
         indexes = (
@@ -209,19 +241,31 @@ class CorrectionRequest(Stamped):
         APPROVED = "approved", "Approved"
         DECLINED = "declined", "Declined"
 
+    class Kind(models.TextChoices):
+        CORRECTION = "correction", "Correction"
+        VOID = "void", "Void"
+
+    kind = models.CharField(max_length=10, choices=Kind, default=Kind.CORRECTION)
     record = models.ForeignKey(
         ApplicationRecord, on_delete=models.PROTECT, related_name="correction_requests"
     )
-    changes = models.JSONField()
+    changes = models.JSONField(default=list)
     reason = models.TextField()
     state = models.CharField(max_length=10, choices=State, default=State.ASKED)
     decided_at = models.DateTimeField(null=True, blank=True)
     decided_by = models.ForeignKey(
         "accounts.Person", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    declined_reason = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("created_at", "pk")
 
     def __str__(self) -> str:
-        return f"Correction of record {self.record_id}: {self.reason}"
+        return f"{self.get_kind_display()} of record {self.record_id}: {self.reason}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("correction", args=[self.pk])
 
 
 _STILL_KEPT = (
@@ -229,8 +273,17 @@ _STILL_KEPT = (
     "AND r.retain_until >= CURRENT_DATE) OR EXISTS (SELECT 1 FROM treatments_retentionhold h "
     "WHERE h.record_id = OLD.record_id AND h.released_at IS NULL)"
 )
+# a void is the end of a record: what was done after all is recorded anew
+_FOLLOWS_A_VOID = (
+    "EXISTS (SELECT 1 FROM treatments_applicationrecord r "
+    "WHERE r.id = NEW.corrects_id AND r.entry = 'void')"
+)
 GUARDS = (
-    Guard("treatments_applicationrecord", keys=(("client_ref",),)),
+    Guard(
+        "treatments_applicationrecord",
+        insert_when=_FOLLOWS_A_VOID,
+        keys=(("client_ref",), ("corrects_id",)),
+    ),
     Guard("treatments_treatedarea", keys=(("record_id", "zone_id"),)),
     Guard("treatments_applicationjudgement"),
     Guard(

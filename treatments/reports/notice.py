@@ -97,6 +97,7 @@ def _story(notice: Notice) -> list[Flowable]:
     story: list[Flowable] = [
         _text("Notice after treatment", TITLE),
         Spacer(1, 4),
+        *_corrected(notice),
         _text(f"{notice.customer}, {notice.address}", _style("to", 11)),
         Spacer(1, 10),
         *_take_care(notice),
@@ -105,6 +106,15 @@ def _story(notice: Notice) -> list[Flowable]:
         story += _record(record, _of(number, len(notice.records)))
     story += [*_left_out(notice.not_treated), *_precautions(notice.records)]
     return [*story, Spacer(1, 8), _text(LAW, FINE)]
+
+
+def _corrected(notice: Notice) -> list[Flowable]:
+    if notice.corrected_on is None:
+        return []
+    words = (
+        f"Corrected copy of {short_day(notice.corrected_on, True)}: it replaces every earlier one."
+    )
+    return [_text(words, _style("corrected", 11, bold=True)), Spacer(1, 4)]
 
 
 def _of(number: int, count: int) -> str:

@@ -62,7 +62,10 @@ class NotTreated:
 
 @dataclass(frozen=True)
 class Notice:
-    """Everything the sheet says; `demo` marks every page."""
+    """Everything the sheet says; `demo` marks every page.
+
+    `corrected_on` is set on a copy that takes the place of an earlier one.
+    """
 
     firm: Firm
     customer: str
@@ -71,3 +74,4 @@ class Notice:
     records: tuple[NoticeRecord, ...]
     not_treated: tuple[NotTreated, ...] = ()
     demo: bool = False
+    corrected_on: date | None = None

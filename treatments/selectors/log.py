@@ -15,6 +15,7 @@ from treatments.rules.leaves import LOAD, LOAD_REST, instant
 from treatments.rules.log_tree import Frontier, leaf_hash
 from treatments.selectors.load_payloads import key_of, payloads_by_leaf, without_leaf
 from treatments.selectors.payloads import Payload, leaf_bytes, payloads_of
+from treatments.selectors.period_leaves import period_difference
 
 if TYPE_CHECKING:
     from accounts.models import Branch
@@ -100,6 +101,7 @@ def _verify(branch: Branch) -> Verification:
         _compare_frontier(branch.pk, walk.frontier)
         _find_records_without_leaf(branch.pk)
         _find_loads_without_leaf(branch.pk, walk)
+        _compare_periods(branch.pk)
     except Difference as found:
         difference = str(found)
     size, root = walk.frontier.size, walk.frontier.root.hex()
@@ -238,15 +240,20 @@ def _compare_frontier(branch_id: int, recomputed: Frontier) -> None:
         raise Difference("The kept end of the log does not fit its leaves.")
 
 
+def _compare_periods(branch_id: int) -> None:
+    found = period_difference(branch_id)
+    if found:
+        raise Difference(found)
+
+
 def _find_records_without_leaf(branch_id: int) -> None:
     counted = ApplicationRecord.objects.filter(branch_id=branch_id).annotate(
         number_of_leaves=Count("leaves")
     )
     wrong = counted.exclude(number_of_leaves=1).order_by("pk").first()
     if wrong is not None:
-        raise Difference(
-            f"Record {wrong.pk} has {wrong.number_of_leaves} leaves in the log, not 1."
-        )
+        number = wrong.number_of_leaves  # type: ignore[attr-defined]
+        raise Difference(f"Record {wrong.pk} has {number} leaves in the log, not 1.")
 
 
 def _find_loads_without_leaf(branch_id: int, walk: Walk) -> None:

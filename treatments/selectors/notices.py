@@ -26,6 +26,8 @@ from treatments.selectors.record_words import address_of, area_words, as_entered
 from treatments.selectors.records import records_of_visit, with_names
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from accounts.models import Branch
 
 LINES = ("treated_areas", "personal_values")
@@ -64,7 +66,16 @@ def _notice(keys: list[int], demo: bool, not_treated: Sequence[NotTreated]) -> N
         records=tuple(_treatment(loads) for loads in _treatments(records)),
         not_treated=tuple(not_treated),
         demo=demo,
+        corrected_on=_corrected_on(records),
     )
+
+
+def _corrected_on(records: Sequence[ApplicationRecord]) -> date | None:
+    """The day at the branch of the last correction among the records, if there is one."""
+    made = [one.created_at for one in records if one.entry == ApplicationRecord.Entry.CORRECTION]
+    if not made:
+        return None
+    return max(made).astimezone(ZoneInfo(records[0].branch.time_zone)).date()
 
 
 def personal(record: ApplicationRecord) -> dict[str, str]:

@@ -97,6 +97,7 @@ LATER_COLUMNS = (
     "complete_by",
 )
 EVERY_COLUMN = (*RECORD_COLUMNS, *LATER_COLUMNS)
+ONLY_WHEN_TRUE = "is_one_person_firm"
 AREA_COLUMNS = (
     "zone_id",
     "zone_name",
@@ -129,13 +130,15 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
     there only as salted digests of what is still kept. A record that is not there is left out.
     """
     named = {"record__in": record_ids}
-    records = _rows(ApplicationRecord.objects.filter(pk__in=record_ids), "pk", EVERY_COLUMN)
+    rows = ApplicationRecord.objects.filter(pk__in=record_ids)
+    records = _rows(rows, "pk", (*EVERY_COLUMN, ONLY_WHEN_TRUE))
     areas = _rows(TreatedArea.objects.filter(**named), "record_id", AREA_COLUMNS)
     said = _rows(ApplicationJudgement.objects.filter(**named), "record_id", JUDGEMENT_COLUMNS)
     opened = ResidualWindow.objects.filter(treated_area__record__in=record_ids)
     windows = _rows(opened, "treated_area__record_id", WINDOW_COLUMNS)
     digests = _personal_digests(record_ids)
     answers = _rows(SafetyAnswer.objects.filter(**named), "record_id", ANSWER_COLUMNS)
+    alone = {key for key, (row,) in records.items() if row.pop(ONLY_WHEN_TRUE)}
     return {
         record_id: {
             **_versioned(record),
@@ -143,6 +146,8 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
             "judgements": said[record_id],
             "windows": windows[record_id],
             "personal": digests[record_id],
+            # only what has no second person says so, as every leaf before it
+            **({"one_person_firm": True} if record_id in alone else {}),
             # a record without questions says nothing of them, as every leaf before them
             **({"answers": answers[record_id]} if answers[record_id] else {}),
         }

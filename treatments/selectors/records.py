@@ -12,9 +12,11 @@ from django.db.models import Count, OuterRef, Q, QuerySet, Subquery, Sum
 from django.http import Http404
 
 from accounts.permissions import Permission, allows
+from accounts.selectors.people import branches_for
 from sites.rules.places import PLACE_WORDS, Place
 from sites.rules.units import Amount, display
 from treatments.models import ApplicationRecord, HistoricTreatment, RecordPersonalValue
+from treatments.rules.effective import ENTRY_WORDS, EntryKind
 from treatments.rules.products import METHOD_WORDS, Method
 from treatments.selectors.record_words import (
     WORST_FIRST,
@@ -24,7 +26,6 @@ from treatments.selectors.record_words import (
     rate_words,
     worst_of,
 )
-from treatments.selectors.windows import WITHOUT_EFFECT
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -71,6 +72,8 @@ class UseRow:
     worst: str
     visit_ref: str
     url: str
+    entry: str
+    is_void: bool
 
 
 @dataclass(frozen=True)
@@ -97,9 +100,8 @@ class HistoryRow:
 
 
 def effective_records() -> QuerySet[ApplicationRecord]:
-    """Records that nobody corrected or voided; an addendum is not a record of its own."""
-    shown = ApplicationRecord.objects.exclude(entry__in=("void", "addendum"))
-    return shown.exclude(later_entries__entry__in=WITHOUT_EFFECT)
+    """What counts: the last entry of every record that was not voided."""
+    return ApplicationRecord.objects.effective()
 
 
 def _personal(field: str) -> Subquery:
@@ -117,12 +119,17 @@ def with_names(records: QuerySet[ApplicationRecord]) -> QuerySet[ApplicationReco
 
 
 def use_log(wanted: UseLogFilter) -> QuerySet[ApplicationRecord]:
-    """Effective records, newest first, for a paginator; show a page through `use_rows`."""
-    rows = _narrowed(wanted)
+    """The last entry of every record, newest first, for a paginator; a void stands there marked.
+
+    Show a page through `use_rows`.
+    """
+    rows = _narrowed(wanted, ApplicationRecord.objects.standing())
     return with_names(rows).prefetch_related(*SHOWN_LINES).order_by("-applied_on", "-pk")
 
 
-def _narrowed(wanted: UseLogFilter) -> QuerySet[ApplicationRecord]:
+def _narrowed(
+    wanted: UseLogFilter, entries: QuerySet[ApplicationRecord]
+) -> QuerySet[ApplicationRecord]:
     filters = {
         "branch_id": wanted.branch_id,
         "applied_on__gte": wanted.since,
@@ -131,9 +138,7 @@ def _narrowed(wanted: UseLogFilter) -> QuerySet[ApplicationRecord]:
         "applicator_id": wanted.applicator_id,
         "property_id": wanted.property_id,
     }
-    rows = effective_records().filter(
-        **{name: value for name, value in filters.items() if value is not None}
-    )
+    rows = entries.filter(**{name: value for name, value in filters.items() if value is not None})
     if wanted.severity in WORST_FIRST:
         graver = WORST_FIRST[: WORST_FIRST.index(wanted.severity) + 1]
         rows = rows.filter(judgements__severity__in=graver).distinct()
@@ -168,12 +173,16 @@ def _use_row(record: ApplicationRecord) -> UseRow:
         worst=worst_of(record),
         visit_ref=record.visit_ref,
         url=record.get_absolute_url(),
+        entry="" if record.entry == EntryKind.RECORD else ENTRY_WORDS[EntryKind(record.entry)],
+        is_void=record.entry == EntryKind.VOID,
     )
 
 
 def totals(wanted: UseLogFilter) -> list[ProductTotal]:
     """Amounts by product over the whole selection, in one query."""
-    chosen = ApplicationRecord.objects.filter(pk__in=_narrowed(wanted).values("pk"))
+    chosen = ApplicationRecord.objects.filter(
+        pk__in=_narrowed(wanted, effective_records()).values("pk")
+    )
     rows = chosen.exclude(product_name="").values("product_name", "registration_number")
     rows = rows.annotate(
         applications=Count("pk"),
@@ -219,13 +228,15 @@ def record_for(
 ) -> ApplicationRecord:
     """One record for somebody who may see it, else Http404.
 
-    Who may see the use log sees every record; an applicator their own and those of
-    `property_ids`, the properties of their stops around now.
+    Who may see the use log sees every record, the office those of its branches; an applicator
+    their own and those of `property_ids`, the properties of their stops around now.
     """
     mine = Q(applicator=person) | Q(property_id__in=property_ids)
+    if allows(person, Permission.SEE_CUSTOMERS):
+        mine |= Q(branch__in=branches_for(person))
     rows = with_names(ApplicationRecord.objects.prefetch_related(*SHOWN_LINES))
     if not allows(person, Permission.SEE_USE_LOG):
-        rows = rows.filter(mine) if allows(person, Permission.WORK_STOPS) else rows.none()
+        rows = rows.filter(mine) if allows(person, Permission.COMPLETE_RECORDS) else rows.none()
     record = rows.filter(pk=pk).first()
     if record is None:
         raise Http404

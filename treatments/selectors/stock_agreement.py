@@ -27,7 +27,6 @@ from sites.rules.units import Amount, display, from_canonical
 from treatments.models import ApplicationRecord, StockMove
 from treatments.rules.stock import MoveKind
 from treatments.selectors.stock import driven_at, driven_before
-from treatments.selectors.windows import WITHOUT_EFFECT
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -101,12 +100,12 @@ def record_for_stock(person: Person, pk: int) -> ApplicationRecord | None:
 def _compared(person: Person, since: date) -> QuerySet[ApplicationRecord]:
     moves = StockMove.objects.filter(kind=MoveKind.USE, record=OuterRef("pk")).order_by()
     taken = moves.values("record").annotate(total=Sum(Coalesce("ul", "mg"))).values("total")
-    replaced = ApplicationRecord.objects.filter(corrects=OuterRef("pk"), entry__in=WITHOUT_EFFECT)
+    replaced = ApplicationRecord.objects.filter(corrects=OuterRef("pk"))
     who_and_when = OuterRef("applicator"), OuterRef("finished_at")
     drove = Exists(driven_at(*who_and_when)) | Exists(driven_before(*who_and_when))
     records = ApplicationRecord.objects.filter(
         branch__in=branches_for(person), applied_on__gte=since, label_version__isnull=False
-    ).exclude(entry="addendum")
+    )
     used = Coalesce("product_ul", "product_mg", 0)
     return records.annotate(
         taken=Coalesce(Subquery(taken, output_field=BigIntegerField()), 0),

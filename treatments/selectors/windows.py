@@ -13,11 +13,11 @@ from treatments.models import HistoricTreatment, ResidualWindow, ZoneProtection
 from treatments.rules.protections import OpenedWindow, Protection, protections
 
 ZONES_A_READING = 500
-WITHOUT_EFFECT = ("correction", "void")
+WITHOUT_EFFECT = ("addendum", "correction", "void")  # what they follow has none
 
 
 def effective_windows(zone_ids: Collection[int] | None = None) -> QuerySet[ResidualWindow]:
-    """Windows of historic treatments and of records that nobody corrected or voided."""
+    """Windows of historic treatments and of records in force: nothing follows them."""
     rows = ResidualWindow.objects.exclude(
         treated_area__record__later_entries__entry__in=WITHOUT_EFFECT
     )
@@ -103,3 +103,9 @@ def protection_drift() -> list[str]:
 def _words(one: Protection) -> str:
     counts = "counts" if one.counts else "does not count"
     return f"zone {one.zone_id}, {one.pest_group}, until {one.expires_on}, {counts}"
+
+
+def windows_of_record(record_id: int) -> list[ResidualWindow]:
+    """The windows one entry opened, whether it is in force or not."""
+    rows = ResidualWindow.objects.filter(treated_area__record_id=record_id)
+    return list(rows.order_by("pk"))

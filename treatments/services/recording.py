@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
+from accounts.rules.day_words import short_day
 from accounts.services.audit import note_event, open_item
 from sites.services.locks import lock_property
 from treatments.models import (
@@ -24,10 +25,12 @@ from treatments.models import (
 )
 from treatments.rules.applications import Application, digest_of, refuse_nonsense
 from treatments.rules.leaves import SALT_BYTES
+from treatments.rules.periods import is_closed
 from treatments.rules.residual import window
 from treatments.rules.safety_questions import kept_answer
 from treatments.selectors.checks import judge_record
 from treatments.selectors.payloads import payloads_of
+from treatments.selectors.periods import closed_through
 from treatments.selectors.profile_jobs import customer_phone, followed_by
 from treatments.selectors.rule_gaps import judge_rules
 from treatments.selectors.safety_questions import answered
@@ -89,7 +92,7 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
     mark_used(followed.profiles, now)
     record = ApplicationRecord.objects.create(**frozen_columns(whole, followed, by, now))
     _keep_personal_values(record, personal_values(whole, phone))
-    areas = _store_areas(record, whole)
+    areas = store_areas(record, whole)
     judgements = ApplicationJudgement.objects.bulk_create(
         ApplicationJudgement(
             record=record,
@@ -101,7 +104,7 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
         for one in judged
     )
     _keep_answers(record, whole)
-    _open_windows(whole, areas, by)
+    open_windows(whole, areas, by)
     _ask_for_verification(whole)
     refresh_protections(area.zone_id for area in areas)
     use_from_stock(record=record, by=by, now=now)
@@ -114,7 +117,20 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
         by=by,
         now=now,
     )
+    _tell_of_closed_period(record)
     return Recorded(record, tuple(judgements), is_replay=False)
+
+
+def _tell_of_closed_period(record: ApplicationRecord) -> None:
+    """What was done is recorded, also late; inside a closed period a manager must know of it."""
+    if is_closed(record.applied_on, closed_through(record.branch_id)):
+        open_item(
+            branch_id=record.branch_id,
+            code="record_in_closed_period",
+            thing=record,
+            sentence=f"Record {record.pk} arrived after the period of "
+            f"{short_day(record.applied_on, True)} was closed. Reports of the period miss it.",
+        )
 
 
 def _first_answer(application: Application) -> Recorded | None:
@@ -154,7 +170,8 @@ def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
     )
 
 
-def _store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
+def store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
+    """Store the zones of an entry with the sizes that were treated."""
     return TreatedArea.objects.bulk_create(
         TreatedArea(
             record=record,
@@ -185,7 +202,8 @@ def _ask_for_verification(whole: Whole) -> None:
     )
 
 
-def _open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> None:
+def open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> None:
+    """Open the windows of an entry's zones, unless its direction claims no residual."""
     use = whole.use
     if use is None or use.residual_days is None:
         return

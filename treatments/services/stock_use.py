@@ -32,15 +32,21 @@ LONGEST_REASON = 200
 WITHOUT_STOCK = "use_without_stock"
 
 
-def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> list[StockMove]:
+def use_from_stock(
+    *,
+    record: ApplicationRecord,
+    by: Person,
+    now: datetime,
+    instead_of: ApplicationRecord | None = None,
+) -> list[StockMove]:
     """Take a record's product from the technician's vehicle, the oldest lot of its label first.
 
     Called after the property is locked and before the leaf is appended: it locks lots by key.
     Never refused: what was put down is recorded; what was not there opens an item. A technician
-    without a vehicle has no stock to take from, nor has work without a product.
+    without a vehicle has no stock to take from, nor has work without a product. What took the
+    place of another entry is taken from where that one took it, while who made it is the same.
     """
-    quantity = _whole(record)
-    vehicle = vehicle_at(record.applicator_id, record.finished_at)
+    quantity, vehicle = _whole(record), _place_of(record, instead_of)
     if not quantity or vehicle is None or record.label_version_id is None:
         return []
     lots = usable_lots(vehicle, record.label_version_id, record.product_unit, _lot_of(record))
@@ -50,12 +56,21 @@ def use_from_stock(*, record: ApplicationRecord, by: Person, now: datetime) -> l
     return _take(record, quantity, lots, vehicle, by, now)
 
 
+def _place_of(record: ApplicationRecord, before: ApplicationRecord | None) -> StockPlace | None:
+    if before is not None and before.applicator_id == record.applicator_id:
+        moves = StockMove.objects.filter(record=before, kind=MoveKind.USE)
+        first = moves.select_related("from_place").order_by("pk").first()
+        if first is not None:
+            return first.from_place
+    return vehicle_at(record.applicator_id, record.finished_at)
+
+
 @transaction.atomic
 def take_missing(*, record_id: int, by: Person, now: datetime) -> list[StockMove]:
     """Take what a record used and never took, once the lot it came from is on the vehicle.
 
-    Refused: a record that took all of it or does not count any more, a technician without a
-    vehicle on that day, no lot of its label.
+    Refused: a record that took all of it or is not in force, a technician without a vehicle on
+    that day, no lot of its label.
     """
     require(by, Permission.EDIT_STOCK)
     record, vehicle = _with_vehicle(record_id)

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
+from treatments.selectors.entry_history import history_for
 from treatments.selectors.record_page import record_page
 
 
@@ -15,5 +16,7 @@ from treatments.selectors.record_page import record_page
 @require_GET
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one record with its judgements, its leaf and its windows."""
-    page = record_page(person_of(request), pk)
-    return render(request, "treatments/record.html", {"page": page})
+    person = person_of(request)
+    page = record_page(person, pk)
+    shown = {"page": page, "history": history_for(person, page.record)}
+    return render(request, "treatments/record.html", shown)

@@ -17,6 +17,7 @@ from scheduling.selectors.notices import notice_of
 from scheduling.selectors.use_log import HEADER, export_rows
 from scheduling.services.booking import book_visit
 from scheduling.services.cancel import cancel_visit, decline_renewal
+from scheduling.services.demo.corrections import correct_some
 from scheduling.services.demo.days import (
     ask_about_cracks,
     at,
@@ -80,6 +81,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _treat(firm, stop, morning(today, firm))
     yield _ask(firm, today)
     yield _notice(stop)
+    yield Step("Correct records", correct_some(firm=firm, now=morning(today, firm)))
     yield _use_log()
     yield _verify()
 

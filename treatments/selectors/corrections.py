@@ -1,0 +1,58 @@
+"""Requests to correct or void records, and which record somebody may complete."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
+
+from accounts.permissions import Permission, allows
+from accounts.selectors.people import branches_for
+from treatments.models import ApplicationRecord, CorrectionRequest
+from treatments.rules.corrections import Change
+from treatments.selectors.records import with_names
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+def record_to_complete(person: Person, pk: int) -> ApplicationRecord:
+    """A record somebody may complete or ask to correct, else Http404.
+
+    The office those of its branches, a technician the own ones.
+    """
+    return get_object_or_404(with_names(_to_complete(person)), pk=pk)
+
+
+def may_complete(person: Person, record: ApplicationRecord) -> bool:
+    """Whether somebody may complete a record or ask to correct it."""
+    return _to_complete(person).filter(pk=record.pk).exists()
+
+
+def _to_complete(person: Person) -> QuerySet[ApplicationRecord]:
+    rows = ApplicationRecord.objects.select_related("branch")
+    if not allows(person, Permission.COMPLETE_RECORDS):
+        return rows.none()
+    if allows(person, Permission.SEE_CUSTOMERS):
+        return rows.filter(branch__in=branches_for(person))
+    return rows.filter(applicator=person)
+
+
+def requests_for(person: Person) -> QuerySet[CorrectionRequest]:
+    """Requests of the person's branches for who works there, else the own ones."""
+    related = ("record__branch", "created_by", "decided_by")
+    rows = CorrectionRequest.objects.select_related(*related)
+    if allows(person, Permission.SEE_CUSTOMERS):
+        return rows.filter(record__branch__in=branches_for(person))
+    return rows.filter(created_by=person)
+
+
+def request_for(person: Person, pk: int) -> CorrectionRequest:
+    """One request the person may see, else Http404."""
+    return get_object_or_404(requests_for(person), pk=pk)
+
+
+def changes_of(request: CorrectionRequest) -> tuple[Change, ...]:
+    """What a request asks to change."""
+    return tuple(Change(one["field"], one["old"], one["new"]) for one in request.changes)
