@@ -1,69 +1,94 @@
-"""Verifying a branch's log: every leaf again from its rows, every hash again from its bytes."""
+"""Verifying a branch's log: chain and tree, signed heads, and rows against leaves."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import Count
 
-from treatments.models import ApplicationRecord, LogEntry, LogFrontier, SignedHead
+from treatments.models import ApplicationRecord, LogEntry, LogFrontier
 from treatments.rules.leaves import instant
-from treatments.rules.log_tree import Frontier, leaf_hash
+from treatments.rules.log_tree import Frontier
+from treatments.rules.log_walk import Chain, Difference, walk
+from treatments.selectors.log_heads import head_differences, newest, signatures_of, sizes_of
 from treatments.selectors.payloads import Payload, leaf_bytes, payloads_of
 
 if TYPE_CHECKING:
     from accounts.models import Branch
 
 LEAVES_A_READING = 500
+HASHES_A_READING = 2000
+CLOCK_BORNE = timedelta(minutes=5)  # house rule, as for the clock of a phone
+RESTORE = (
+    "The log holds what was recorded: keep a copy of the database as it is now, find out who could "
+    "write past its guards, and put that row back as the log says."
+)
+CLOCK = (
+    "The clock of the machine that wrote it was ahead. Set the clock by a time server; the leaf "
+    "stays, and so does every time after it until the clock has caught up."
+)
 
 
 @dataclass(frozen=True)
-class Head:
-    """How far a branch's log has grown: number of leaves, root in hex."""
+class LogHead:
+    """How far a branch's log has grown, and the last head that was signed of it."""
 
     branch_id: int
     branch_name: str
     size: int
     root: str
+    signed_size: int | None = None
+    signed_at: datetime | None = None
+    key: str = ""
 
 
 @dataclass(frozen=True)
 class Verification:
-    """The answer for one branch; `difference` is the first one found, in a sentence."""
+    """The answer for one branch; what was found stands first where it names its leaf."""
 
     branch_id: int
     branch_name: str
     size: int
     root: str
-    difference: str = ""
+    differences: tuple[Difference, ...] = ()
+    heads: int = 0
+
+    @property
+    def difference(self) -> str:
+        """The first thing found, in a sentence; empty when the log is whole."""
+        return self.differences[0].sentence if self.differences else ""
 
     @property
     def is_whole(self) -> bool:
-        return not self.difference
+        return not self.differences
 
 
-@dataclass
-class Walk:
-    """The tree so far while the leaves are walked, and the heads it must pass through."""
-
-    heads: dict[int, list[SignedHead]]
-    frontier: Frontier = field(default_factory=Frontier)
+def heads() -> list[LogHead]:
+    """Size, root and last signed head of every log that was begun, by branch name."""
+    return [_log_head(row) for row in _begun()]
 
 
-class Difference(Exception):
-    """The first place where log and rows part, as a sentence."""
+def _begun() -> list[LogFrontier]:
+    return list(LogFrontier.objects.select_related("branch").order_by("branch__name"))
 
 
-def heads() -> list[Head]:
-    """Size and root of every log that was begun, by branch name."""
-    rows = LogFrontier.objects.select_related("branch").order_by("branch__name")
-    return [
-        Head(row.branch_id, row.branch.name, row.size, _root(row.size, row.nodes)) for row in rows
-    ]
+def _log_head(row: LogFrontier) -> LogHead:
+    signed = signatures_of(row.branch_id).inside
+    last = newest(signed)
+    return LogHead(
+        row.branch_id,
+        row.branch.name,
+        row.size,
+        _root(row.size, row.nodes),
+        last.size if last else None,
+        datetime.fromisoformat(last.at) if last else None,
+        last.key if last else "",
+    )
 
 
 def _root(size: int, nodes: list[str]) -> str:
@@ -73,56 +98,75 @@ def _root(size: int, nodes: list[str]) -> str:
         return "not readable"
 
 
-def verify_all(branch_name: str = "") -> list[Verification]:
-    """Verify every branch that has a log (or the one of that name), by name."""
-    rows = LogFrontier.objects.select_related("branch").order_by("branch__name")
-    if branch_name:
-        rows = rows.filter(branch__name__iexact=branch_name)
-    return [_verify(row.branch) for row in rows]
+def verify_all(
+    branch_name: str = "", *, key: str = "", now: datetime | None = None
+) -> list[Verification]:
+    """Verify every branch that has a log (or the one of that name), by name.
+
+    `key` is the fingerprint that must sign now; with `now` a leaf dated later is found.
+    """
+    name = branch_name.casefold()
+    rows = [row for row in _begun() if name in ("", row.branch.name.casefold())]
+    return [_verify(row.branch, key, now) for row in rows]
 
 
-def verify(branch_id: int) -> Verification:
+def verify(branch_id: int, *, key: str = "", now: datetime | None = None) -> Verification:
     """Verify one branch's log; a branch that has none yet is whole and empty."""
     row = LogFrontier.objects.select_related("branch").filter(branch_id=branch_id).first()
     if row is None:
         return Verification(branch_id, "", 0, Frontier().root.hex())
-    return _verify(row.branch)
+    return _verify(row.branch, key, now)
 
 
-def _verify(branch: Branch) -> Verification:
-    walk = Walk(_signed_heads(branch.pk))
-    difference = ""
-    try:
-        _walk_leaves(branch.pk, walk)
-        _compare_frontier(branch.pk, walk.frontier)
-        _find_records_without_leaf(branch.pk)
-    except Difference as found:
-        difference = str(found)
-    size, root = walk.frontier.size, walk.frontier.root.hex()
-    return Verification(branch.pk, branch.name, size, root, difference)
+def _verify(branch: Branch, key: str, now: datetime | None) -> Verification:
+    chain, found, signed = verify_chain(branch.pk, key)
+    found += _first_of(_row_differences(branch.pk, now))
+    found += _first_of(_records_without_leaf(branch.pk))
+    placed = sorted(found, key=lambda one: (one.seq is None, one.seq or 0))
+    return Verification(branch.pk, branch.name, chain.size, chain.root, tuple(placed), signed)
 
 
-def _signed_heads(branch_id: int) -> dict[int, list[SignedHead]]:
-    found: dict[int, list[SignedHead]] = {}
-    for head in SignedHead.objects.filter(branch_id=branch_id):
-        found.setdefault(head.size, []).append(head)
-    return found
+def verify_chain(branch_id: int, key: str = "") -> tuple[Chain, list[Difference], int]:
+    """Verify bytes, hashes, tree, kept end and signed heads, without reading any record.
+
+    The walk, what was found, and how many heads were looked at.
+    """
+    signed = signatures_of(branch_id)
+    chain = walk(_hashed(branch_id), sizes_of(signed))
+    found = [chain.difference] if chain.difference else []
+    found += head_differences(branch_id, signed, chain, key)
+    if chain.difference is None:
+        found += _first_of(_frontier_differences(branch_id, chain))
+    return chain, found, len(sizes_of(signed))
 
 
-def _walk_leaves(branch_id: int, walk: Walk) -> None:
-    _compare_heads(walk)
+def _hashed(branch_id: int) -> Iterator[tuple[int, bytes, str]]:
+    rows = LogEntry.objects.filter(branch_id=branch_id).order_by("seq")
+    return rows.values_list("seq", "leaf", "leaf_hash").iterator(chunk_size=HASHES_A_READING)
+
+
+def _first_of(found: Iterator[Difference]) -> list[Difference]:
+    return list(islice(found, 1))
+
+
+def _row_differences(branch_id: int, now: datetime | None) -> Iterator[Difference]:
+    """Where a leaf is not what its rows give now, or its time cannot be."""
+    last: datetime | None = None
     for entry, payload in _leaves(branch_id):
-        if entry.seq != walk.frontier.size:
-            raise Difference(f"Leaf {walk.frontier.size} is missing: the next one is {entry.seq}.")
-        _compare_hash(entry)
-        _compare_content(entry, payload)
-        walk.frontier = walk.frontier.append(bytes.fromhex(entry.leaf_hash))
-        _compare_heads(walk)
-    beyond = [size for size in walk.heads if size > walk.frontier.size]
-    if beyond:
-        raise Difference(
-            f"A signed head counts {max(beyond)} leaves and {walk.frontier.size} are here."
-        )
+        try:
+            _compare_time(entry, last, now)
+            _compare_content(entry, payload)
+        except Difference as found:
+            yield found
+        last = entry.at
+
+
+def _compare_time(entry: LogEntry, last: datetime | None, now: datetime | None) -> None:
+    if last is not None and entry.at < last:
+        raise Difference(f"Leaf {entry.seq}: its time is before the leaf before it.", seq=entry.seq)
+    if now is not None and entry.at > now + CLOCK_BORNE:
+        sentence = f"Leaf {entry.seq}: its time, {instant(entry.at)}, has not come yet."
+        raise Difference(sentence, to_do=CLOCK, seq=entry.seq)
 
 
 def _leaves(branch_id: int) -> Iterator[tuple[LogEntry, Payload | None]]:
@@ -135,37 +179,44 @@ def _leaves(branch_id: int) -> Iterator[tuple[LogEntry, Payload | None]]:
             yield entry, payloads.get(entry.record_id or 0)
 
 
-def _compare_hash(entry: LogEntry) -> None:
-    if leaf_hash(bytes(entry.leaf)).hex() != entry.leaf_hash:
-        raise Difference(f"Leaf {entry.seq}: its bytes do not give its hash.")
-
-
 def _compare_content(entry: LogEntry, payload: Payload | None) -> None:
     """A record's leaf must be what its rows give now; any other leaf must fit its own columns."""
     if entry.record_id is None:
         said = _said(entry)
         actor_id, payload = said.get("actor"), said.get("payload") or {}
     elif payload is None:
-        raise Difference(f"Leaf {entry.seq}: record {entry.record_id} is not in the table.")
+        raise Difference(
+            f"Leaf {entry.seq}: record {entry.record_id} is not in the table.", seq=entry.seq
+        )
     else:
         actor_id = payload["record"]["created_by_id"]
-    again = leaf_bytes(
-        seq=entry.seq,
-        kind=entry.kind,
-        record_id=entry.record_id,
-        actor_id=actor_id,
-        at=entry.at,
-        payload=payload,
-    )
+    again = _again(entry, actor_id, payload)
     if again != bytes(entry.leaf):
-        raise Difference(_first_difference(entry, _said(entry), json.loads(again)))
+        sentence = _first_difference(entry, _said(entry), json.loads(again))
+        raise Difference(sentence, to_do=RESTORE, seq=entry.seq)
+
+
+def _again(entry: LogEntry, actor_id: int | None, payload: Payload) -> bytes:
+    try:
+        return leaf_bytes(
+            seq=entry.seq,
+            kind=entry.kind,
+            record_id=entry.record_id,
+            actor_id=actor_id,
+            at=entry.at,
+            payload=payload,
+        )
+    except (TypeError, ValueError) as failure:
+        sentence = f"Leaf {entry.seq}: what it says is no leaf: {failure}."
+        raise Difference(sentence, seq=entry.seq) from failure
 
 
 def _said(entry: LogEntry) -> dict[str, Any]:
     try:
         said = json.loads(bytes(entry.leaf))
     except ValueError as failure:
-        raise Difference(f"Leaf {entry.seq}: its bytes cannot be read.") from failure
+        sentence = f"Leaf {entry.seq}: its bytes cannot be read."
+        raise Difference(sentence, seq=entry.seq) from failure
     return said if isinstance(said, dict) else {}
 
 
@@ -191,29 +242,19 @@ def _paths(value: object, path: str = "") -> dict[str, object]:
     return found
 
 
-def _compare_heads(walk: Walk) -> None:
-    for head in walk.heads.get(walk.frontier.size, ()):
-        if head.root != walk.frontier.root.hex():
-            raise Difference(
-                f"The signed head of {instant(head.at)} over {head.size} leaves has another root: "
-                "leaves before it were changed."
-            )
-
-
-def _compare_frontier(branch_id: int, recomputed: Frontier) -> None:
+def _frontier_differences(branch_id: int, chain: Chain) -> Iterator[Difference]:
     kept = LogFrontier.objects.get(branch_id=branch_id)
-    if kept.size != recomputed.size:
-        raise Difference(f"The log counts {kept.size} leaves and {recomputed.size} are here.")
-    if kept.nodes != recomputed.to_hex():
-        raise Difference("The kept end of the log does not fit its leaves.")
+    if kept.size != chain.size:
+        yield Difference(f"The log counts {kept.size} leaves and {chain.size} are here.")
+    elif kept.nodes != chain.frontier.to_hex():
+        yield Difference("The kept end of the log does not fit its leaves.")
 
 
-def _find_records_without_leaf(branch_id: int) -> None:
+def _records_without_leaf(branch_id: int) -> Iterator[Difference]:
     counted = ApplicationRecord.objects.filter(branch_id=branch_id).annotate(
         number_of_leaves=Count("leaves")
     )
-    wrong = counted.exclude(number_of_leaves=1).order_by("pk").first()
-    if wrong is not None:
-        raise Difference(
+    for wrong in counted.exclude(number_of_leaves=1).order_by("pk"):
+        yield Difference(
             f"Record {wrong.pk} has {wrong.number_of_leaves} leaves in the log, not 1."
         )
