@@ -45,6 +45,7 @@ class Permission(StrEnum):
     SEE_USE_LOG = "see_use_log"
     EXPORT_USE_LOG = "export_use_log"
     VERIFY_LOG = "verify_log"
+    EXPORT_BUNDLE = "export_bundle"
     DECIDE_UNLISTED_USE = "decide_unlisted_use"
     SEE_LABELS = "see_labels"
     EDIT_LABELS = "edit_labels"
@@ -93,6 +94,7 @@ _MANAGER = _OFFICE | {
     Permission.SEE_USE_LOG,
     Permission.EXPORT_USE_LOG,
     Permission.VERIFY_LOG,
+    Permission.EXPORT_BUNDLE,
     Permission.EDIT_LABELS,
     Permission.EDIT_STOCK,
     Permission.CHECK_VEHICLES,

@@ -21,6 +21,7 @@ from treatments.views import (
 urlpatterns = [
     path("record/<int:pk>/", records.show, name="record"),
     path("log/", log.proof, name="log_proof"),
+    path("log/bundle/", log.bundle, name="log_bundle"),
     path("labels/", labels.index, name="labels"),
     path("labels/import/", label_entry.from_file, name="label_import"),
     path("products/add/", products.add, name="product_add"),

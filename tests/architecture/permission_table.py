@@ -105,6 +105,7 @@ TABLE: dict[str, Row] = {
     # the office works with notices; records are for who made them and for who sees the use log
     "record": Row(get=(302, 403, 200, 404, 200), takes=("record",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
+    "log_bundle": Row(get=None, post=MANAGER_FORM),
     # labels are for everybody in the firm to read; a used one never changes
     "labels": Row(get=ANY_ROLE),
     "product": Row(get=ANY_ROLE, takes=("product",), is_everybodys=True),

@@ -137,7 +137,7 @@ def verify_chain(branch_id: int, key: str = "") -> tuple[Chain, list[Difference]
     found += head_differences(branch_id, signed, chain, key)
     if chain.difference is None:
         found += _first_of(_frontier_differences(branch_id, chain))
-    return chain, found, len(sizes_of(signed))
+    return chain, found, len({head.signature for head in signed.heads})
 
 
 def _hashed(branch_id: int) -> Iterator[tuple[int, bytes, str]]:

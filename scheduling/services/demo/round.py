@@ -8,8 +8,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 
 from accounts.refusals import Refused
+from accounts.rules.csv_out import csv_lines
 from scheduling.models import Renewal, Visit, VisitApplication
-from scheduling.rules.csv_out import csv_lines
 from scheduling.rules.demo.people import PEOPLE
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.visit_states import RenewalState, VisitKind
