@@ -21,7 +21,7 @@ P = 2**255 - 19
 ORDER = 2**252 + 27742317777372353535851937790883648493
 D = -121665 * pow(121666, P - 2, P) % P
 ROOT_OF_MINUS_ONE = pow(2, (P - 1) // 4, P)
-Point = tuple  # extended coordinates x, y, z, t with x/z, y/z, t = xy/z
+Point = tuple[int, int, int, int]  # extended coordinates x, y, z, t with x/z, y/z, t = xy/z
 PARTS_OF_A_LEAF = {"seq", "event", "record_id", "actor", "at", "payload"}
 READING = (ValueError, KeyError, TypeError, AttributeError, IndexError, OSError, zipfile.BadZipFile)
 FORMULAS = ("=", "+", "-", "@", "\t", "\r")

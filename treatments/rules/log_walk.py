@@ -53,7 +53,7 @@ class Chain:
         return self.frontier.root.hex()
 
 
-def walk(rows: Iterable[tuple[int, bytes, str]], sizes: Collection[int] = ()) -> Chain:
+def walk(rows: Iterable[tuple[int, bytes | memoryview, str]], sizes: Collection[int] = ()) -> Chain:
     """Walk leaves (number, bytes, hash as kept) to the end or to the first difference.
 
     `sizes` are the sizes whose root is wanted, those of the signed heads.

@@ -140,7 +140,7 @@ def verify_chain(branch_id: int, key: str = "") -> tuple[Chain, list[Difference]
     return chain, found, len({head.signature for head in signed.heads})
 
 
-def _hashed(branch_id: int) -> Iterator[tuple[int, bytes, str]]:
+def _hashed(branch_id: int) -> Iterator[tuple[int, bytes | memoryview, str]]:
     rows = LogEntry.objects.filter(branch_id=branch_id).order_by("seq")
     return rows.values_list("seq", "leaf", "leaf_hash").iterator(chunk_size=HASHES_A_READING)
 

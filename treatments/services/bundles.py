@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from hashlib import file_digest
+from hashlib import sha256
 from typing import IO, TYPE_CHECKING
 
 from django.conf import settings
@@ -22,6 +22,9 @@ from treatments.services.log_heads import sign_heads
 
 if TYPE_CHECKING:
     from accounts.models import Person
+
+
+READ_AT_ONCE = 1 << 20
 
 
 @dataclass(frozen=True)
@@ -50,11 +53,19 @@ def export_bundle(
     if not bundle.logs:
         raise Refused("bundle", "No log was begun yet: it begins with the first record.")
     write_bundle(bundle, out)
-    out.seek(0)
-    digest = file_digest(out, "sha256").hexdigest()
-    out.seek(0)
+    digest = _digest(out)
     _log(bundle, digest, by, now)
     return HandedOver(len(bundle.records), digest, key, tuple(bundle.differences))
+
+
+def _digest(out: IO[bytes]) -> str:
+    """SHA-256 of the whole file, which is left at its beginning."""
+    digest = sha256()
+    out.seek(0)
+    while portion := out.read(READ_AT_ONCE):
+        digest.update(portion)
+    out.seek(0)
+    return digest.hexdigest()
 
 
 @transaction.atomic
