@@ -155,7 +155,7 @@ def _row_differences(branch_id: int, now: datetime | None) -> Iterator[Differenc
     for entry, payload in _leaves(branch_id):
         try:
             _compare_time(entry, last, now)
-            _compare_content(entry, payload)
+            _compare_content(entry, _as_kept(entry, payload, now))
         except Difference as found:
             yield found
         last = entry.at
@@ -177,6 +177,18 @@ def _leaves(branch_id: int) -> Iterator[tuple[LogEntry, Payload | None]]:
         payloads = payloads_of([one.record_id for one in portion if one.record_id is not None])
         for entry in portion:
             yield entry, payloads.get(entry.record_id or 0)
+
+
+def _as_kept(entry: LogEntry, payload: Payload | None, now: datetime | None) -> Payload | None:
+    """The rows; past its retention a record may have forgotten personal values."""
+    if payload is None or now is None:
+        return payload
+    if payload["record"]["retain_until"] >= now.date().isoformat():
+        return payload
+    said = _said(entry).get("payload")
+    digests = said.get("personal") if isinstance(said, dict) else None
+    forgotten = digests if isinstance(digests, dict) else {}
+    return {**payload, "personal": {**forgotten, **payload["personal"]}}
 
 
 def _compare_content(entry: LogEntry, payload: Payload | None) -> None:
