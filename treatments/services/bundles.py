@@ -38,7 +38,12 @@ class HandedOver:
 
 
 def export_bundle(
-    *, scope: BundleScope, by: Person | None, now: datetime, out: IO[bytes]
+    *,
+    scope: BundleScope,
+    by: Person | None,
+    now: datetime,
+    out: IO[bytes],
+    demo: bool = False,
 ) -> HandedOver:
     """Write the bundle into an open file (read and write) and log what was handed over.
 
@@ -49,7 +54,7 @@ def export_bundle(
     if scope.since > scope.until:
         raise Refused("bundle", "The last day is before the first one.", field="until")
     key = sign_heads(now=now).key
-    bundle = bundle_of(scope, scope_words(scope), key, now, settings.DEMO)
+    bundle = bundle_of(scope, scope_words(scope), key, now, demo or settings.DEMO)
     if not bundle.logs:
         raise Refused("bundle", "No log was begun yet: it begins with the first record.")
     write_bundle(bundle, out)
