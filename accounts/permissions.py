@@ -48,6 +48,7 @@ class Permission(StrEnum):
     COMPLETE_RECORDS = "complete_records"
     DECIDE_CORRECTIONS = "decide_corrections"
     CLOSE_PERIODS = "close_periods"
+    EXPORT_BUNDLE = "export_bundle"
     DECIDE_UNLISTED_USE = "decide_unlisted_use"
     SEE_LABELS = "see_labels"
     EDIT_LABELS = "edit_labels"
@@ -102,6 +103,7 @@ _MANAGER = _OFFICE | {
     Permission.VERIFY_LOG,
     Permission.DECIDE_CORRECTIONS,
     Permission.CLOSE_PERIODS,
+    Permission.EXPORT_BUNDLE,
     Permission.EDIT_LABELS,
     Permission.EDIT_STOCK,
     Permission.CHECK_VEHICLES,

@@ -29,6 +29,10 @@ app.conf.update(
     timezone="UTC",
     beat_schedule={
         "sweep": {"task": "scheduling.tasks.sweep", "schedule": crontab(minute="*/15")},
+        "sign_heads": {
+            "task": "treatments.tasks.sign_heads",
+            "schedule": crontab(minute="5-59/15"),
+        },
     },
 )
 app.autodiscover_tasks()

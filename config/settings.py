@@ -28,6 +28,16 @@ def _kept_secret(path: Path) -> str:
     return path.read_text()
 
 
+# The key that signs the log and the signed heads stand beside the data folder, never in it: a
+# copy or a loss of the one is then no copy or loss of the other.
+LOG_KEY_FILE = env.str("LOG_KEY_FILE", default="") or str(
+    DATA_DIR.with_name(f"{DATA_DIR.name}-keys") / "log_key.pem"
+)
+LOG_HEADS_DIR = env.str("LOG_HEADS_DIR", default="") or str(
+    DATA_DIR.with_name(f"{DATA_DIR.name}-heads")
+)
+LOG_HEADS_EMAIL = env.list("LOG_HEADS_EMAIL", default=[])
+
 # One address decides every https flag: cookies and redirects would lock people out of plain http.
 BASE_URL = env.str("BASE_URL", default="http://127.0.0.1:8000")
 HTTPS = BASE_URL.startswith("https://")

@@ -21,4 +21,5 @@ pytest_plugins = (
     "tests.guards_off",
     "tests.cast",
     "tests.browser_fixtures",
+    "tests.log_files",
 )

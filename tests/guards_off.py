@@ -1,4 +1,4 @@
-"""Emptying guarded tables between tests that commit; nothing else may ever do this.
+"""Emptying guarded tables between tests that commit, and writing behind the guards as an owner can.
 
 The guards refuse DELETE and TRUNCATE, which is how Django empties tables after a test that
 commits. Only the flush itself runs with the triggers off, inside its own list of statements;
@@ -14,7 +14,7 @@ import pytest
 from django.apps import apps
 from django.db import connection
 
-from accounts.append_only import Guarding, missing
+from accounts.append_only import Guarding, install, missing
 
 
 def all_guards() -> list[Guarding]:
@@ -64,3 +64,16 @@ def _flush_guarded_tables() -> Iterator[None]:
 def guards_on() -> Callable[[], list[str]]:
     """Give the tables whose guard is not in place; a test that empties tables asks afterwards."""
     return lambda: missing(connection, all_guards())
+
+
+def behind_the_guards(*statements: str) -> None:
+    """What the owner of the tables could do: switch the triggers off, write, switch them on."""
+    guards = all_guards()
+    with connection.cursor() as cursor:
+        for guard in guards:
+            for name in guard.names(connection.vendor):
+                on = f" ON {guard.table}" if connection.vendor == "postgresql" else ""
+                cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on}")
+        for statement in statements:
+            cursor.execute(statement)
+    install(connection, guards)

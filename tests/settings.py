@@ -19,6 +19,9 @@ _OWN = TEST_DIR / f"{ENGINE}-{os.environ.get('PYTEST_XDIST_WORKER', 'main')}"
 
 os.environ.update(
     DATA_DIR=str(_OWN),
+    LOG_KEY_FILE=str(_OWN.with_name(f"{_OWN.name}-keys") / "log_key.pem"),
+    LOG_HEADS_DIR=str(_OWN.with_name(f"{_OWN.name}-heads")),
+    LOG_HEADS_EMAIL="",
     BASE_URL="http://127.0.0.1:8000",
     DEBUG="False",
     DEMO="False",

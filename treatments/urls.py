@@ -30,6 +30,7 @@ urlpatterns = [
     path("corrections/<int:pk>/", corrections.show, name="correction"),
     path("corrections/<int:pk>/decline/", corrections.turn_down, name="correction_decline"),
     path("log/", log.proof, name="log_proof"),
+    path("log/bundle/", log.bundle, name="log_bundle"),
     path("log/periods/", periods.index, name="periods"),
     path("log/periods/<int:pk>/close/", periods.close, name="period_close"),
     path("log/periods/<int:pk>/reopen/", periods.reopen, name="period_reopen"),

@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from types import FrameType
 
 from django.apps import apps
@@ -16,6 +17,10 @@ from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection
 
 from accounts import append_only
+from accounts.refusals import Refused
+from treatments.rules.signed_heads import fingerprint
+from treatments.selectors.log_keys import key_path, public_hex, read_key
+from treatments.services.log_keys import signing_key
 from treatments.services.profiles import load_profiles
 
 log = logging.getLogger("scheduling.serving")
@@ -29,6 +34,18 @@ def prepare() -> None:
         call_command("collectstatic", verbosity=0, interactive=False)
     _refuse_without_guards()
     load_profiles()
+
+
+def tell_key(say: Callable[[str], object]) -> None:
+    """Make the key of the log at the first start and say its fingerprint; refuse without it."""
+    is_first = read_key(key_path()) is None
+    try:
+        name = fingerprint(public_hex(signing_key()))
+    except Refused as refused:
+        raise CommandError(refused.sentence) from refused
+    if is_first:
+        say(f"Key of the log, made now in {key_path()}: {name}")
+        say("Write it down outside this machine: inspection bundles are checked against it.")
 
 
 def _refuse_without_guards() -> None:
@@ -85,6 +102,7 @@ def serve(host: str, port: int) -> int:
     while child.poll() is None:
         if time.monotonic() >= next_sweep:
             _sweep()
+            _sign_heads()
             next_sweep = time.monotonic() + SWEEP_EVERY_S
         time.sleep(0.5)
     return child.returncode
@@ -96,3 +114,11 @@ def _sweep() -> None:
         call_command("sweep", verbosity=0)
     except DatabaseError:
         log.exception("The sweep could not run; it will run again in 15 minutes.")
+
+
+def _sign_heads() -> None:
+    """Sign what grew; what could not be done is in the log and under Needs attention."""
+    try:
+        call_command("sign_heads", verbosity=0)
+    except (DatabaseError, CommandError):
+        log.exception("Heads of the log could not be signed; they will be in 15 minutes.")

@@ -119,6 +119,7 @@ TABLE: dict[str, Row] = {
     "period_close": Row(get=MANAGER, post=MANAGER_FORM, takes=("branch",)),
     "period_reopen": Row(get=MANAGER, post=MANAGER_FORM, takes=("branch",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
+    "log_bundle": Row(get=None, post=MANAGER_FORM),
     # labels are for everybody in the firm to read; a used one never changes
     "labels": Row(get=ANY_ROLE),
     "product": Row(get=ANY_ROLE, takes=("product",), is_everybodys=True),

@@ -6,6 +6,7 @@ import io
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
+from zipfile import ZipFile
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -42,6 +43,7 @@ STEPS = (
     "Correct records",
     "Use log",
     "Verify log",
+    "Inspection bundle",
 )
 
 
@@ -62,6 +64,9 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     assert (tmp_path / "demo" / "demo-notice.pdf").read_bytes().startswith(b"%PDF")
     rows = (tmp_path / "demo" / "demo-use-log.csv").read_text().splitlines()
     assert len(rows) - 1 == ApplicationRecord.objects.standing().count() > 50
+    with ZipFile(tmp_path / "demo" / "demo-inspection-bundle.zip") as archive:
+        assert archive.read("records.jsonl").count(b"\n") > 20
+        assert b"Demonstration: everything in it is invented." in archive.read("README.txt")
     # a use over the label is in the log, and the log is whole
     assert ApplicationRecord.objects.filter(judgements__severity="violation").exists()
     assert all(log.is_whole for log in verify_all())

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -100,6 +101,26 @@ def make_house(branch_ohio: Branch, technician: Person) -> Callable[..., House]:
 def house(make_house: Callable[..., House]) -> House:
     """One such house."""
     return make_house()
+
+
+@pytest.fixture
+def three(house: House) -> House:
+    """A house with three records, a week and more apart."""
+    for days in (20, 10, 0):
+        at = NOW - timedelta(days=days)
+        application = house.application(
+            started_at=at - timedelta(minutes=30), finished_at=at - timedelta(minutes=10)
+        )
+        record_application(application=application, by=house.technician, now=at)
+    return house
+
+
+@pytest.fixture
+def log_files(settings: Any, tmp_path: Path) -> Path:
+    """A folder of this test alone for the key of the log and the heads outside."""
+    settings.LOG_KEY_FILE = str(tmp_path / "keys" / "log_key.pem")
+    settings.LOG_HEADS_DIR = str(tmp_path / "heads")
+    return tmp_path
 
 
 @pytest.fixture

@@ -8,18 +8,17 @@ from hashlib import sha256
 from io import StringIO
 
 import pytest
+import time_machine
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, connection, transaction
 
-from accounts.append_only import install
 from tests.factories import make_record
+from tests.guards_off import behind_the_guards
 from tests.treatments.conftest import NOW, House
 from treatments.models import (
-    GUARDS,
     ApplicationRecord,
     LogEntry,
     LogFrontier,
-    SignedHead,
 )
 from treatments.rules.log_tree import leaf_hash
 from treatments.selectors.log import verify
@@ -27,30 +26,6 @@ from treatments.services.log import append_leaf
 from treatments.services.recording import record_application
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
-
-
-@pytest.fixture
-def three(house: House) -> House:
-    """A house with three records, a week and more apart."""
-    for days in (20, 10, 0):
-        at = NOW - timedelta(days=days)
-        application = house.application(
-            started_at=at - timedelta(minutes=30), finished_at=at - timedelta(minutes=10)
-        )
-        record_application(application=application, by=house.technician, now=at)
-    return house
-
-
-def behind_the_guards(*statements: str) -> None:
-    """What the owner of the tables could do: switch the triggers off, write, switch them on."""
-    with connection.cursor() as cursor:
-        for guard in GUARDS:
-            for name in guard.names(connection.vendor):
-                on = f" ON {guard.table}" if connection.vendor == "postgresql" else ""
-                cursor.execute(f"DROP TRIGGER {name}{on}")
-        for statement in statements:
-            cursor.execute(statement)
-    install(connection, GUARDS)
 
 
 def test_the_root_of_three_leaves_is_computed_by_hand(three: House) -> None:
@@ -174,26 +149,19 @@ def test_bytes_that_are_no_leaf_are_found(three: House) -> None:
     assert verify(three.place.branch_id).difference == "Leaf 0: its bytes cannot be read."
 
 
+def test_a_personal_value_may_be_forgotten_after_its_retention_only(three: House) -> None:
+    behind_the_guards("DELETE FROM treatments_recordpersonalvalue WHERE field = 'customer_name'")
+    found = verify(three.place.branch_id, now=NOW)
+    assert "payload.personal.customer_name is None in the table" in found.difference
+    # seven years by the firm's default (house rule), and a day
+    assert verify(three.place.branch_id, now=NOW + timedelta(days=7 * 366)).is_whole
+
+
 def test_a_record_without_a_leaf_is_found(three: House) -> None:
     slipped_in = make_record(three.band, three.technician, three.use)
     assert verify(three.place.branch_id).difference == (
         f"Record {slipped_in.pk} has 0 leaves in the log, not 1."
     )
-
-
-def test_a_signed_head_must_be_a_beginning_of_the_log(three: House) -> None:
-    branch_id = three.place.branch_id
-    first = LogEntry.objects.get(seq=0).leaf_hash
-    SignedHead.objects.create(branch_id=branch_id, size=1, root=first, at=NOW)
-    assert verify(branch_id).is_whole
-    SignedHead.objects.create(branch_id=branch_id, size=2, root="0" * 64, at=NOW)
-    assert "over 2 leaves has another root" in verify(branch_id).difference
-
-
-def test_a_cut_tail_is_found_by_a_signed_head(three: House) -> None:
-    branch_id = three.place.branch_id
-    SignedHead.objects.create(branch_id=branch_id, size=4, root="0" * 64, at=NOW)
-    assert verify(branch_id).difference == "A signed head counts 4 leaves and 3 are here."
 
 
 def test_the_time_of_the_log_never_goes_back(house: House) -> None:
@@ -218,7 +186,8 @@ def test_a_branch_without_a_log_is_whole_and_empty(house: House) -> None:
 
 def test_the_command_says_whole(three: House) -> None:
     out = StringIO()
-    call_command("verify_log", stdout=out)
+    with time_machine.travel(NOW, tick=False):
+        call_command("verify_log", stdout=out)
     assert out.getvalue().startswith("Columbus: 3 leaves, root ")
     assert out.getvalue().endswith("\n  whole\n")
 
@@ -226,7 +195,10 @@ def test_the_command_says_whole(three: House) -> None:
 def test_the_command_fails_and_says_where(three: House) -> None:
     behind_the_guards("UPDATE treatments_applicationrecord SET city = 'Elsewhere'")
     out = StringIO()
-    with pytest.raises(CommandError, match="1 of 1 logs differ"):
+    with (
+        time_machine.travel(NOW, tick=False),
+        pytest.raises(CommandError, match="1 of 1 logs differ"),
+    ):
         call_command("verify_log", "--branch", "columbus", stdout=out)
     assert "payload.record.city is 'Elsewhere' in the table" in out.getvalue()
 

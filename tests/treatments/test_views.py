@@ -39,15 +39,6 @@ def test_who_opens_a_record(
     assert client_for(None).get(f"/record/{pk}/").status_code == 302
 
 
-def test_the_log_page_shows_heads_and_verifies_on_request(pk: int, manager: Person) -> None:
-    client = client_for(manager)
-    text = client.get("/log/").content.decode()
-    assert "Verify now" in text
-    assert "Verified just now" not in text
-    text = client.post("/log/").content.decode()
-    assert "Columbus: 1 leaf, all as recorded." in text
-
-
 def test_only_who_may_verify_opens_the_log(
     pk: int, house: House, office: Person, stranger: Person
 ) -> None:

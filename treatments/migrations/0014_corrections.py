@@ -11,7 +11,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ('accounts', '0002_respirator'),
         ('sites', '0002_water'),
-        ('treatments', '0012_load_ends'),
+        ('treatments', '0013_signed_heads'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

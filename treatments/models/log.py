@@ -52,6 +52,7 @@ class SignedHead(models.Model):
     root = models.CharField(max_length=64)
     at = models.DateTimeField()
     key_fingerprint = models.CharField(max_length=64, blank=True)
+    public_key = models.CharField(max_length=64, blank=True, default="")
     signature = models.CharField(max_length=200, blank=True)
 
     class Meta:

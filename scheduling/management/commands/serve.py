@@ -23,6 +23,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         serving.refuse_open_http(options["host"], options["plain_http"])
         serving.prepare()
+        serving.tell_key(self.stdout.write)
         self.stdout.write(f"Serving on http://{options['host']}:{options['port']}")
         self.stdout.flush()
         sys.exit(serving.serve(options["host"], options["port"]))

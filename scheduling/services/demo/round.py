@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from io import BytesIO
 
 from accounts.refusals import Refused
+from accounts.rules.csv_out import csv_lines
 from scheduling.models import Renewal, Visit, VisitApplication
-from scheduling.rules.csv_out import csv_lines
 from scheduling.rules.demo.people import PEOPLE
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.visit_states import RenewalState, VisitKind
@@ -41,8 +42,10 @@ from scheduling.services.field import end_not_done, start_stop
 from scheduling.services.importing import import_accounts
 from sites.rules.units import unit_word
 from treatments.reports.notice import draw_notice
+from treatments.rules.bundles import BundleScope
 from treatments.selectors.log import verify_all
 from treatments.selectors.records import UseLogFilter
+from treatments.services.bundles import export_bundle
 
 SHEET = "demo-accounts.csv"
 PAST_DAYS = (-84, -80, -77, -70, -66, -63, -56, -49, -42, -35, -28, -21, -14, -7, -3)
@@ -84,6 +87,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield Step("Correct records", correct_some(firm=firm, now=morning(today, firm)))
     yield _use_log()
     yield _verify()
+    yield _hand_over(today, morning(today, firm))
 
 
 def _read_spreadsheet(seed: int, begun: datetime) -> Iterator[Step]:
@@ -226,6 +230,14 @@ def _use_log() -> Step:
     text = "".join(csv_lines(HEADER, export_rows(UseLogFilter())))
     rows = text.count("\n") - 1
     return Step("Use log", (f"{rows} lines.",), {"demo-use-log.csv": text.encode()})
+
+
+def _hand_over(today: date, now: datetime) -> Step:
+    """What an inspector of the last month is given."""
+    scope, out = BundleScope(today - timedelta(days=30), today), BytesIO()
+    done = export_bundle(scope=scope, by=None, now=now, out=out, demo=True)
+    lines = (f"{done.records} records, signed with the key {done.key[:16]}.",)
+    return Step("Inspection bundle", lines, {"demo-inspection-bundle.zip": out.getvalue()})
 
 
 def _verify() -> Step:

@@ -6,6 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.treatments.rules import tree_by_definition as defined
+from tests.treatments.rules.tree_by_definition import consistency_proof, inclusion_proof, root
 from tests.treatments.rules.tree_vectors import (
     CONSISTENCY,
     INCLUSION,
@@ -13,15 +15,14 @@ from tests.treatments.rules.tree_vectors import (
     LEAF_INPUTS,
     ROOTS,
 )
+from treatments.rules.log_proofs import Tree
 from treatments.rules.log_tree import (
     Frontier,
     consistency_holds,
-    consistency_proof,
     inclusion_holds,
-    inclusion_proof,
     leaf_hash,
     node_hash,
-    root,
+    split,
 )
 
 LEAVES = [leaf_hash(bytes.fromhex(text)) for text in LEAF_INPUTS]
@@ -51,18 +52,19 @@ def test_published_roots(size: int) -> None:
     for leaf in LEAVES[:size]:
         frontier = frontier.append(leaf)
     assert root(LEAVES[:size]).hex() == frontier.root.hex() == ROOTS[size]
+    assert Tree.of(LEAF_HASHES[:size]).root.hex() == ROOTS[size]
 
 
 @pytest.mark.parametrize(("index", "size", "path"), INCLUSION)
 def test_published_inclusion(index: int, size: int, path: tuple[str, ...]) -> None:
-    proof = inclusion_proof(index, LEAVES[:size])
+    proof = Tree.of(LEAF_HASHES[:size]).inclusion_proof(index)
     assert hexes(proof) == path
     assert inclusion_holds(LEAVES[index], index, size, proof, bytes.fromhex(ROOTS[size]))
 
 
 @pytest.mark.parametrize(("old", "new", "path"), CONSISTENCY)
 def test_published_consistency(old: int, new: int, path: tuple[str, ...]) -> None:
-    proof = consistency_proof(old, LEAVES[:new])
+    proof = Tree.of(LEAF_HASHES[:new]).consistency_proof(old)
     assert hexes(proof) == path
     roots = bytes.fromhex(ROOTS[old]), bytes.fromhex(ROOTS[new])
     assert consistency_holds(old, new, *roots, proof)
@@ -137,6 +139,21 @@ def test_a_changed_past_has_no_proof(size: int, data: st.DataObject) -> None:
     assert not consistency_holds(size, size + 1, root(honest[:size]), root(rewritten), proof)
 
 
+@pytest.mark.parametrize("size", range(1, 70))
+def test_every_proof_is_the_one_of_the_definition(size: int) -> None:
+    leaves = tree(size)
+    ours = Tree(b"".join(leaves))
+    assert ours.root == root(leaves)
+    for place in range(size):
+        assert ours.inclusion_proof(place) == inclusion_proof(place, leaves)
+        assert ours.consistency_proof(place + 1) == consistency_proof(place + 1, leaves)
+        assert ours.beginning(place).root == root(leaves[:place])
+
+
+def test_the_definition_splits_as_we_do() -> None:
+    assert [defined.split(size) for size in range(2, 200)] == [split(s) for s in range(2, 200)]
+
+
 def test_outside_the_tree() -> None:
     top = root(LEAVES)
     assert not inclusion_holds(LEAVES[0], 8, 8, [], top)
@@ -144,12 +161,17 @@ def test_outside_the_tree() -> None:
     assert not inclusion_holds(LEAVES[0], 1, 1, [], LEAVES[0])
     assert not consistency_holds(0, 8, root([]), top, [])
     assert not consistency_holds(8, 6, top, root(LEAVES[:6]), [])
+    whole = Tree.of(LEAF_HASHES)
     for index in (-1, 8):
         with pytest.raises(IndexError):
-            inclusion_proof(index, LEAVES)
+            whole.inclusion_proof(index)
     for size in (-1, 9):
         with pytest.raises(IndexError):
-            consistency_proof(size, LEAVES)
+            whole.consistency_proof(size)
+        with pytest.raises(IndexError):
+            whole.beginning(size)
+    with pytest.raises(ValueError, match="whole number"):
+        Tree(b"short")
 
 
 @pytest.mark.parametrize(("size", "count"), [(3, 1), (2, 2), (-1, 0), (0, 1)])

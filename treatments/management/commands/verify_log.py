@@ -6,22 +6,35 @@ from argparse import ArgumentParser
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
+from accounts.refusals import Refused
 from treatments.selectors.log import Verification, verify_all
+from treatments.selectors.log_keys import key_fingerprint
 
 
 class Command(BaseCommand):
     """Print size, root and result of each branch's log; end with 1 on any difference."""
 
-    help = "Build every leaf of the log again from its record and compare (RFC 9162, SHA-256)."
+    help = (
+        "Verify every log: bytes, hashes, tree and signed heads (RFC 9162, Ed25519), inside and "
+        "outside the database, and every leaf against its record."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        """One branch by name, or all."""
+        """One branch by name, or all; the key to be trusted."""
         parser.add_argument("--branch", default="", help="name of one branch; without it all")
+        parser.add_argument(
+            "--key", default="", help="fingerprint to be trusted; without it that of the key file"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Verify and say what was found."""
-        results = verify_all(options["branch"])
+        try:
+            key = options["key"] or key_fingerprint()
+        except Refused as refused:
+            raise CommandError(refused.sentence) from refused
+        results = verify_all(options["branch"], key=key, now=timezone.now())
         if options["branch"] and not results:
             raise CommandError(f"There is no log of a branch named {options['branch']!r}.")
         for result in results:
@@ -34,4 +47,9 @@ class Command(BaseCommand):
 
     def _say(self, result: Verification) -> None:
         self.stdout.write(f"{result.branch_name}: {result.size} leaves, root {result.root}")
-        self.stdout.write(f"  {'whole' if result.is_whole else result.difference}")
+        count = f"{result.heads} signed head{'' if result.heads == 1 else 's'} compared"
+        self.stdout.write(f"  {count}")
+        for found in result.differences:
+            self.stdout.write(f"  {found.sentence}\n    {found.to_do}")
+        if result.is_whole:
+            self.stdout.write("  whole")
