@@ -42,6 +42,8 @@ from treatments.models import (
     LabelWithdrawal,
     LoadRest,
     LogEntry,
+    PastDriver,
+    PeriodClose,
     ProfileVerification,
     RecordPersonalValue,
     ResidualWindow,
@@ -109,6 +111,10 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_load": lambda: make_load(make_person(branch=make_branch())),
     "treatments_loadrest": lambda: _rest(),
     "treatments_stockmove": lambda: _taken_back(),
+    "treatments_pastdriver": lambda: _drove(),
+    "treatments_periodclose": lambda: PeriodClose.objects.create(
+        branch=make_branch(), kind="close", through=NOON.date()
+    ),
     "treatments_unlistedusedecision": lambda: _asked(),
     "treatments_profileverification": lambda: _profile_verified(),
     "treatments_vehiclecheck": lambda: _vehicle_check(),
@@ -142,6 +148,12 @@ def _profile_verified() -> ProfileVerification:
 def _vehicle_check() -> VehicleCheck:
     truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
     return VehicleCheck.objects.create(vehicle=truck, checked_at=NOON, checked_on=NOON.date())
+
+
+def _drove() -> PastDriver:
+    branch = make_branch()
+    truck = StockPlace.objects.create(branch=branch, kind="vehicle", name="Truck")
+    return PastDriver.objects.create(place=truck, technician=make_person(branch=branch), until=NOON)
 
 
 def _taken_back() -> StockMove:

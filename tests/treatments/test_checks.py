@@ -371,7 +371,7 @@ def test_a_preview_takes_a_fixed_number_of_queries(
 ) -> None:
     zones = [make_zone(house.place, f"Wall {number}").pk for number in range(12)]
     for chosen in (zones[:1], zones):
-        with django_assert_max_num_queries(17):
+        with django_assert_max_num_queries(18):
             ask(house, zone_ids=chosen, person=other_technician)
 
 

@@ -64,7 +64,7 @@ def test_the_same_again_adds_no_leaf(house: House) -> None:
             "UPDATE treatments_loadrest SET disposed_where = 'Depot'",
             "payload.words.disposed_where is",
         ),
-        ("DELETE FROM treatments_loadrest", "Leaf 2: load_rest {rest} is not there."),
+        ("DELETE FROM treatments_loadrest", "Leaf 2: load_rest {rest} is not in the table."),
     ],
 )
 def test_a_change_behind_the_guards_is_found(house: House, statement: str, difference: str) -> None:

@@ -103,7 +103,7 @@ def test_other_products_take_one_query_more(
 ) -> None:
     for _ in range(3):
         put(house, another_named(house), date(2026, 3, 1))
-    with django_assert_max_num_queries(18):
+    with django_assert_max_num_queries(19):
         ask(house)
 
 

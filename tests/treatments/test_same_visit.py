@@ -159,9 +159,9 @@ def test_another_load_asks_the_database_no_more_often(
 ) -> None:
     for _ in range(3):
         put(house, "0.2")
-    with django_assert_max_num_queries(17):
+    with django_assert_max_num_queries(18):
         ask(house, visit_ref=VISIT)
-    with django_assert_max_num_queries(48):
+    with django_assert_max_num_queries(51):
         put(house, "0.2")
 
 
