@@ -3,6 +3,7 @@
 from treatments.models import (
     answers,
     decisions,
+    incidents,
     labels,
     loads,
     log,
@@ -15,6 +16,12 @@ from treatments.models import (
 from treatments.models.answers import SafetyAnswer
 from treatments.models.decisions import UnlistedUseDecision
 from treatments.models.equipment import Calibration, Equipment
+from treatments.models.incidents import (
+    Incident,
+    IncidentAddendum,
+    IncidentPersonalValue,
+    IncidentRecord,
+)
 from treatments.models.labels import (
     ActiveIngredient,
     LabelFile,
@@ -58,6 +65,7 @@ GUARDS = (
     *vehicles.GUARDS,
     *decisions.GUARDS,
     *withdrawals.GUARDS,
+    *incidents.GUARDS,
 )
 
 __all__ = [
@@ -71,6 +79,10 @@ __all__ = [
     "FirmRate",
     "HistoricBatch",
     "HistoricTreatment",
+    "Incident",
+    "IncidentAddendum",
+    "IncidentPersonalValue",
+    "IncidentRecord",
     "LabelFile",
     "LabelLimit",
     "LabelProtection",

@@ -13,8 +13,10 @@ from django.db.models import Count
 from treatments.models import ApplicationRecord, LogEntry, LogFrontier, SignedHead
 from treatments.rules.leaves import LOAD, LOAD_REST, instant
 from treatments.rules.log_tree import Frontier, leaf_hash
+from treatments.selectors.incident_leaves import incident_difference
 from treatments.selectors.load_payloads import key_of, payloads_by_leaf, without_leaf
 from treatments.selectors.payloads import Payload, leaf_bytes, payloads_of
+from treatments.selectors.purges import forgotten_values, with_forgotten
 
 if TYPE_CHECKING:
     from accounts.models import Branch
@@ -100,6 +102,7 @@ def _verify(branch: Branch) -> Verification:
         _compare_frontier(branch.pk, walk.frontier)
         _find_records_without_leaf(branch.pk)
         _find_loads_without_leaf(branch.pk, walk)
+        _compare_incidents(branch.pk)
     except Difference as found:
         difference = str(found)
     size, root = walk.frontier.size, walk.frontier.root.hex()
@@ -134,8 +137,10 @@ def _leaves(branch_id: int) -> Iterator[tuple[LogEntry, Payload | None]]:
     """Each leaf with what the rows of its record say now; None without a record."""
     entries = LogEntry.objects.filter(branch_id=branch_id).order_by("seq")
     rest = entries.iterator(chunk_size=LEAVES_A_READING)
+    forgotten = forgotten_values(branch_id)
     while portion := list(islice(rest, LEAVES_A_READING)):
         payloads = payloads_of([one.record_id for one in portion if one.record_id is not None])
+        payloads = with_forgotten(payloads, forgotten)
         loads = _load_payloads(portion)
         for entry in portion:
             yield entry, payloads.get(entry.record_id or 0) or loads.get(entry.seq)
@@ -253,3 +258,9 @@ def _find_loads_without_leaf(branch_id: int, walk: Walk) -> None:
     missing = without_leaf(branch_id, walk.loads)
     if missing:
         raise Difference(missing)
+
+
+def _compare_incidents(branch_id: int) -> None:
+    found = incident_difference(branch_id)
+    if found:
+        raise Difference(found)
