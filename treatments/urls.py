@@ -4,8 +4,11 @@ from django.urls import path
 
 from treatments.views import (
     decisions,
+    emergency,
     equipment,
     firm_rates,
+    holds,
+    incidents,
     label_entry,
     label_rows,
     labels,
@@ -21,11 +24,21 @@ from treatments.views import (
 
 urlpatterns = [
     path("record/<int:pk>/", records.show, name="record"),
+    path("record/<int:pk>/hold/", holds.hold, name="hold_set"),
+    path("holds/<int:pk>/release/", holds.release, name="hold_release"),
+    path("incidents/", incidents.index, name="incidents"),
+    path("incidents/add/", incidents.report, name="incident_add"),
+    path("incidents/<int:pk>/", incidents.show, name="incident"),
+    path("incidents/<int:pk>/add/", incidents.add, name="incident_addendum"),
+    path("incidents/<int:pk>/notice/", incidents.notice, name="incident_notice"),
+    path("incidents/<int:pk>/close/", incidents.close, name="incident_close"),
+    path("incidents/<int:pk>/reopen/", incidents.reopen, name="incident_reopen"),
     path("log/", log.proof, name="log_proof"),
     path("labels/", labels.index, name="labels"),
     path("labels/import/", label_entry.from_file, name="label_import"),
     path("products/add/", products.add, name="product_add"),
     path("products/<int:pk>/", labels.product, name="product"),
+    path("products/<int:pk>/emergency.pdf", emergency.of_product, name="product_emergency"),
     path("products/<int:pk>/edit/", products.edit, name="product_edit"),
     path("products/<int:pk>/ingredients/add/", products.ingredient_add, name="ingredient_add"),
     path("ingredients/<int:pk>/edit/", products.ingredient_edit, name="ingredient_edit"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import UTC, datetime, timedelta
 
 from django.contrib.auth.tokens import default_token_generator
@@ -35,9 +36,12 @@ from treatments.models import (
     LabelVersion,
     Product,
     ProductIngredient,
+    RetentionHold,
     StockMove,
     UnlistedUseDecision,
 )
+from treatments.rules.incidents import NewIncident
+from treatments.services.incidents import report_incident
 from treatments.services.stock import receive_lot
 from treatments.services.stock_places import add_place
 
@@ -66,7 +70,22 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     question = UnlistedUseDecision.objects.create(
         property=place, label_use=use, method="spot", created_by=technician
     )
+    incident = report_incident(
+        incident=NewIncident(
+            client_ref=uuid.uuid4(),
+            kind="spill",
+            happened_at=timezone.now(),
+            what="A cup of spray on the walk.",
+            property_id=place.pk,
+            record_ids=(record.pk,),
+        ),
+        by=technician,
+        now=timezone.now(),
+    )
+    hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {
+        "incident": incident.pk,
+        "hold": hold.pk,
         "question": question.pk,
         "customer": customer.pk,
         "contact": make_contact(customer).pk,

@@ -18,6 +18,7 @@ from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
 from treatments.models import (
     ApplicationRecord,
     Equipment,
+    Incident,
     LabelLimit,
     LabelProtection,
     LabelUse,
@@ -26,6 +27,7 @@ from treatments.models import (
     Product,
     ProductIngredient,
     ProductLot,
+    RetentionHold,
     StockMove,
     StockPlace,
     UnlistedUseDecision,
@@ -62,6 +64,12 @@ def _vehicle_of(person: Person) -> object:
     if Role.TECHNICIAN in person.roles:
         return _first(StockPlace, technician=person)
     return _first(StockPlace, kind="vehicle")
+
+
+def _incident_of(person: Person) -> object:
+    if Role.TECHNICIAN in person.roles:
+        return _first(Incident, created_by=person)
+    return _first(Incident)
 
 
 def _choice_of_use(place: Property) -> Examples:
@@ -155,6 +163,8 @@ def examples_for(person: Person | None) -> Examples:
         "equipment": _first(Equipment),
         "vehicle": _vehicle_of(person),
         "question": _first(UnlistedUseDecision),
+        "incident": _incident_of(person),
+        "hold": _first(RetentionHold, released_at=None, incident=None),
         **_being_entered(),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
+from treatments.selectors.holds import holds_of
 from treatments.selectors.record_page import record_page
 
 
@@ -16,4 +17,5 @@ from treatments.selectors.record_page import record_page
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one record with its judgements, its leaf and its windows."""
     page = record_page(person_of(request), pk)
-    return render(request, "treatments/record.html", {"page": page})
+    shown = {"page": page, "holds": holds_of(page.record.pk)}
+    return render(request, "treatments/record.html", shown)
