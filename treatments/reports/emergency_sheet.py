@@ -45,7 +45,8 @@ from treatments.reports.notice import (
 )
 
 WIDTH, HEIGHT = LETTER
-SMALL = _style("small", 8.5)
+SMALL = _style("small", 9.5)
+AID = _style("aid", 10.5)
 FIRST = (
     "Trouble breathing, a seizure, cannot be woken: call 911. Hand over the label and this sheet.",
     "Swallowed, in eyes, on skin, ill: first aid of the label, then Poison Help.",
@@ -106,38 +107,43 @@ def _product(product: SheetProduct) -> list[Flowable]:
     )
     head.setStyle(_ruled(1.2))
     page = f" ({product.first_aid_page})" if product.first_aid and product.first_aid_page else ""
-    rows = [
+    facts = [
         ("Registration", f"{product.registration_number}{restricted}"),
         ("Active", product.ingredients),
         ("Label of", product.label_date),
         ("Safety sheet", product.safety_sheet),
         ("Where", product.where),
-        ("Re-entry", product.reentry or NOT_ENTERED),
-        ("First aid", f"{product.first_aid or NOT_ENTERED}{page}"),
+        ("", ""),
     ]
-    return [head, _facts(rows)]
+    return [
+        head,
+        _facts(facts),
+        # as paragraphs, which may go over a page where a label says more than fits one
+        *_said("Re-entry", product.reentry or NOT_ENTERED),
+        *_said("First aid", f"{product.first_aid or NOT_ENTERED}{page}"),
+    ]
 
 
-def _facts(rows: list[tuple[str, str]]) -> Table:
-    """The short facts two a line, the last two over the whole width."""
+def _said(name: str, words: str) -> list[Flowable]:
+    return [Spacer(1, 2), _text(name, KEY), _text(words, AID)]
+
+
+def _facts(facts: list[tuple[str, str]]) -> Table:
+    """The short facts two a line."""
     half = (INNER - 2 * LABEL_WIDTH) / 2
-    short, long = rows[:-2], rows[-2:]
-    short = [*short, ("", "")] if len(short) % 2 else short
-    cells: list[list[Paragraph | str]] = []
-    for left, right in zip(short[::2], short[1::2], strict=True):
-        cells.append([*_pair(left), *_pair(right)])
-    cells += [[*_pair(one), "", ""] for one in long]
+    cells = [
+        [*_pair(left), *_pair(right)] for left, right in zip(facts[::2], facts[1::2], strict=True)
+    ]
     table = Table(cells, colWidths=[LABEL_WIDTH, half, LABEL_WIDTH, half])
-    spans = [("SPAN", (1, row), (3, row)) for row in (-2, -1)]
-    table.setStyle(_ruled(0.5, *spans))
+    table.setStyle(_ruled(0.5))
     return table
 
 
-def _pair(fact: tuple[str, str]) -> list[Paragraph | str]:
+def _pair(fact: tuple[str, str]) -> list[Paragraph]:
     return [_text(fact[0], KEY), _text(fact[1], SMALL)]
 
 
-def _ruled(width: float, *more: tuple[object, ...]) -> TableStyle:
+def _ruled(width: float) -> TableStyle:
     return TableStyle(
         [
             ("LINEBELOW", (0, 0), (-1, -1), width, black),
@@ -145,7 +151,6 @@ def _ruled(width: float, *more: tuple[object, ...]) -> TableStyle:
             ("LEFTPADDING", (0, 0), (-1, -1), 0),
             ("TOPPADDING", (0, 0), (-1, -1), 2),
             ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
-            *more,
         ]
     )
 
