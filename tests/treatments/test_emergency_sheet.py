@@ -130,6 +130,7 @@ def test_the_sheet_of_a_product_is_of_its_label_in_force(house: House, manager: 
     assert (product.first_aid, product.first_aid_page) == (AID, "p. 2")
     assert product.safety_sheet == "of Feb 3, 2026, attached to the label"
     assert product.ingredients == "demothrin 7.9 %"
+    assert product.registration_number == "99999-101 (demonstration)"
     assert "Columbus" in sheet.address
 
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from accounts.models import Branch, Person
 
 AT_A_PLACE = timedelta(days=90)  # how far back a property's sheet looks (house rule)
+DEMO_COMPANY = "99999-"
 Found = dict[int, str]  # label by key, and why it is on the sheet
 
 
@@ -65,7 +66,7 @@ def _product(label: LabelVersion, where: str, *, is_attached: bool) -> SheetProd
     )
     return SheetProduct(
         name=product.name,
-        registration_number=product.registration_number or "none (exempt)",
+        registration_number=_number(product.registration_number),
         ingredients=", ".join(parts) or "not entered",
         signal_word=SIGNAL_WORD_WORDS[SignalWord(product.signal_word)],
         first_aid=label.first_aid,
@@ -76,6 +77,13 @@ def _product(label: LabelVersion, where: str, *, is_attached: bool) -> SheetProd
         where=where,
         is_restricted=product.is_restricted_use,
     )
+
+
+def _number(number: str) -> str:
+    """The registration number; the company number 99999 is nobody's and marks a demonstration."""
+    if not number:
+        return "none (exempt)"
+    return f"{number} (demonstration)" if number.startswith(DEMO_COMPANY) else number
 
 
 def _safety_sheet(label: LabelVersion, is_attached: bool) -> str:
