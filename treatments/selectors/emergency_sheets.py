@@ -16,6 +16,7 @@ from sites.selectors.properties import property_for
 from treatments.models import LabelVersion
 from treatments.reports.emergency_words import EmergencySheet, SheetProduct
 from treatments.rules.products import SIGNAL_WORD_WORDS, FileKind, SignalWord
+from treatments.selectors.label_pages import product_for
 from treatments.selectors.labels import labels_in_force
 from treatments.selectors.loads import loads_on_board
 from treatments.selectors.lots_aboard import lots_aboard
@@ -112,8 +113,9 @@ def named(names: Iterable[str], on: date, why: str) -> Found:
 def product_sheet(pk: int, person: Person, now: datetime, *, demo: bool) -> EmergencySheet:
     """The sheet of one product: the label in force, else the newest; Http404 for none at all."""
     today = now.astimezone(ZoneInfo(person.branch.time_zone)).date()
-    labels = LabelVersion.objects.filter(product=pk, is_draft=False)
-    label = labels_in_force(today).filter(product=pk).first() or labels.first()
+    product = product_for(pk)
+    labels = LabelVersion.objects.filter(product=product, is_draft=False)
+    label = labels_in_force(today).filter(product=product).first() or labels.first()
     if label is None:
         raise Http404("No label of this product is entered.")
     why = "Label in force" if label.effective_on <= today else "Label not begun yet"
