@@ -30,6 +30,7 @@ from treatments.services.incidents import (
     reopen_incident,
     report_incident,
 )
+from treatments.services.log import append_leaf
 from treatments.services.recording import record_application
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
@@ -325,3 +326,17 @@ def test_a_row_without_a_leaf_is_found(house: House) -> None:
     assert verify(house.place.branch_id).difference == (
         f"incident_addendum {row.pk}: it has no leaf in the log."
     )
+
+
+@pytest.mark.parametrize("payload", [{}, {"incident": "x"}, {"incident": {"id": "x"}}])
+def test_a_leaf_that_names_no_incident_is_found(house: House, payload: dict[str, Any]) -> None:
+    append_leaf(
+        branch_id=house.place.branch_id,
+        kind="incident",
+        payload=payload,
+        record=None,
+        by=None,
+        now=NOW,
+    )
+    found = verify(house.place.branch_id).difference
+    assert found == "incident 0: it is in the log and not in the table."

@@ -29,6 +29,7 @@ from treatments.selectors.log import verify
 from treatments.selectors.purges import early_purges
 from treatments.services.holds import release_hold, set_hold
 from treatments.services.incidents import close_incident
+from treatments.services.log import append_leaf
 from treatments.services.purging import look_for_early_purges, purge_records
 from treatments.services.recording import record_application
 
@@ -293,3 +294,21 @@ def _do(act: str, what: Any, three: list[ApplicationRecord], manager: Person) ->
                 RecordPersonalValue.objects.filter(record=three[what]).delete()
         except IntegrityError:
             return
+
+
+@pytest.mark.parametrize("records", ["x", [1], [{}], [{"record_id": "x", "digests": {}}]])
+def test_a_strange_purge_leaf_excuses_nothing(
+    house: House, old: ApplicationRecord, records: object
+) -> None:
+    append_leaf(
+        branch_id=house.place.branch_id,
+        kind="purge",
+        payload={"records": records},
+        record=None,
+        by=None,
+        now=NOW,
+    )
+    assert verify(house.place.branch_id).is_whole
+    assert early_purges(house.place.branch_id) == []
+    RecordPersonalValue.objects.filter(record=old).delete()
+    assert not verify(house.place.branch_id).is_whole

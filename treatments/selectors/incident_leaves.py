@@ -113,12 +113,27 @@ def _logged(branch_id: int) -> tuple[dict[tuple[str, int], Payload], tuple[int, 
     leaves = LogEntry.objects.filter(branch_id=branch_id, kind__in=(INCIDENT, INCIDENT_ADDENDUM))
     found: dict[tuple[str, int], Payload] = {}
     for seq, kind, leaf in leaves.order_by("seq").values_list("seq", "kind", "leaf"):
-        said = json.loads(bytes(leaf))["payload"]
-        key = (kind, said["incident" if kind == INCIDENT else "addendum"]["id"])
+        said = payload_in(bytes(leaf))
+        key = (kind, _key(said.get("incident" if kind == INCIDENT else "addendum")))
         if key in found:
             return found, (seq, *key)
         found[key] = said
     return found, None
+
+
+def payload_in(leaf: bytes) -> Payload:
+    """What a leaf says; nothing for one that is no leaf of ours."""
+    try:
+        said = json.loads(leaf)
+    except ValueError:
+        return {}
+    payload = said.get("payload") if isinstance(said, dict) else None
+    return payload if isinstance(payload, dict) else {}
+
+
+def _key(part: object) -> int:
+    key = part.get("id") if isinstance(part, dict) else None
+    return key if isinstance(key, int) else 0
 
 
 def _difference(said: Payload | None, kept: Payload | None) -> str:

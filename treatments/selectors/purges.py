@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from accounts.rules.day_words import short_day
 from treatments.models import ApplicationRecord, LogEntry, RecordPersonalValue, RetentionHold
 from treatments.rules.leaves import PURGE, personal_digest
 from treatments.rules.purging import Kept, forgettable, last_day
+from treatments.selectors.incident_leaves import payload_in
 
 Digests = dict[str, str]
 
@@ -74,7 +74,7 @@ def forgotten_values(branch_id: int) -> dict[int, Digests]:
     for _, row in _purged(branch_id):
         digests = row.get("digests")
         if isinstance(digests, dict):
-            found[row.get("record_id", 0)] |= digests
+            found[row["record_id"]] |= digests
     return dict(found)
 
 
@@ -89,13 +89,12 @@ def with_forgotten(
 
 
 def _purged(branch_id: int) -> Iterator[tuple[LogEntry, dict[str, Any]]]:
+    """Each purge leaf with each record it names; what is no such row is left out."""
     for entry in LogEntry.objects.filter(branch_id=branch_id, kind=PURGE).order_by("seq"):
-        try:
-            said = json.loads(bytes(entry.leaf)).get("payload") or {}
-        except ValueError:
-            continue  # the walk of the leaves says so
-        for row in said.get("records", ()):
-            yield entry, row
+        rows = payload_in(bytes(entry.leaf)).get("records")
+        for row in rows if isinstance(rows, list) else ():
+            if isinstance(row, dict) and isinstance(row.get("record_id"), int):
+                yield entry, row
 
 
 def early_purges(branch_id: int) -> list[tuple[int, str]]:

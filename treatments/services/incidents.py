@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
@@ -43,7 +43,6 @@ if TYPE_CHECKING:
 NOTICE_CODE, LATE_CODE = "incident_notice", "incident_notice_late"
 
 
-@transaction.atomic
 def report_incident(*, incident: NewIncident, by: Person, now: datetime) -> Incident:
     """Keep what was reported, start the clock of the agency notice, hold the records concerned.
 
@@ -53,9 +52,18 @@ def report_incident(*, incident: NewIncident, by: Person, now: datetime) -> Inci
     """
     require(by, Permission.REPORT_INCIDENTS)
     refuse_incident(incident, now=now)
-    first = _replayed(incident)
-    if first is not None:
+    try:
+        with transaction.atomic():
+            return _replayed(incident) or _report(incident, by, now)
+    except IntegrityError:
+        # the same report at the same moment: the other one was first
+        first = _replayed(incident)
+        if first is None:
+            raise
         return first
+
+
+def _report(incident: NewIncident, by: Person, now: datetime) -> Incident:
     about = concerned(incident, by)
     row = _stored(incident, about, by, now)
     hold_for_incident(row, by, now)
