@@ -32,9 +32,9 @@ class Guarding(Protocol):
 class Guard:
     """What is refused on one table.
 
-    `update_when` and `delete_when` are SQL conditions over OLD, `insert_when` one over NEW (empty:
-    allowed); `keys` are the unique keys besides the primary key that INSERT OR REPLACE must not
-    overwrite.
+    `update_when` and `delete_when` are SQL conditions over OLD (an update has NEW too),
+    `insert_when` one over NEW (empty: allowed); `keys` are the unique keys besides the primary key
+    that INSERT OR REPLACE must not overwrite.
     """
 
     table: str

@@ -57,6 +57,11 @@ class Permission(StrEnum):
     SEE_VEHICLES = "see_vehicles"
     CHECK_VEHICLES = "check_vehicles"
     LOAD_VEHICLE = "load_vehicle"
+    SEE_INCIDENTS = "see_incidents"
+    REPORT_INCIDENTS = "report_incidents"
+    EDIT_INCIDENTS = "edit_incidents"
+    HOLD_RECORDS = "hold_records"
+    PURGE_RECORDS = "purge_records"
 
 
 _OFFICE = frozenset(
@@ -80,6 +85,7 @@ _OFFICE = frozenset(
         Permission.SEE_LABELS,
         Permission.SEE_STOCK,
         Permission.SEE_VEHICLES,
+        Permission.SEE_INCIDENTS,
     }
 )
 _TECHNICIAN = frozenset(
@@ -93,6 +99,8 @@ _TECHNICIAN = frozenset(
         Permission.SEE_VEHICLES,
         Permission.CHECK_VEHICLES,
         Permission.LOAD_VEHICLE,
+        Permission.SEE_INCIDENTS,
+        Permission.REPORT_INCIDENTS,
     }
 )
 _MANAGER = _OFFICE | {
@@ -107,6 +115,10 @@ _MANAGER = _OFFICE | {
     Permission.EDIT_LABELS,
     Permission.EDIT_STOCK,
     Permission.CHECK_VEHICLES,
+    Permission.REPORT_INCIDENTS,
+    Permission.EDIT_INCIDENTS,
+    Permission.HOLD_RECORDS,
+    Permission.PURGE_RECORDS,
 }
 
 ROLES: dict[Role, Set[Permission]] = {

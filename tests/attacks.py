@@ -9,12 +9,10 @@ from django.db import DatabaseError, connection, models, transaction
 
 
 def plain_field(row: models.Model) -> str:
-    """Return the name of a field that no key and no relation depends on."""
-    return next(
-        field.name
-        for field in row._meta.local_concrete_fields
-        if not field.primary_key and not field.is_relation and not field.unique
-    )
+    """Return the name of a field that no key and no relation depends on, else of a relation."""
+    fields = [field for field in row._meta.local_concrete_fields if not field.primary_key]
+    plain = [field for field in fields if not field.is_relation and not field.unique]
+    return (plain or fields)[0].name
 
 
 def sql(statement: str) -> None:

@@ -47,6 +47,12 @@ def open_item(*, branch_id: int, code: str, thing: object, sentence: str) -> Ope
     return item
 
 
+def open_item_once(*, branch_id: int, code: str, thing: object, sentence: str) -> None:
+    """Open a matter that what stands in the tables will always show, unless it was ever opened."""
+    if not OpenItem.objects.filter(code=code, thing=name_of(thing)).exists():
+        open_item(branch_id=branch_id, code=code, thing=thing, sentence=sentence)
+
+
 def close_items(*, code: str, thing: object, note: str, now: datetime) -> int:
     """Close what is open under a code about a thing, with a note; how many there were."""
     still_open = OpenItem.objects.filter(code=code, thing=name_of(thing), closed_at=None)

@@ -22,6 +22,8 @@ from scheduling.rules.visit_states import RenewalState
 from scheduling.services.opening import open_renewals
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
 from treatments.selectors.windows import in_portions, lapsing
+from treatments.services.incidents import flag_late_notices
+from treatments.services.purging import look_for_early_purges
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -168,7 +170,10 @@ def sweep_property(*, property_id: int, today: date, now: datetime, by: Person |
 def sweep_now(*, now: datetime) -> SweepReport:
     """Sweep for the calendar day on which the firm's last shop is, the earliest where they differ.
 
-    A day too early opens nothing wrong: the next run adds what lapses a day later.
+    A day too early opens nothing wrong: the next run adds what lapses a day later. The clocks of
+    incidents and what was purged are looked at too.
     """
+    flag_late_notices(now=now)
+    look_for_early_purges(now=now)
     days = [local(now, branch.time_zone).date() for branch in branches_for(None)]
     return sweep(today=min(days, default=now.date()), now=now)

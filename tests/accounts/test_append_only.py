@@ -37,6 +37,7 @@ from treatments.models import (
     ApplicationRecord,
     HistoricBatch,
     HistoricTreatment,
+    Incident,
     JurisdictionProfile,
     LabelVerification,
     LabelWithdrawal,
@@ -107,11 +108,22 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     ),
     "treatments_residualwindow": lambda: make_window(_record()),
     "treatments_historictreatment": lambda: _historic(),
+    "treatments_retentionhold": lambda: RetentionHold.objects.create(
+        record=_record(), reason="A claim."
+    ),
+    "treatments_incident": lambda: _incident(),
+    "treatments_incidentrecord": lambda: _incident().concerns.create(record=_record()),
+    "treatments_incidentpersonalvalue": lambda: _incident().personal_values.create(
+        field="whom", value="Pat Example", salt=secrets.token_bytes(32)
+    ),
+    "treatments_incidentaddendum": lambda: _incident().addenda.create(
+        client_ref=uuid.uuid4(), kind="addition", words="Dry.", salt=secrets.token_bytes(32)
+    ),
+    "treatments_pastdriver": lambda: _past_driver(),
     "treatments_productlot": lambda: make_lot(),
     "treatments_load": lambda: make_load(make_person(branch=make_branch())),
     "treatments_loadrest": lambda: _rest(),
     "treatments_stockmove": lambda: _taken_back(),
-    "treatments_pastdriver": lambda: _drove(),
     "treatments_periodclose": lambda: PeriodClose.objects.create(
         branch=make_branch(), kind="close", through=NOON.date()
     ),
@@ -122,6 +134,26 @@ ROWS: dict[str, Callable[[], models.Model]] = {
         item="eyewash", is_present=True
     ),
 }
+
+
+def _incident() -> Incident:
+    return Incident.objects.create(
+        client_ref=uuid.uuid4(),
+        client_digest="0" * 64,
+        branch=make_branch(),
+        state="OH",
+        kind="spill",
+        happened_at=NOON,
+        care="none",
+        notice_sentence="Ask the agency.",
+    )
+
+
+def _past_driver() -> PastDriver:
+    truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
+    return PastDriver.objects.create(
+        place=truck, technician=make_person(branch=truck.branch), until=NOON
+    )
 
 
 def _rest() -> LoadRest:
@@ -148,12 +180,6 @@ def _profile_verified() -> ProfileVerification:
 def _vehicle_check() -> VehicleCheck:
     truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
     return VehicleCheck.objects.create(vehicle=truck, checked_at=NOON, checked_on=NOON.date())
-
-
-def _drove() -> PastDriver:
-    branch = make_branch()
-    truck = StockPlace.objects.create(branch=branch, kind="vehicle", name="Truck")
-    return PastDriver.objects.create(place=truck, technician=make_person(branch=branch), until=NOON)
 
 
 def _taken_back() -> StockMove:

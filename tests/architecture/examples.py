@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import UTC, datetime, timedelta
 
 from django.contrib.auth.tokens import default_token_generator
@@ -37,9 +38,12 @@ from treatments.models import (
     LabelVersion,
     Product,
     ProductIngredient,
+    RetentionHold,
     StockMove,
     UnlistedUseDecision,
 )
+from treatments.rules.incidents import NewIncident
+from treatments.services.incidents import report_incident
 from treatments.services.profiles import load_profiles
 from treatments.services.stock import receive_lot
 from treatments.services.stock_places import add_place
@@ -75,7 +79,22 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         reason="Read late.",
         created_by=technician,
     )
+    incident = report_incident(
+        incident=NewIncident(
+            client_ref=uuid.uuid4(),
+            kind="spill",
+            happened_at=timezone.now(),
+            what="A cup of spray on the walk.",
+            property_id=place.pk,
+            record_ids=(record.pk,),
+        ),
+        by=technician,
+        now=timezone.now(),
+    )
+    hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {
+        "incident": incident.pk,
+        "hold": hold.pk,
         "question": question.pk,
         "correction": correction.pk,
         "customer": customer.pk,

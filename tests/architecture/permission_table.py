@@ -27,6 +27,7 @@ SIGNED_IN: Answers = (302, 200, 200, 200, 200)
 ANY_ROLE: Answers = (302, 403, 200, 200, 200)
 OFFICE: Answers = (302, 403, 403, 200, 200)
 TECHNICIAN: Answers = (302, 403, 200, 403, 403)
+NOT_OFFICE: Answers = (302, 403, 200, 403, 200)
 MANAGER: Answers = (302, 403, 403, 403, 200)
 
 
@@ -69,6 +70,7 @@ TABLE: dict[str, Row] = {
     "renewal_decline": Row(get=OFFICE, post=OFFICE_FORM, takes=("renewal",)),
     "renewal_reopen": Row(get=None, post=OFFICE_FORM, takes=("renewal",)),
     "property": Row(get=OFFICE, takes=("property",)),
+    "property_emergency": Row(get=OFFICE, takes=("property",)),
     "property_book": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
     "customers": Row(get=OFFICE),
     "customer": Row(get=OFFICE, takes=("customer",)),
@@ -87,9 +89,11 @@ TABLE: dict[str, Row] = {
     "uselog_csv": Row(get=MANAGER),
     # the roof: the technician's pages
     "today": Row(get=TECHNICIAN),
+    "day_emergency": Row(get=TECHNICIAN),
     "stop": Row(get=TECHNICIAN, takes=("visit",)),
     "stop_start": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
+    "stop_incident": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "stop_water": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
     # without a choice in the query there is nothing to decide: back to the mix
@@ -118,11 +122,22 @@ TABLE: dict[str, Row] = {
     "periods": Row(get=MANAGER),
     "period_close": Row(get=MANAGER, post=MANAGER_FORM, takes=("branch",)),
     "period_reopen": Row(get=MANAGER, post=MANAGER_FORM, takes=("branch",)),
+    "hold_set": Row(get=MANAGER, post=MANAGER_FORM, takes=("record",)),
+    "hold_release": Row(get=MANAGER, post=MANAGER_FORM, takes=("hold",)),
+    # the office reads incidents, a technician those they reported
+    "incidents": Row(get=ANY_ROLE),
+    "incident": Row(get=ANY_ROLE, takes=("incident",)),
+    "incident_add": Row(get=NOT_OFFICE, post=answers(NOT_OFFICE, 422)),
+    "incident_addendum": Row(get=NOT_OFFICE, post=answers(NOT_OFFICE, 422), takes=("incident",)),
+    "incident_notice": Row(get=MANAGER, post=MANAGER_FORM, takes=("incident",)),
+    "incident_close": Row(get=MANAGER, post=MANAGER_FORM, takes=("incident",)),
+    "incident_reopen": Row(get=MANAGER, post=MANAGER_FORM, takes=("incident",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
     "log_bundle": Row(get=None, post=MANAGER_FORM),
     # labels are for everybody in the firm to read; a used one never changes
     "labels": Row(get=ANY_ROLE),
     "product": Row(get=ANY_ROLE, takes=("product",), is_everybodys=True),
+    "product_emergency": Row(get=ANY_ROLE, takes=("product",), is_everybodys=True),
     "label": Row(get=ANY_ROLE, takes=("label",), is_everybodys=True),
     "label_compare": Row(get=ANY_ROLE, takes=("label",), is_everybodys=True),
     "label_json": Row(get=ANY_ROLE, takes=("label",), is_everybodys=True),

@@ -20,7 +20,15 @@ from scheduling.rules.demo.products import PRODUCTS
 from scheduling.selectors.load_lists import load_page
 from sites.models import Property
 from tests.factories import TODAY, make_branch
-from treatments.models import ApplicationRecord, LabelLimit, LabelProtection, Product
+from treatments.models import (
+    ApplicationRecord,
+    Incident,
+    LabelLimit,
+    LabelProtection,
+    LabelVersion,
+    Product,
+    RetentionHold,
+)
 from treatments.selectors.log import verify_all
 from treatments.selectors.stock_agreement import compare_use
 from treatments.selectors.stock_page import stock_page
@@ -39,6 +47,7 @@ STEPS = (
     "Plan routes",
     "Record",
     "Ask the certified applicator",
+    "Incident",
     "Notice",
     "Correct records",
     "Use log",
@@ -72,6 +81,7 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     assert all(log.is_whole for log in verify_all())
     _safety_is_shown()
     _stock_is_kept()
+    _an_incident_was_told()
     assert protection_drift() == []
     made = ApplicationRecord.objects.count()
     assert "here already" in told()
@@ -91,6 +101,14 @@ def _safety_is_shown() -> None:
 
 def papers_of(person: Person) -> tuple[Papers, ...]:
     return respirator_papers(person.pk)
+
+
+def _an_incident_was_told() -> None:
+    """A spill with its notice, its record held; another record held by hand."""
+    incident = Incident.objects.get()
+    assert list(incident.addenda.values_list("kind", flat=True)) == ["addition", "notice"]
+    assert RetentionHold.objects.filter(released_at=None).count() == 2
+    assert not LabelVersion.objects.filter(first_aid="").exists()
 
 
 def _stock_is_kept() -> None:

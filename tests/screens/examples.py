@@ -19,6 +19,7 @@ from treatments.models import (
     ApplicationRecord,
     CorrectionRequest,
     Equipment,
+    Incident,
     JurisdictionProfile,
     LabelLimit,
     LabelProtection,
@@ -28,6 +29,7 @@ from treatments.models import (
     Product,
     ProductIngredient,
     ProductLot,
+    RetentionHold,
     StockMove,
     StockPlace,
     UnlistedUseDecision,
@@ -71,6 +73,12 @@ def _correction_for(person: Person) -> object:
     if Role.TECHNICIAN in person.roles:
         return _first(CorrectionRequest, created_by=person)
     return _first(CorrectionRequest)
+
+
+def _incident_of(person: Person) -> object:
+    if Role.TECHNICIAN in person.roles:
+        return _first(Incident, created_by=person)
+    return _first(Incident)
 
 
 def _choice_of_use(place: Property) -> Examples:
@@ -166,6 +174,8 @@ def examples_for(person: Person | None) -> Examples:
         "vehicle": _vehicle_of(person),
         "question": _first(UnlistedUseDecision),
         "correction": _correction_for(person),
+        "incident": _incident_of(person),
+        "hold": _first(RetentionHold, released_at=None, incident=None),
         **_being_entered(),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),

@@ -3,6 +3,7 @@
 from treatments.models import (
     answers,
     decisions,
+    incidents,
     labels,
     loads,
     log,
@@ -17,6 +18,12 @@ from treatments.models import (
 from treatments.models.answers import SafetyAnswer
 from treatments.models.decisions import UnlistedUseDecision
 from treatments.models.equipment import Calibration, Equipment
+from treatments.models.incidents import (
+    Incident,
+    IncidentAddendum,
+    IncidentPersonalValue,
+    IncidentRecord,
+)
 from treatments.models.labels import (
     ActiveIngredient,
     LabelFile,
@@ -64,6 +71,7 @@ GUARDS = (
     *decisions.GUARDS,
     *withdrawals.GUARDS,
     *profiles.GUARDS,
+    *incidents.GUARDS,
 )
 
 __all__ = [
@@ -77,6 +85,10 @@ __all__ = [
     "FirmRate",
     "HistoricBatch",
     "HistoricTreatment",
+    "Incident",
+    "IncidentAddendum",
+    "IncidentPersonalValue",
+    "IncidentRecord",
     "JurisdictionProfile",
     "LabelFile",
     "LabelLimit",

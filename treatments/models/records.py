@@ -223,11 +223,32 @@ class RecordPersonalValue(models.Model):
 
 
 class RetentionHold(Stamped):
-    """A complaint, claim or inspection that keeps a record beyond its retention."""
+    """A complaint, claim, inspection or open incident that keeps a record beyond its retention.
+
+    Released once, with a reason, and never changed otherwise. One with an `incident` is released
+    when that incident is closed.
+    """
 
     record = models.ForeignKey(ApplicationRecord, on_delete=models.PROTECT, related_name="holds")
+    incident = models.ForeignKey(
+        "treatments.Incident", on_delete=models.PROTECT, null=True, related_name="holds"
+    )
     reason = models.CharField(max_length=200)
     released_at = models.DateTimeField(null=True, blank=True)
+    released_by = models.ForeignKey(
+        "accounts.Person", on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    release_reason = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=["record", "incident"],
+                condition=Q(released_at__isnull=True, incident__isnull=False),
+                name="incident_holds_once",
+            ),
+        )
 
     def __str__(self) -> str:
         return self.reason
@@ -273,12 +294,18 @@ _STILL_KEPT = (
     "AND r.retain_until >= CURRENT_DATE) OR EXISTS (SELECT 1 FROM treatments_retentionhold h "
     "WHERE h.record_id = OLD.record_id AND h.released_at IS NULL)"
 )
+_MORE_THAN_RELEASED = (
+    "OLD.released_at IS NOT NULL OR NEW.released_at IS NULL OR NEW.id <> OLD.id "
+    "OR NEW.record_id <> OLD.record_id OR NEW.reason <> OLD.reason "
+    "OR NEW.created_at <> OLD.created_at"
+)
 # a void is the end of a record: what was done after all is recorded anew
 _FOLLOWS_A_VOID = (
     "EXISTS (SELECT 1 FROM treatments_applicationrecord r "
     "WHERE r.id = NEW.corrects_id AND r.entry = 'void')"
 )
 GUARDS = (
+    Guard("treatments_retentionhold", update_when=_MORE_THAN_RELEASED),
     Guard(
         "treatments_applicationrecord",
         insert_when=_FOLLOWS_A_VOID,

@@ -12,6 +12,8 @@ from sites.rules.units import plain
 
 SALT_BYTES = 32
 LOAD, LOAD_REST = "load", "load_rest"  # the kinds of leaf that loads have
+INCIDENT, INCIDENT_ADDENDUM = "incident", "incident_addendum"
+PURGE = "purge"
 MOST_WHOLE = 2**53 - 1  # RFC 8785 3.2.2.3: beyond it a reader may round
 Plain = str | int | bool | None | list["Plain"] | dict[str, "Plain"]
 

@@ -13,9 +13,11 @@ from django.db.models import Count
 from treatments.models import ApplicationRecord, LogEntry
 from treatments.rules.leaves import LOAD, LOAD_REST, instant
 from treatments.rules.log_walk import Difference
+from treatments.selectors.incident_leaves import incident_difference
 from treatments.selectors.load_payloads import key_of, payloads_by_leaf, without_leaf
 from treatments.selectors.payloads import Payload, leaf_bytes, payloads_of
 from treatments.selectors.period_leaves import period_difference
+from treatments.selectors.purges import forgotten_values, with_forgotten
 
 LEAVES_A_READING = 500
 OF_LOADS = (LOAD, LOAD_REST)
@@ -33,14 +35,14 @@ CLOCK = (
 def row_differences(branch_id: int, now: datetime | None) -> Iterator[Difference]:
     """Where a leaf is not what its rows give now, its time cannot be, or a row has no leaf.
 
-    With `now` a leaf dated later is found, and values forgotten after retention are borne.
+    With `now` a leaf dated later is found. A value that a purge forgot is borne.
     """
     last: datetime | None = None
     loads: set[tuple[str, int]] = set()
     for entry, payload in _leaves(branch_id):
         try:
             _compare_time(entry, last, now)
-            _compare_content(entry, _as_kept(entry, payload, now))
+            _compare_content(entry, payload)
             _note_load(entry, loads)
         except Difference as found:
             yield found
@@ -49,7 +51,12 @@ def row_differences(branch_id: int, now: datetime | None) -> Iterator[Difference
 
 
 def _rows_without_leaf(branch_id: int, loads: set[tuple[str, int]]) -> Iterator[Difference]:
-    for sentence in (without_leaf(branch_id, loads), period_difference(branch_id)):
+    found = (
+        without_leaf(branch_id, loads),
+        period_difference(branch_id),
+        incident_difference(branch_id),
+    )
+    for sentence in found:
         if sentence:
             yield Difference(sentence, to_do=RESTORE)
 
@@ -66,8 +73,10 @@ def _leaves(branch_id: int) -> Iterator[tuple[LogEntry, Payload | None]]:
     """Each leaf with what the rows of its record or load say now; None without one."""
     entries = LogEntry.objects.filter(branch_id=branch_id).order_by("seq")
     rest = entries.iterator(chunk_size=LEAVES_A_READING)
+    forgotten = forgotten_values(branch_id)
     while portion := list(islice(rest, LEAVES_A_READING)):
         payloads = payloads_of([one.record_id for one in portion if one.record_id is not None])
+        payloads = with_forgotten(payloads, forgotten)
         loads = _load_payloads(portion)
         for entry in portion:
             yield entry, payloads.get(entry.record_id or 0) or loads.get(entry.seq)
@@ -95,18 +104,6 @@ def _note_load(entry: LogEntry, loads: set[tuple[str, int]]) -> None:
         sentence = f"Leaf {entry.seq}: {entry.kind} {name[1]} has a leaf already."
         raise Difference(sentence, seq=entry.seq)
     loads.add(name)
-
-
-def _as_kept(entry: LogEntry, payload: Payload | None, now: datetime | None) -> Payload | None:
-    """The rows; past its retention a record may have forgotten personal values."""
-    if payload is None or now is None or "record" not in payload:
-        return payload
-    if payload["record"]["retain_until"] >= now.date().isoformat():
-        return payload
-    said = _said(entry).get("payload")
-    digests = said.get("personal") if isinstance(said, dict) else None
-    forgotten = digests if isinstance(digests, dict) else {}
-    return {**payload, "personal": {**forgotten, **payload["personal"]}}
 
 
 def _compare_content(entry: LogEntry, payload: Payload | None) -> None:

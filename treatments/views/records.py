@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from treatments.selectors.entry_history import history_for
+from treatments.selectors.holds import holds_of
 from treatments.selectors.record_page import record_page
 
 
@@ -18,5 +19,9 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one record with its judgements, its leaf and its windows."""
     person = person_of(request)
     page = record_page(person, pk)
-    shown = {"page": page, "history": history_for(person, page.record)}
+    shown = {
+        "page": page,
+        "history": history_for(person, page.record),
+        "holds": holds_of(page.record.pk),
+    }
     return render(request, "treatments/record.html", shown)

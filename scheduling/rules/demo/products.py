@@ -313,11 +313,19 @@ PAGES = {
     "protective_equipment": "p. 2",
     "reentry_text": "p. 2",
     "precautions": "p. 1",
+    "first_aid": "p. 1",
     "only_listed_uses": "p. 3",
 }
 PRECAUTIONS = (
     "Harmful if swallowed or absorbed through skin. Toxic to fish and aquatic invertebrates. "
     "Do not apply directly to water, drains or food."
+)
+# invented, in the order of a label: every real product has its own words
+FIRST_AID = (
+    "Swallowed: call a poison control center or a doctor at once; no vomiting unless they say so. "
+    "On skin: take off what is wet, rinse the skin with water for 15 to 20 minutes. "
+    "In eyes: hold the eye open and rinse slowly for 15 to 20 minutes. "
+    "Breathed in: go into fresh air. Have this label with you when you call."
 )
 
 

@@ -243,6 +243,8 @@ def _label(one: DemoProduct, product_id: int, pest_ids: dict[str, int], today: d
         protective_equipment=shelf.PROTECTIVE_EQUIPMENT,
         reentry_text=shelf.REENTRY,
         precautions=shelf.PRECAUTIONS,
+        first_aid=shelf.FIRST_AID,
+        safety_sheet_date=today - LABEL_AGE,
         pages=shelf.PAGES,
         protections=tuple(NewProtection(*row) for row in (*PROTECTIONS, *one.protections)),
         only_listed_uses=one.only_listed_uses,

@@ -1,0 +1,29 @@
+"""What keeps a record beyond its retention."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.http import Http404
+
+from treatments.models import RetentionHold
+from treatments.selectors.records import record_for
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+
+def holds_of(record_id: int) -> list[RetentionHold]:
+    """Every hold of a record that the caller may show, those that stand first; one query."""
+    rows = RetentionHold.objects.filter(record_id=record_id)
+    rows = rows.select_related("created_by", "released_by", "incident")
+    return sorted(rows.order_by("-pk"), key=lambda one: one.released_at is not None)
+
+
+def hold_for(person: Person, pk: int) -> RetentionHold:
+    """One hold of a record that the person may see; otherwise Http404."""
+    hold = RetentionHold.objects.select_related("record").filter(pk=pk).first()
+    if hold is None:
+        raise Http404("No such hold.")
+    record_for(person, hold.record_id)
+    return hold
