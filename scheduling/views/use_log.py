@@ -8,9 +8,9 @@ from django.views.decorators.http import require_GET
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
+from accounts.rules.csv_out import csv_lines
 from accounts.selectors.people import branches_for
 from scheduling.forms.filters import UseLogForm
-from scheduling.rules.csv_out import csv_lines
 from scheduling.selectors.use_log import HEADER, export_rows, filter_of, use_log_page
 from treatments.selectors.records import applicators_used, products_used
 

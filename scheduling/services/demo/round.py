@@ -8,8 +8,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 
 from accounts.refusals import Refused
+from accounts.rules.csv_out import csv_lines
 from scheduling.models import Renewal, Visit, VisitApplication
-from scheduling.rules.csv_out import csv_lines
 from scheduling.rules.demo.people import PEOPLE
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.visit_states import RenewalState, VisitKind
@@ -66,7 +66,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     """
     begun = datetime.combine(today - BEGUN, time(9), UTC)
     firm = make_firm(today=today, now=begun)
-    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 9 products.",))
+    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 7 products.",))
     yield Step("Stock", fill_the_stores(firm=firm, today=today, now=begun))
     yield from _read_spreadsheet(seed, begun)
     yield _past(firm, today)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.rules.csv_out import FORMULA_STARTS, write_csv
+from accounts.rules.csv_out import FORMULA_STARTS, write_csv
 
 
 @pytest.mark.parametrize("start", FORMULA_STARTS)
