@@ -15,6 +15,7 @@ from treatments.views import (
     stock,
     stock_findings,
     stock_moves,
+    use_reports,
     vehicles,
     withdrawals,
 )
@@ -22,6 +23,8 @@ from treatments.views import (
 urlpatterns = [
     path("record/<int:pk>/", records.show, name="record"),
     path("log/", log.proof, name="log_proof"),
+    path("reports/<str:report>/", use_reports.show, name="use_report"),
+    path("reports/<str:report>/file.<str:form>", use_reports.download, name="use_report_file"),
     path("labels/", labels.index, name="labels"),
     path("labels/import/", label_entry.from_file, name="label_import"),
     path("products/add/", products.add, name="product_add"),

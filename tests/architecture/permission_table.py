@@ -109,6 +109,9 @@ TABLE: dict[str, Row] = {
     # the office works with notices; records are for who made them and for who sees the use log
     "record": Row(get=(302, 403, 200, 404, 200), takes=("record",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
+    # figures of the firm's branches, for who sees the use log
+    "use_report": Row(get=MANAGER, takes=("report",), is_everybodys=True),
+    "use_report_file": Row(get=MANAGER, takes=("report", "report_form"), is_everybodys=True),
     # labels are for everybody in the firm to read; a used one never changes
     "labels": Row(get=ANY_ROLE),
     "product": Row(get=ANY_ROLE, takes=("product",), is_everybodys=True),

@@ -149,6 +149,8 @@ def examples_for(person: Person | None) -> Examples:
         "caution": _first(SiteCaution),
         "label": _first(LabelVersion),
         "file_kind": "label",
+        "report": "totals",
+        "report_form": "pdf",
         "product": _first(Product),
         "lot": _first(ProductLot),
         "move": _first(StockMove),

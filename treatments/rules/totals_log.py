@@ -134,3 +134,21 @@ def tally_words(tally: Tally) -> str:
     """3 records, 141,953 µL, 0 mg."""
     record = "record" if tally.records == 1 else "records"
     return f"{tally.records:,} {record}, {tally.ul:,} µL, {tally.mg:,} mg"
+
+
+def reconciled_words(found: Reconciled | None, branches: Mapping[int, str]) -> tuple[str, ...]:
+    """What the comparison says, one sentence a line; the first one is the result."""
+    if found is None:
+        return ("Not compared with the log yet.",)
+    here, log = tally_words(found.records), tally_words(found.log)
+    if found.is_whole:
+        return (f"Reconciled with the log: {here}; the leaves give {log}, product by product.",)
+    result = f"Does not agree with the log (check A21): {here} here, {log} in the log."
+    return (result, *(_difference_words(one, branches) for one in found.differences))
+
+
+def _difference_words(one: Difference, branches: Mapping[int, str]) -> str:
+    product = " ".join((one.key.product.name, one.key.product.registration_number)).strip()
+    where = branches.get(one.key.branch_id, f"branch {one.key.branch_id}")
+    here, log = tally_words(one.records), tally_words(one.log)
+    return f"{product or 'Work without a product'}, {where}: {here} here, {log} in the log."
