@@ -13,11 +13,15 @@ Row = tuple[Value, ...]
 
 @dataclass(frozen=True)
 class Column:
-    """A column's title; `is_exact` ones stand in files only, in whole canonical units."""
+    """A column's title; `is_exact` ones stand in files only, in whole canonical units.
+
+    `is_short`: what stands in it is never broken into two lines.
+    """
 
     title: str
     is_number: bool = False
     is_exact: bool = False
+    is_short: bool = False
 
 
 @dataclass(frozen=True)

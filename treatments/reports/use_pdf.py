@@ -32,7 +32,7 @@ WIDTH, HEIGHT = landscape(LETTER)
 EDGE, FOOT = 36, 24
 INNER = WIDTH - 2 * EDGE
 GRAY, RULE = HexColor("#444444"), HexColor("#999999")
-NUMBER_WIDTH = 66
+NUMBER_WIDTH, LONGEST = 66, 36
 
 
 def _style(name: str, size: float, bold: bool = False, **more: Any) -> ParagraphStyle:
@@ -40,7 +40,7 @@ def _style(name: str, size: float, bold: bool = False, **more: Any) -> Paragraph
     return ParagraphStyle(name, fontName=font, fontSize=size, leading=size * 1.25, **more)
 
 
-TITLE, HEADING = _style("title", 16, True), _style("heading", 10.5, True)
+TITLE, HEADING = _style("title", 16, True), _style("heading", 10.5, True, keepWithNext=1)
 PLAIN, FINE = _style("plain", 9), _style("fine", 7.5, textColor=GRAY)
 CELL, NUMBER = _style("cell", 8), _style("number", 8, alignment=TA_RIGHT)
 TOTAL, TOTAL_NUMBER = _style("total", 8, True), _style("total-n", 8, True, alignment=TA_RIGHT)
@@ -93,7 +93,7 @@ def _table(block: Block) -> list[Flowable]:
         [_cells(columns, [one.title for one in columns], HEAD, HEAD_NUMBER)]
         + [_cells(columns, row, CELL, NUMBER) for row in rows]
         + ([_cells(columns, footer, TOTAL, TOTAL_NUMBER)] if footer else []),
-        colWidths=_widths(columns),
+        colWidths=_widths(columns, [[one.title for one in columns], *rows]),
         repeatRows=1,
     )
     table.setStyle(_rules(bool(footer)))
@@ -109,10 +109,19 @@ def _cells(
     ]
 
 
-def _widths(columns: Sequence[Column]) -> list[float]:
-    numbers = sum(column.is_number for column in columns)
-    wide = (INNER - NUMBER_WIDTH * numbers) / max(len(columns) - numbers, 1)
-    return [NUMBER_WIDTH if column.is_number else wide for column in columns]
+def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[float]:
+    """Numbers alike, the rest of the sheet by the longest text of each column."""
+    texts = {
+        place: min(max(len(row[place]) for row in rows), LONGEST) + 4
+        for place, column in enumerate(columns)
+        if not column.is_number
+    }
+    room = INNER - NUMBER_WIDTH * (len(columns) - len(texts))
+    every = sum(texts.values())
+    return [
+        room * texts[place] / every if place in texts else NUMBER_WIDTH
+        for place in range(len(columns))
+    ]
 
 
 def _rules(has_footer: bool) -> TableStyle:

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from sites.rules.units import group
 from treatments.reports.use_paper import Block, Column, Row, Value
-from treatments.rules.totals import AXIS_WORDS, Axis, Cell, Tally, grand_total, regrouped
+from treatments.rules.totals import AXIS_WORDS, PERIODS, Axis, Cell, Tally, grand_total, regrouped
 from treatments.rules.totals_ingredients import (
     Strengths,
     in_unit,
@@ -92,8 +92,12 @@ def totals_block(
     cells: Sequence[Cell], axes: Sequence[Axis], strengths: Strengths, units: Units
 ) -> Block:
     """One row a group and product."""
-    heads = (*(Column(AXIS_WORDS[axis]) for axis in axes), *_product_columns())
+    heads = (*map(_axis_column, axes), *_product_columns())
     return _block("What was used", cells, heads, _totals_row, strengths, units)
+
+
+def _axis_column(axis: Axis) -> Column:
+    return Column(AXIS_WORDS[axis], is_short=axis in PERIODS)
 
 
 def annual_block(cells: Sequence[Cell], strengths: Strengths, units: Units) -> Block:
@@ -151,9 +155,9 @@ def ingredients_block(
     cells: Sequence[Cell], axes: Sequence[Axis], strengths: Strengths, units: Units
 ) -> Block:
     """Active ingredient by group: a mass for liquids and dry products alike."""
-    heads = (*(Column(AXIS_WORDS[axis]) for axis in axes), Column("Active ingredient"))
+    heads = (*map(_axis_column, axes), Column("Active ingredient"))
     columns = (
-        Column("Records", is_number=True),
+        Column("Records counted", is_number=True),
         Column(f"Mass, {units.mass}", is_number=True),
         Column("Not counted"),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -83,7 +83,12 @@ class Gathered:
     amountless: Sequence[Amountless]
     scope: Scope
     reconciled: Reconciled | None
-    branches: dict[int, str] = field(default_factory=dict)
+    branches: dict[int, str]
+
+    @property
+    def only_branch(self) -> str:
+        """The branch of the report; empty where there are several."""
+        return next(iter(self.branches.values())) if len(self.branches) == 1 else ""
 
 
 def gather(
