@@ -15,7 +15,7 @@ from pathlib import Path
 
 import django
 
-BENCHES = ("check_mix",)
+BENCHES = ("check_mix", "totals")
 
 
 def _options() -> argparse.Namespace:
@@ -23,6 +23,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("name", choices=BENCHES)
     parser.add_argument("--engine", choices=("sqlite", "postgresql"), default="sqlite")
     parser.add_argument("--times", type=int, default=20, help="answers in each round")
+    parser.add_argument("--size", type=int, help="rows, for a bench that takes a size")
     return parser.parse_args()
 
 
@@ -40,6 +41,10 @@ def _settle(engine: str, stack: ExitStack) -> None:
     django.setup()
 
 
+def _asked(options: argparse.Namespace) -> dict[str, int]:
+    return {"times": options.times} | ({"size": options.size} if options.size else {})
+
+
 def main() -> None:
     """Run one benchmark and print its line."""
     options = _options()
@@ -52,7 +57,7 @@ def main() -> None:
         stack.callback(connections.close_all)
         stack.callback(teardown_databases, made, verbosity=0)
         bench = importlib.import_module(f"tests.bench.{options.name}")
-        for line in bench.run(times=options.times):
+        for line in bench.run(**_asked(options)):
             print(f"{options.engine}: {line}", flush=True)
 
 
