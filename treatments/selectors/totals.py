@@ -5,33 +5,20 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-from django.db.models import (
-    Case,
-    Count,
-    IntegerField,
-    Max,
-    OuterRef,
-    QuerySet,
-    Subquery,
-    Sum,
-    Value,
-    When,
-)
-from django.db.models.functions import Coalesce, TruncMonth, TruncQuarter, TruncYear
+from django.db.models import Count, QuerySet, Sum
+from django.db.models.functions import TruncMonth, TruncQuarter, TruncYear
 
 from treatments.models import (
     ApplicationRecord,
     LogEntry,
     LogFrontier,
     ProductIngredient,
-    TreatedArea,
 )
 from treatments.rules.totals import (
     NO_ZIP,
-    PLACES,
     Axis,
     Cell,
     ProductKey,
@@ -39,13 +26,13 @@ from treatments.rules.totals import (
     county_word,
     period_key,
     period_word,
-    place_bit,
     places_word,
     zip5,
 )
 from treatments.rules.totals_ingredients import Strength, Strengths
 from treatments.rules.totals_log import Ledger, Scope, ledger_of_leaves
 from treatments.selectors.records import effective_records
+from treatments.selectors.totals_by_place import PLACE_COLUMN, grouped_with_places
 
 LEAVES_A_READING = 2000
 # a leaf is written after the work; a log in UTC and a day in any time zone differ by less
@@ -62,9 +49,10 @@ AXIS_COLUMNS: dict[Axis, tuple[str, ...]] = {
     Axis.BRANCH: ("branch__name",),
     Axis.COUNTY: ("county", "state"),
     Axis.ZIP: ("zip_code",),
-    Axis.PLACE: ("places",),
+    Axis.PLACE: (PLACE_COLUMN,),
     Axis.APPLICATOR: ("applicator_id", "applicator__full_name"),
 }
+NAMED = ("branch_id", "product_name", "registration_number")
 SUMS = {
     "records": Count("pk"),
     "by_volume": Count("product_ul"),
@@ -98,11 +86,15 @@ def totals_of(scope: Scope, axes: Sequence[Axis]) -> Totals:
     A record with several places stands under all of them together: an amount is never split.
     """
     columns = [name for axis in axes for name in AXIS_COLUMNS[axis]]
-    named = ("branch_id", "product_name", "registration_number")
-    rows = _with_axes(in_scope(scope), axes).order_by().values_list(*named, *columns)
-    found = list(rows.annotate(**SUMS))
+    found = _grouped(_with_periods(in_scope(scope), axes), (*NAMED, *columns))
     words = _Words(axes, found)
     return Totals(tuple(words.cell(row) for row in found), words.periods)
+
+
+def _grouped(records: QuerySet[ApplicationRecord], columns: Sequence[str]) -> list[tuple[Any, ...]]:
+    if PLACE_COLUMN in columns:
+        return grouped_with_places(records, columns)
+    return list(records.order_by().values_list(*columns).annotate(**SUMS))
 
 
 class _Words:
@@ -135,9 +127,7 @@ class _Words:
     def _word(self, axis: Axis, values: Sequence[Any]) -> str:
         first, last = values[0], values[-1]
         if axis in PERIOD_COLUMNS:
-            word = period_word(axis, first)
-            self.periods[word] = period_key(axis, first)
-            return word
+            return self._period(axis, first)
         if axis is Axis.COUNTY:
             return county_word(first, last)
         if axis is Axis.ZIP:
@@ -147,6 +137,13 @@ class _Words:
         if axis is Axis.APPLICATOR and self.namesakes[last] > 1:
             return f"{last} ({first})"
         return str(last)
+
+    def _period(self, axis: Axis, first: date | str) -> str:
+        """The word of a period; SQLite gives its first day as text where the ORM does not read."""
+        day = date.fromisoformat(first) if isinstance(first, str) else first
+        word = period_word(axis, day)
+        self.periods[word] = period_key(axis, day)
+        return word
 
 
 def in_scope(scope: Scope) -> QuerySet[ApplicationRecord]:
@@ -166,23 +163,11 @@ def in_scope(scope: Scope) -> QuerySet[ApplicationRecord]:
     return rows
 
 
-def _with_axes(
+def _with_periods(
     rows: QuerySet[ApplicationRecord], axes: Collection[Axis]
 ) -> QuerySet[ApplicationRecord]:
     periods = {axis.value: made for axis, made in PERIOD_COLUMNS.items() if axis in axes}
-    rows = rows.annotate(**periods)
-    return rows.annotate(places=_place_bits()) if Axis.PLACE in axes else rows
-
-
-def _place_bits() -> Coalesce:
-    """All places of a record as one number, so that every record stands in one group."""
-    areas = TreatedArea.objects.filter(record=OuterRef("pk")).order_by().values("record")
-    bits: Any = Value(0)
-    for place in PLACES:
-        here = Case(When(place=place.value, then=place_bit(place)), default=0)
-        bits = bits + Max(here, output_field=IntegerField())
-    found = areas.annotate(bits=bits).values("bits")
-    return Coalesce(Subquery(found, output_field=IntegerField()), 0)
+    return rows.annotate(**periods)
 
 
 def strengths_of(products: Collection[ProductKey]) -> Strengths:

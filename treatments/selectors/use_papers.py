@@ -109,7 +109,8 @@ def gather(
         compare = leaves_to_read(scope) <= LEAVES_FOR_A_PAGE
     found = reconcile(ledger_of_cells(cells), ledger_of_log(scope)) if compare else None
     names = {branch.pk: branch.name for branch in branches}
-    named = without_amount(scope, MOST_NAMED)
+    has_gaps = any(cell.tally.without_amount for cell in with_product)
+    named = without_amount(scope, MOST_NAMED) if has_gaps else []
     blocks = _blocks(wanted, with_product, strengths, units)
     paper = UsePaper(
         title=f"{TITLES[wanted.report]}, {wanted.period.word}",
