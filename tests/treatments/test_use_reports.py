@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import io
 from decimal import Decimal
+from io import StringIO
 from typing import Any
 
 import pytest
 import time_machine
+from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from openpyxl import load_workbook
@@ -282,3 +284,25 @@ def test_a_metric_firm_reads_liters(manager: Person, house: House) -> None:
     recorded(house, 3)
     first, *_ = rows_of(manager, "annual")
     assert first["Liquid, L"] == "0.047" and "Dry, kg" in first
+
+
+def test_the_command_says_what_it_found(house: House) -> None:
+    record = recorded(house, 3)
+    out = StringIO()
+    call_command("check_totals", year=2026, stdout=out)
+    assert "Columbus: Reconciled with the log: 1 record, 47,318 µL, 0 mg" in out.getvalue()
+    behind_the_guards(
+        f"UPDATE treatments_applicationrecord SET product_ul = 1 WHERE id = {record.pk}"
+    )
+    with pytest.raises(CommandError, match="Totals and log differ: Columbus"):
+        call_command("check_totals", year=2026, stdout=out)
+    assert OpenItem.objects.filter(code=CODE, closed_at=None).count() == 1
+
+
+def test_what_was_chosen_stands_on_the_paper(house: House, manager: Person) -> None:
+    recorded(house, 3)
+    pk = house.place.branch_id
+    lines = [
+        row["Registration number"] for row in rows_of(manager, "annual", branch=pk, state="OH")
+    ]
+    assert "Branch: Columbus" in lines and "State: OH" in lines and "Days: 2026" in lines
