@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from decimal import Decimal
 from io import StringIO
 from typing import Any
@@ -162,7 +163,7 @@ def test_page_and_files_say_the_same(house: House, dust: House, manager: Person)
     used(house, dust)
     client = client_for(manager)
     book = load_workbook(io.BytesIO(client.get("/reports/annual/file.xlsx").content))
-    assert book.sheetnames == ["Product by registration number ", "About"]
+    assert book.sheetnames == ["Product by registration number ", "Active ingredient", "About"]
     sheet = book.worksheets[0]
     numbers = {row[0]: row for row in sheet.iter_rows(min_row=2, values_only=True)}
     assert numbers["99999-101"][9] == 94_636 and numbers["99999-104"][10] == 113_398
@@ -306,3 +307,16 @@ def test_what_was_chosen_stands_on_the_paper(house: House, manager: Person) -> N
         row["Registration number"] for row in rows_of(manager, "annual", branch=pk, state="OH")
     ]
     assert "Branch: Columbus" in lines and "State: OH" in lines and "Days: 2026" in lines
+
+
+def test_the_parts_of_the_sheet_are_lettered_without_a_gap(house: House, manager: Person) -> None:
+    def letters(said: str) -> list[str]:
+        return re.findall(r'class="key">([A-Z]?)<', said)
+
+    assert letters(page(manager, "mass")) == ["A", "B", "C"]
+    recorded(house, 3)
+    for report in ("totals", "annual", "county", "mass"):
+        said = page(manager, report, year=2026, month=11)
+        assert letters(said) == ["A", "B", "C", "D", "E"], report
+    assert "Liquid, by ZIP" in page(manager, "annual")
+    assert "0.047 L" in page(manager, "mass")

@@ -28,12 +28,13 @@ def charts_of(found: Gathered) -> list[Chart]:
     """Undiluted liquid and dry product, by the first axis or by product."""
     units = found.units
     by = AXIS_WORDS[found.axes[0]] if found.axes else "Product"
+    by = by if by.isupper() else by.lower()
     rows = bars_of(found.cells, found.axes)
     liquid = [(word, Fraction(tally.ul)) for word, tally in rows if tally.by_volume]
     dry = [(word, Fraction(tally.mg)) for word, tally in rows if tally.by_mass]
     drawn = (
-        _chart(f"Liquid product by {by.lower()}", liquid, units.volume, units, "liquid"),
-        _chart(f"Dry product by {by.lower()}", dry, units.mass, units, "dry"),
+        _chart(f"Liquid, by {by}", liquid, units.volume, units, "liquid"),
+        _chart(f"Dry, by {by}", dry, units.mass, units, "dry"),
     )
     return [chart for chart in drawn if chart is not None]
 

@@ -103,7 +103,8 @@ def gather(
     cells = tuple(ordered(totals.cells, totals.periods))
     names = {branch.pk: branch.name for branch in branches}
     found = _reconciled(scope, cells, compare)
-    products, named, units = _products(cells), _amountless(scope, cells), _units(branches)
+    products, named = _products(cells), _amountless(scope, cells)
+    units = METRIC if wanted.report is Report.MASS else _units(branches)
     strengths = strengths_of({cell.product for cell in products})
     paper = UsePaper(
         **_tables(wanted, products, strengths, units),
@@ -171,11 +172,11 @@ def _tables(
     """The tables of a report, the main one first."""
     axes = wanted.used_axes
     if wanted.report is Report.MASS:
-        others = (ingredients_block(cells, axes, strengths, METRIC),)
-        return {"main": mass_block(cells, strengths), "others": others}
-    if wanted.report is Report.ANNUAL:
-        return {"main": annual_block(cells, strengths, units), "others": ()}
-    if wanted.report is Report.COUNTY:
+        main = mass_block(cells, strengths)
+    elif wanted.report is Report.ANNUAL:
+        main = annual_block(cells, strengths, units)
+        cells, axes = regrouped(cells, lambda _: ()), ()
+    elif wanted.report is Report.COUNTY:
         main = county_block(cells, strengths, units)
     else:
         main = totals_block(cells, axes, strengths, units)

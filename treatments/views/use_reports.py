@@ -45,6 +45,7 @@ def show(request: HttpRequest, report: str) -> HttpResponse:
     found = _gathered(request, kind, form, compare=always)
     columns, rows, footer = _table(found.paper.main)
     page = page_of(rows, request.GET.get("page"))
+    charts, others = charts_of(found), found.paper.others
     shown = {
         "form": form,
         "report": report,
@@ -56,11 +57,18 @@ def show(request: HttpRequest, report: str) -> HttpResponse:
         "page": page,
         "rows": page.object_list,
         "footer": footer,
-        "others": [(block, *_table(block)) for block in found.paper.others],
-        "charts": charts_of(found),
+        "others": [(block, *_table(block)) for block in others],
+        "charts": charts,
+        "keys": _keys({"charts": bool(charts), "others": any(one.rows for one in others)}),
         "amountless": found.amountless,
     }
     return render(request, "treatments/use_report.html", shown)
+
+
+def _keys(there: dict[str, bool]) -> dict[str, str]:
+    """The letter of each part of the sheet that is there, in their order."""
+    parts = [*(name for name, is_there in there.items() if is_there), "log", "out"]
+    return dict(zip(parts, "BCDE", strict=False))
 
 
 def _table(block: Block) -> tuple[tuple[Column, ...], list[Cells], Cells]:
