@@ -14,6 +14,7 @@ from accounts.rules.postal import TIME_ZONES
 
 Choices = Iterable[tuple[Any, str]]
 ROLE_WORDS = [(role.value, role.value.capitalize()) for role in Role]
+UNKNOWN = "this is not one of the choices; nothing was narrowed by it."
 PHONE_HELP = "Ten digits, or + and the country code."
 
 
@@ -42,6 +43,30 @@ def row_field(label: str, **more: Any) -> forms.TypedChoiceField:
         error_messages={"invalid_choice": "choose one from this list."},
         **more,
     )
+
+
+class FilterForm(forms.Form):
+    """A row of choices; what cannot be read is named and left out, never an error page."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("auto_id", "f-%s")
+        kwargs.setdefault("label_suffix", "")
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.required = False
+            field.error_messages["invalid_choice"] = UNKNOWN
+
+    def offer(self, name: str, all_of_them: str, choices: Choices) -> None:
+        self.fields[name].choices = [("", all_of_them), *choices]  # type: ignore[attr-defined]
+
+    def wanted(self) -> dict[str, Any]:
+        """Every field with what was asked; empty or unreadable values are left out."""
+        self.is_valid()
+        return {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}
+
+    def is_narrowed(self) -> bool:
+        """Say whether anything but the order was asked for."""
+        return any(name != "sort" for name in self.wanted())
 
 
 class BranchForm(forms.Form):

@@ -21,6 +21,7 @@ from treatments.views import (
     stock,
     stock_findings,
     stock_moves,
+    use_reports,
     vehicles,
     withdrawals,
 )
@@ -46,6 +47,8 @@ urlpatterns = [
     path("log/periods/", periods.index, name="periods"),
     path("log/periods/<int:pk>/close/", periods.close, name="period_close"),
     path("log/periods/<int:pk>/reopen/", periods.reopen, name="period_reopen"),
+    path("reports/<str:report>/", use_reports.show, name="use_report"),
+    path("reports/<str:report>/file.<str:form>", use_reports.download, name="use_report_file"),
     path("labels/", labels.index, name="labels"),
     path("labels/import/", label_entry.from_file, name="label_import"),
     path("products/add/", products.add, name="product_add"),

@@ -7,10 +7,9 @@ from typing import Any
 
 from django import forms
 
+from accounts.forms import Choices, FilterForm
 from scheduling.forms.office import day_field
 
-Choices = Iterable[tuple[Any, str]]
-UNKNOWN = "this is not one of the choices; nothing was narrowed by it."
 WITHIN = (("", "Any time"), ("0", "Lapsed"), ("14", "Within 14 days"), ("30", "Within 30 days"))
 STATES = (
     ("", "Every state"),
@@ -26,30 +25,6 @@ SEVERITIES = (
 KINDS = (("", "Every kind"), ("residential", "Residential"), ("commercial", "Commercial"))
 STATUSES = (("", "Every status"), ("active", "Active"), ("closed", "Closed"))
 SORTS = (("name", "Name, A first"), ("-name", "Name, Z first"), ("newest", "Newest first"))
-
-
-class FilterForm(forms.Form):
-    """A row of choices; what cannot be read is named and left out, never an error page."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        kwargs.setdefault("auto_id", "f-%s")
-        kwargs.setdefault("label_suffix", "")
-        super().__init__(*args, **kwargs)
-        for field in self.fields.values():
-            field.required = False
-            field.error_messages["invalid_choice"] = UNKNOWN
-
-    def offer(self, name: str, all_of_them: str, choices: Choices) -> None:
-        self.fields[name].choices = [("", all_of_them), *choices]  # type: ignore[attr-defined]
-
-    def wanted(self) -> dict[str, Any]:
-        """Every field with what was asked; empty or unreadable values are left out."""
-        self.is_valid()
-        return {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}
-
-    def is_narrowed(self) -> bool:
-        """Say whether anything but the order was asked for."""
-        return any(name != "sort" for name in self.wanted())
 
 
 class RenewalFilterForm(FilterForm):

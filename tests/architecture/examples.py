@@ -237,6 +237,8 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "time_off": time_off.pk,
         "weekday": today.weekday(),
         "day": today.isoformat(),
+        "report": "annual",
+        "report_form": "csv",
         **_of_the_label(use),
         **_in_the_store(technician, use),
         **_at_the_property(technician, use, zone_name),

@@ -134,6 +134,9 @@ TABLE: dict[str, Row] = {
     "incident_reopen": Row(get=MANAGER, post=MANAGER_FORM, takes=("incident",)),
     "log_proof": Row(get=MANAGER, post=MANAGER),
     "log_bundle": Row(get=None, post=MANAGER_FORM),
+    # figures of the firm's branches, for who sees the use log
+    "use_report": Row(get=MANAGER, takes=("report",), is_everybodys=True),
+    "use_report_file": Row(get=MANAGER, takes=("report", "report_form"), is_everybodys=True),
     # labels are for everybody in the firm to read; a used one never changes
     "labels": Row(get=ANY_ROLE),
     "product": Row(get=ANY_ROLE, takes=("product",), is_everybodys=True),

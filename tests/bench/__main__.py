@@ -15,7 +15,7 @@ from pathlib import Path
 
 import django
 
-BENCHES = ("check_mix", "verify_log")
+BENCHES = ("check_mix", "totals", "verify_log")
 
 
 def _options() -> argparse.Namespace:

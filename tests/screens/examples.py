@@ -167,6 +167,8 @@ def examples_for(person: Person | None) -> Examples:
         "label": _first(LabelVersion),
         "file_kind": "label",
         "profile": _first(JurisdictionProfile, code="US-MD"),
+        "report": "totals",
+        "report_form": "pdf",
         "product": _first(Product),
         "lot": _first(ProductLot),
         "move": _first(StockMove),

@@ -29,6 +29,7 @@ ASKED = (
     ("technician", "stop", ("visit_notice.visit",), ""),
     ("office", "search", (), "q=an"),
     ("office", "day", (), "date={day}"),
+    ("manager", "use_report", ("report",), "period=month&by=place"),
 )
 OVERFLOW = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 

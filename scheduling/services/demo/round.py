@@ -71,7 +71,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     """
     begun = datetime.combine(today - BEGUN, time(9), UTC)
     firm = make_firm(today=today, now=begun)
-    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 9 products.",))
+    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 7 products.",))
     yield Step("Stock", fill_the_stores(firm=firm, today=today, now=begun))
     yield from _read_spreadsheet(seed, begun)
     yield _past(firm, today)
