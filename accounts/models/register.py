@@ -96,6 +96,9 @@ class ContinuingEducation(Paper):
     def __str__(self) -> str:
         return f"{self.course}, {self.evidence_number}"
 
+    def get_absolute_url(self) -> str:
+        return self.person.get_absolute_url()
+
 
 class EducationCycle(Paper):
     """The credits that a state wants of a person in a category between two days."""

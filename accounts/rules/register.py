@@ -13,6 +13,8 @@ from enum import IntEnum, StrEnum
 
 from accounts.rules.day_words import short_day
 
+RUNS_OUT = "runs_out"  # the code of its open items
+
 
 class Band(IntEnum):
     """How near the last day is; a higher one is nearer."""

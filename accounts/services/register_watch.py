@@ -9,10 +9,9 @@ from datetime import date, datetime
 from django.db import transaction
 
 from accounts.models import OpenItem
-from accounts.rules.register import Band, RegisterLine, begins_on
+from accounts.rules.register import RUNS_OUT, Band, RegisterLine, begins_on
 from accounts.services.audit import open_item
 
-RUNS_OUT = "runs_out"
 RENEWED = "Renewed, or it counts no more."
 
 
