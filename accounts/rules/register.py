@@ -102,7 +102,8 @@ class RegisterLine:
     """One thing that runs out.
 
     `thing` names its row by table and key; `what` is the paper in words; `until` its last day;
-    `short` what is missing besides time; `first_band` from when on it warns.
+    `short` what is missing besides time; `detail` what else is on it; `first_band` from when on it
+    warns.
     """
 
     kind: PaperKind
@@ -114,6 +115,7 @@ class RegisterLine:
     until: date
     person_id: int | None = None
     short: str = ""
+    detail: str = ""
     url: str = ""
     first_band: Band = Band.DAYS_90
 
@@ -137,6 +139,8 @@ class RegisterLine:
 def _when(line: RegisterLine, today: date) -> str:
     day = short_day(line.until, True)
     found = line.band(today)
+    if line.kind == K.VEHICLE_CHECK:
+        return f"due by {day}"
     if found == Band.OVER:
         return f"ran out after {day}"
     if found == Band.LATER:

@@ -89,7 +89,14 @@ def own_lines(person: Person, today: date) -> list[RegisterLine]:
 
 
 def _of_person(
-    person: Person, kind: PaperKind, thing: str, what: str, until: date, short: str = ""
+    person: Person,
+    kind: PaperKind,
+    thing: str,
+    what: str,
+    until: date,
+    *,
+    short: str = "",
+    detail: str = "",
 ) -> RegisterLine:
     return RegisterLine(
         kind=kind,
@@ -101,6 +108,7 @@ def _of_person(
         until=until,
         person_id=person.pk,
         short=short,
+        detail=detail,
         url=person.get_absolute_url(),
     )
 
@@ -111,8 +119,8 @@ def _thing(row: Any) -> str:
 
 def _licenses(people: People) -> list[RegisterLine]:
     """The last license of each person in each state."""
-    rows = ApplicatorLicense.objects.filter(person__in=people).order_by("expires_on", "pk")
-    last = {(row.person_id, row.state): row for row in rows}
+    rows = ApplicatorLicense.objects.filter(person__in=people).select_related("supervisor")
+    last = {(row.person_id, row.state): row for row in rows.order_by("expires_on", "pk")}
     return [
         _of_person(
             people[row.person_id],
@@ -120,9 +128,18 @@ def _licenses(people: People) -> list[RegisterLine]:
             _thing(row),
             f"License {row}, {row.get_kind_display().lower()}",
             row.expires_on,
+            detail=_on_license(row),
         )
         for row in last.values()
     ]
+
+
+def _on_license(row: ApplicatorLicense) -> str:
+    """Its categories, and who is in charge of who is not certified."""
+    parts = [f"categories {row.categories}" if row.categories else ""]
+    if row.kind != ApplicatorLicense.Kind.CERTIFIED:
+        parts.append(f"under {row.supervisor.full_name}" if row.supervisor else "nobody in charge")
+    return "; ".join(part for part in parts if part)
 
 
 def _trainings(people: People, today: date) -> list[RegisterLine]:
@@ -181,9 +198,9 @@ def _cycle_line(person: Person, row: EducationCycle, short: Decimal) -> Register
         person,
         PaperKind.EDUCATION,
         _thing(row),
-        f"Continuing education {row.state}, {category}",
+        f"Education cycle {row.state}, {category}",
         row.ends_on,
-        f"{credit_words(short)} of {credit_words(row.credits_needed)} missing",
+        short=f"{credit_words(short)} of {credit_words(row.credits_needed)} missing",
     )
 
 
@@ -201,11 +218,11 @@ def _respirators(people: People) -> list[RegisterLine]:
 
 
 def _respirator_line(person: Person, row: RespiratorPaper, cleared: date) -> RegisterLine:
-    days = [(cleared, "medical clearance"), (row.fit_test_until, "fit test")]
+    days = [(cleared, "Medical clearance"), (row.fit_test_until, "Fit test")]
     if row.cartridge_until:
-        days.append((row.cartridge_until, "cartridge"))
+        days.append((row.cartridge_until, "Cartridge"))
     until, what = min(days, key=lambda one: one[0])
-    words = f"{row.respirator}, {what}"
+    words = f"{what} of {row.respirator}"
     return _of_person(person, PaperKind.RESPIRATOR, _thing(row), words, until)
 
 

@@ -126,7 +126,7 @@ def correct(request: HttpRequest, table: str, pk: int) -> HttpResponse:
     known = _table(table)
     row = paper_for(asking, table, pk)
     words = FormPage(
-        f"Correct {row}",
+        f"Correct {_named(row)}",
         "Save the correction",
         row.get_absolute_url(),
         "It is corrected.",
@@ -153,7 +153,7 @@ def void(request: HttpRequest, table: str, pk: int) -> HttpResponse:
     _table(table)
     row = paper_for(asking, table, pk)
     words = FormPage(
-        f"Void {row}",
+        f"Void {_named(row)}",
         "Void this entry",
         row.get_absolute_url(),
         "It counts no more.",
@@ -165,6 +165,11 @@ def void(request: HttpRequest, table: str, pk: int) -> HttpResponse:
         void_paper(table=table, paper_id=pk, **typed, by=asking, now=timezone.now())
 
     return one_form(request, VoidForm(posted(request)), words, save)
+
+
+def _named(row: Any) -> str:
+    person = getattr(row, "person", None)
+    return f"{row} of {person}" if person else str(row)
 
 
 @requires(Permission.SEE_PEOPLE)

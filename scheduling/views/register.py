@@ -18,6 +18,7 @@ from accounts.reports.register_sheet import draw_register
 from accounts.reports.register_words import HEADER, RegisterSheet
 from accounts.selectors.pages import branch_choices, local_now, local_today, page_of
 from accounts.selectors.register_as_of import in_force_on
+from accounts.selectors.register_gaps import register_gaps
 from accounts.selectors.register_pages import chosen, counts_of, line_rows, people_choices
 from scheduling.rules.csv_out import write_csv
 from scheduling.selectors.register import own_register, whole_register
@@ -44,6 +45,7 @@ def index(request: HttpRequest) -> HttpResponse:
         "page": page,
         "counts": counts_of(lines, today),
         "form": form,
+        "gaps": register_gaps(person, today),
         "as_of": AsOfForm(initial={"on": today}),
         "branches": branches,
     }

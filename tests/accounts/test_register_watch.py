@@ -123,8 +123,8 @@ def test_a_respirator_warns_of_the_day_that_comes_first(license: ApplicatorLicen
         )
     lines = [one for one in register_lines(None, END) if one.kind == PaperKind.RESPIRATOR]
     assert [(one.what, one.until) for one in lines] == [
-        ("half_vapor, cartridge", END + timedelta(1)),
-        ("full_vapor, medical clearance", END + timedelta(3)),
+        ("Cartridge of half_vapor", END + timedelta(1)),
+        ("Medical clearance of full_vapor", END + timedelta(3)),
     ]
 
 

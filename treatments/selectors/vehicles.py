@@ -194,7 +194,7 @@ def _register_line(row: VehicleRow) -> RegisterLine:
         branch_id=place.branch_id,
         branch=place.branch.name,
         holder=place.name,
-        what="weekly check",
+        what="Weekly check",
         until=due_on(row.checked_on or place.created_at.date()),
         person_id=place.technician_id,
         url=place.get_absolute_url(),

@@ -128,7 +128,7 @@ def test_the_page_asks_the_same_for_few_and_many(office: Person, branch_ohio: Br
 
 def test_ones_own_papers(technician: Person, trainee: Person, truck: StockPlace) -> None:
     page = words(ask(trainee, "own_papers"))
-    assert "License OH R-9" in page and "weekly check" in page and "Spring course" in page
+    assert "License OH R-9" in page and "Truck 9: Weekly check" in page and "Spring course" in page
     own = words(ask(technician, "own_papers"))
     assert "License OH DEMO" in own and "R-9" not in own
     assert reverse("own_papers") in ask(technician, "today").content.decode()
@@ -212,3 +212,22 @@ def make_check(truck: StockPlace) -> Callable[[], None]:
         VehicleCheck.objects.create(vehicle=truck, checked_at=NOW, checked_on=TODAY)
 
     return check
+
+
+def test_what_is_missing_is_named(office: Person, trainee: Person, branch_penn: Branch) -> None:
+    page = words(ask(office, "register"))
+    assert "Nora Newly : Registered technician in OH with no certified applicator in" in page
+    assert "Columbus : No business license in force is entered. No liability insurance" in page
+    assert "Erie" not in page
+    chief = make_person([Role.TECHNICIAN], office.branch, "Cleo Chief")
+    license = make_license(chief)
+    trainee.licenses.update(supervisor=chief)
+    make_firm_paper(office.branch, TODAY)
+    make_firm_paper(office.branch, TODAY, kind="liability")
+    page = words(ask(office, "register"))
+    assert "What is missing technicians and branches at work today Nothing:" in page
+    assert "under Cleo Chief" in page
+    license.delete()
+    page = words(ask(office, "register"))
+    assert "Cleo Chief is in charge, but holds no certificate in force in OH." in page
+    assert "Cleo Chief : No license in force" in page
