@@ -17,7 +17,7 @@ from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, T
 from accounts.reports.register_words import HEADER, InForce, RegisterSheet
 from accounts.rules.day_words import clock, short_day
 
-WIDTHS = (62, 84, 84, 100, 74, 32, 84, 62, 66, 84)
+WIDTHS = (60, 82, 82, 98, 74, 32, 82, 62, 66, 82)
 EDGE = 30
 DEMO = "Demonstration: firm, people and numbers are invented."
 GRAY = HexColor("#444444")
