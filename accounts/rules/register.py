@@ -102,8 +102,8 @@ class RegisterLine:
     """One thing that runs out.
 
     `thing` names its row by table and key; `what` is the paper in words; `until` its last day;
-    `short` what is missing besides time; `detail` what else is on it; `first_band` from when on it
-    warns.
+    `short` what is missing besides time; `detail` what else is on it; `url` shows its holder,
+    `act_url` is where it is renewed; `first_band` from when on it warns.
     """
 
     kind: PaperKind
@@ -117,6 +117,7 @@ class RegisterLine:
     short: str = ""
     detail: str = ""
     url: str = ""
+    act_url: str = ""
     first_band: Band = Band.DAYS_90
 
     def band(self, today: date) -> Band:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.http import Http404
 from django.shortcuts import get_object_or_404
+from django.urls import reverse
 
 from accounts.models import (
     ApplicatorLicense,
@@ -110,7 +111,17 @@ def _of_person(
         short=short,
         detail=detail,
         url=person.get_absolute_url(),
+        act_url=_renewed_at(kind, person.pk),
     )
+
+
+def _renewed_at(kind: PaperKind, person_id: int) -> str:
+    match kind:
+        case PaperKind.LICENSE:
+            return reverse("license_add", args=[person_id])
+        case PaperKind.RESPIRATOR:
+            return reverse("respirator_add", args=[person_id])
+    return reverse("paper_add", args=[person_id, kind.value])
 
 
 def _thing(row: Any) -> str:
@@ -243,4 +254,5 @@ def _firm_line(row: FirmPaper) -> RegisterLine:
         what=str(row),
         until=row.ends_on,
         url=row.get_absolute_url(),
+        act_url=reverse("firm_paper_renew", args=[row.pk]),
     )

@@ -18,6 +18,7 @@ from pypdf import PdfReader
 from accounts.models import Branch, OpenItem, Person
 from accounts.permissions import Role
 from scheduling import tasks
+from scheduling.selectors.register import whole_register
 from tests.accounts.pages import ask, words
 from tests.factories import client_for, make_license, make_person
 from tests.papers import make_credits, make_cycle, make_firm_paper, make_training
@@ -231,3 +232,23 @@ def test_what_is_missing_is_named(office: Person, trainee: Person, branch_penn: 
     page = words(ask(office, "register"))
     assert "Cleo Chief is in charge, but holds no certificate in force in OH." in page
     assert "Cleo Chief : No license in force" in page
+
+
+def test_every_row_leads_to_where_it_is_renewed(
+    office: Person, trainee: Person, truck: StockPlace
+) -> None:
+    make_cycle(trainee, TODAY + timedelta(40))
+    trainee.respirator_papers.create(
+        kind="half_vapor",
+        respirator="Half-face",
+        medical_until=TODAY,
+        fit_test_until=TODAY,
+        cartridge_until=TODAY,
+    )
+    make_firm_paper(office.branch, TODAY - timedelta(300))
+    lines = whole_register(office, TODAY)
+    client = client_for(office)
+    addresses = [one.act_url or one.url for one in lines]
+    assert [client.get(url).status_code for url in addresses] == [200] * len(lines)
+    assert {one.kind for one in lines if not one.act_url} == {"vehicle_check"}
+    assert reverse("paper_add", args=[trainee.pk, "education"]) in addresses
