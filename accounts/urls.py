@@ -9,6 +9,7 @@ from accounts.views import (
     invitation,
     licenses,
     people,
+    register,
     respirators,
 )
 
@@ -27,6 +28,12 @@ urlpatterns = [
     path("people/<int:pk>/respirator/", respirators.add, name="respirator_add"),
     path("respirators/<int:pk>/correct/", respirators.correct, name="respirator_correct"),
     path("respirators/<int:pk>/end/", respirators.end, name="respirator_end"),
+    path("people/<int:pk>/papers/<slug:table>/", register.add, name="paper_add"),
+    path("register/<slug:table>/<int:pk>/correct/", register.correct, name="paper_correct"),
+    path("register/<slug:table>/<int:pk>/void/", register.void, name="paper_void"),
+    path("firm-papers/", register.firm, name="firm_papers"),
+    path("firm-papers/add/", register.firm_add, name="firm_paper_add"),
+    path("firm-papers/<int:pk>/renew/", register.firm_renew, name="firm_paper_renew"),
     path("licenses/<int:pk>/edit/", licenses.edit, name="license_edit"),
     path("invitation/<str:uid>/<str:token>/", invitation.accept, name="invitation"),
     path("branches/", branches.index, name="branches"),

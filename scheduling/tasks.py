@@ -5,10 +5,12 @@ from __future__ import annotations
 from celery import shared_task
 from django.utils import timezone
 
+from scheduling.services import register
 from scheduling.services import sweep as sweeping
 
 
 @shared_task  # type: ignore[untyped-decorator]  # the library has no types
 def sweep() -> None:
-    """Open and close renewals."""
+    """Open and close renewals, and the items of what runs out."""
     sweeping.sweep_now(now=timezone.now())
+    register.watch_now(now=timezone.now())

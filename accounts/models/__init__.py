@@ -1,8 +1,18 @@
 """The tables of the ground floor."""
 
 from accounts.models.customers import Contact, Customer
-from accounts.models.events import GUARDS, AuditEvent, OpenItem
+from accounts.models.events import GUARDS as EVENT_GUARDS
+from accounts.models.events import AuditEvent, OpenItem
 from accounts.models.people import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
+from accounts.models.register import (
+    REGISTER_GUARDS,
+    ContinuingEducation,
+    EducationCycle,
+    FirmPaper,
+    TrainingRecord,
+)
+
+GUARDS = (*EVENT_GUARDS, *REGISTER_GUARDS)
 
 __all__ = [
     "GUARDS",
@@ -10,9 +20,13 @@ __all__ = [
     "AuditEvent",
     "Branch",
     "Contact",
+    "ContinuingEducation",
     "Customer",
+    "EducationCycle",
+    "FirmPaper",
     "OpenItem",
     "Person",
     "RespiratorPaper",
     "RoleGrant",
+    "TrainingRecord",
 ]

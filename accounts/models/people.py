@@ -161,6 +161,9 @@ class ApplicatorLicense(Stamped):
     def __str__(self) -> str:
         return f"{self.state} {self.number}"
 
+    def get_absolute_url(self) -> str:
+        return self.person.get_absolute_url()
+
 
 class RespiratorPaperQuerySet(models.QuerySet["RespiratorPaper"]):
     """Papers as they count."""
@@ -202,6 +205,9 @@ class RespiratorPaper(Stamped):
 
     def __str__(self) -> str:
         return self.respirator
+
+    def get_absolute_url(self) -> str:
+        return self.person.get_absolute_url()
 
     @property
     def follower(self) -> RespiratorPaper | None:

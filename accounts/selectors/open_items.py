@@ -35,6 +35,11 @@ def open_items(person: Person, codes: Collection[str]) -> list[OpenItem]:
     return list(rows.order_by("-created_at", "-pk"))
 
 
+def how_many(person: Person, code: str) -> int:
+    """How many items with a code are open at the person's branches."""
+    return _items_for(person).filter(code=code, closed_at=None).count()
+
+
 def item_rows(person: Person, codes: Mapping[str, str]) -> tuple[ItemRow, ...]:
     """The open items with one of the codes in the words given for it, with their addresses."""
     items = open_items(person, codes)

@@ -87,7 +87,17 @@ class BranchRow:
 
 def local_today(person: Person, now: datetime) -> date:
     """The calendar day at the person's shop."""
-    return now.astimezone(ZoneInfo(person.branch.time_zone)).date()
+    return local_day(person.branch.time_zone, now)
+
+
+def local_now(person: Person, now: datetime) -> datetime:
+    """An instant on the clock of the person's shop."""
+    return now.astimezone(ZoneInfo(person.branch.time_zone))
+
+
+def local_day(time_zone: str, now: datetime) -> date:
+    """The calendar day in a time zone."""
+    return now.astimezone(ZoneInfo(time_zone)).date()
 
 
 def page_of(rows: Any, number: object) -> Page[Any]:

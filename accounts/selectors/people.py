@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from datetime import date, timedelta
+from datetime import date
 
-from django.db.models import Case, Exists, IntegerField, OuterRef, QuerySet, Value, When
+from django.db.models import Case, IntegerField, QuerySet, Value, When
 from django.shortcuts import get_object_or_404
 
 from accounts.models import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
@@ -135,15 +135,3 @@ def license_for(person: Person | None, pk: int) -> ApplicatorLicense:
     """One license of somebody whom the person asking may see; otherwise Http404."""
     licenses = ApplicatorLicense.objects.select_related("person")
     return get_object_or_404(licenses.filter(person__in=people_for(person)), pk=pk)
-
-
-def expiring_licenses(on: date, days: int) -> QuerySet[ApplicatorLicense]:
-    """Licenses of people at work that end from `on` to `days` later and have no follower."""
-    ending = ApplicatorLicense.objects.filter(
-        person__is_active=True, expires_on__gte=on, expires_on__lte=on + timedelta(days=days)
-    )
-    follower = ApplicatorLicense.objects.filter(
-        person=OuterRef("person"), state=OuterRef("state"), expires_on__gt=OuterRef("expires_on")
-    )
-    ending = ending.filter(~Exists(follower))
-    return ending.select_related("person").order_by("expires_on", "pk")

@@ -17,6 +17,7 @@ from accounts.permissions import Permission, allows
 from accounts.rules.phones import readable
 from accounts.selectors.pages import branch_choices, local_today, people_page, person_page
 from accounts.selectors.people import person_for
+from accounts.selectors.register_pages import person_papers
 from accounts.services.invitations import Invitation, invite_again, mail_invitation
 from accounts.services.people import (
     deactivate_person,
@@ -52,8 +53,10 @@ def index(request: HttpRequest) -> HttpResponse:
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one person with their licenses."""
     asking = person_of(request)
-    shown = person_page(asking, pk, local_today(asking, timezone.now()))
-    return render(request, "accounts/person.html", {"page": shown, "person": shown.person})
+    today = local_today(asking, timezone.now())
+    page = person_page(asking, pk, today)
+    shown = {"page": page, "person": page.person, "papers": person_papers(pk, today)}
+    return render(request, "accounts/person.html", shown)
 
 
 @requires(Permission.EDIT_PEOPLE)

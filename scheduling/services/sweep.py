@@ -175,5 +175,10 @@ def sweep_now(*, now: datetime) -> SweepReport:
     """
     flag_late_notices(now=now)
     look_for_early_purges(now=now)
+    return sweep(today=firm_day(now), now=now)
+
+
+def firm_day(now: datetime) -> date:
+    """The calendar day of the firm: the earliest where its shops differ."""
     days = [local(now, branch.time_zone).date() for branch in branches_for(None)]
-    return sweep(today=min(days, default=now.date()), now=now)
+    return min(days, default=now.date())

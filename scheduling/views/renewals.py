@@ -10,6 +10,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
+from accounts.rules.register import RUNS_OUT
+from accounts.selectors.open_items import how_many
 from accounts.selectors.pages import local_today
 from accounts.selectors.people import branches_for
 from scheduling.forms.filters import RenewalFilterForm
@@ -35,6 +37,7 @@ def index(request: HttpRequest) -> HttpResponse:
     form = RenewalFilterForm(request.GET, branches=branches, towns=towns_of(person))
     page = renewals_page(person, RenewalFilter(**form.wanted()), today, request.GET.get("page"))
     shown = {"form": form, "list": page, "page": page.page, "scale": scale_for(today)}
+    shown["running_out"] = how_many(person, RUNS_OUT)
     return render(request, "scheduling/renewals.html", shown)
 
 

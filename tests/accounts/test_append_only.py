@@ -32,6 +32,7 @@ from tests.factories import (
     make_zone,
 )
 from tests.guards_off import all_guards
+from tests.papers import make_credits, make_cycle, make_firm_paper, make_training
 from treatments.models import (
     ApplicationJudgement,
     ApplicationRecord,
@@ -87,6 +88,10 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_auditevent": lambda: AuditEvent.objects.create(
         at=NOON, person_name="Pat Example", act="opened", thing="branch:1"
     ),
+    "accounts_trainingrecord": lambda: _corrected(make_training(_someone(), NOON.date())),
+    "accounts_continuingeducation": lambda: _corrected(make_credits(_someone(), NOON.date())),
+    "accounts_educationcycle": lambda: _corrected(make_cycle(_someone(), NOON.date())),
+    "accounts_firmpaper": lambda: _corrected(make_firm_paper(make_branch(), NOON.date())),
     "treatments_labelverification": lambda: LabelVerification.objects.create(
         label_version=make_label().label_version, verified_at=NOON
     ),
@@ -119,7 +124,6 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_incidentaddendum": lambda: _incident().addenda.create(
         client_ref=uuid.uuid4(), kind="addition", words="Dry.", salt=secrets.token_bytes(32)
     ),
-    "treatments_pastdriver": lambda: _past_driver(),
     "treatments_productlot": lambda: make_lot(),
     "treatments_load": lambda: make_load(make_person(branch=make_branch())),
     "treatments_loadrest": lambda: _rest(),
@@ -127,6 +131,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_periodclose": lambda: PeriodClose.objects.create(
         branch=make_branch(), kind="close", through=NOON.date()
     ),
+    "treatments_pastdriver": lambda: _past_driver(),
     "treatments_unlistedusedecision": lambda: _asked(),
     "treatments_profileverification": lambda: _profile_verified(),
     "treatments_vehiclecheck": lambda: _vehicle_check(),
@@ -149,10 +154,16 @@ def _incident() -> Incident:
     )
 
 
-def _past_driver() -> PastDriver:
-    truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
-    return PastDriver.objects.create(
-        place=truck, technician=make_person(branch=truck.branch), until=NOON
+def _someone() -> Person:
+    return make_person(branch=make_branch())
+
+
+def _corrected(row: models.Model) -> models.Model:
+    """A correction of a row of the register, which holds the key of what it supersedes."""
+    fields = [f for f in row._meta.concrete_fields if not f.primary_key]
+    values = {f.attname: getattr(row, f.attname) for f in fields}
+    return type(row)._default_manager.create(
+        **values | {"supersedes_id": row.pk, "reason": "Entered wrong."}
     )
 
 
@@ -180,6 +191,11 @@ def _profile_verified() -> ProfileVerification:
 def _vehicle_check() -> VehicleCheck:
     truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
     return VehicleCheck.objects.create(vehicle=truck, checked_at=NOON, checked_on=NOON.date())
+
+
+def _past_driver() -> PastDriver:
+    truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
+    return PastDriver.objects.create(place=truck, technician=_someone(), until=NOON)
 
 
 def _taken_back() -> StockMove:

@@ -10,8 +10,11 @@ from django.utils import timezone
 from accounts.models import ApplicatorLicense, AuditEvent, Branch, Person
 from accounts.permissions import Role
 from accounts.refusals import Refused
+from accounts.rules.register import Band
 from accounts.selectors.pages import local_today
-from accounts.selectors.people import expiring_licenses, license_in_force
+from accounts.selectors.people import license_in_force
+from accounts.selectors.register import register_lines
+from accounts.services.audit import name_of
 from accounts.services.licenses import add_license
 from tests.accounts.pages import ask, codes, errors, send, typed, words
 from tests.factories import make_license, make_person
@@ -167,4 +170,5 @@ def test_expiring_are_those_that_end_soon_without_a_follower(branch_ohio: Branch
     gone.person.is_active = False
     gone.person.save()
     make_license(people[0], "PA", expires_on=on - timedelta(days=1))
-    assert list(expiring_licenses(on, 30)) == [last_day, at_the_edge]
+    soon = [one for one in register_lines(None, on) if one.band(on) in (Band.DAYS_7, Band.DAYS_30)]
+    assert [one.thing for one in soon] == [name_of(last_day), name_of(at_the_edge)]

@@ -26,6 +26,7 @@ from tests.factories import (
     make_window,
     make_zone,
 )
+from tests.papers import make_firm_paper, make_training
 from treatments.models import (
     ActiveIngredient,
     CorrectionRequest,
@@ -233,6 +234,9 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
             fit_test_until=today,
             cartridge_until=today,
         ).pk,
+        "paper_table": "training",
+        "training": make_training(technician, today).pk,
+        "firm_paper": make_firm_paper(technician.branch, today).pk,
         "shift": shifts[today.weekday()].pk,
         "time_off": time_off.pk,
         "weekday": today.weekday(),

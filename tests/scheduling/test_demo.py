@@ -11,9 +11,11 @@ from zipfile import ZipFile
 import pytest
 from django.core.management import CommandError, call_command
 
-from accounts.models import Person
+from accounts.models import OpenItem, Person
+from accounts.rules.register import RUNS_OUT, PaperKind
 from accounts.rules.respirators import Papers, kinds_named
 from accounts.selectors.people import respirator_papers
+from accounts.selectors.register import register_lines
 from scheduling.management import serving
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.demo.products import PRODUCTS
@@ -42,6 +44,7 @@ STEPS = (
     "Import",
     "Past weeks",
     "Count and check",
+    "Register",
     "Sweep",
     "Book",
     "Plan routes",
@@ -69,7 +72,7 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     assert Property.objects.count() == 60
     # one more whose label is still being entered
     assert Product.objects.count() == len(PRODUCTS) + 1 == 9
-    assert Person.objects.technicians().count() == 4
+    assert Person.objects.technicians().count() == 5
     assert (tmp_path / "demo" / "demo-notice.pdf").read_bytes().startswith(b"%PDF")
     rows = (tmp_path / "demo" / "demo-use-log.csv").read_text().splitlines()
     assert len(rows) - 1 == ApplicationRecord.objects.standing().count() > 50
@@ -82,6 +85,7 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     _safety_is_shown()
     _stock_is_kept()
     _an_incident_was_told()
+    _papers_run_out()
     assert protection_drift() == []
     made = ApplicationRecord.objects.count()
     assert "here already" in told()
@@ -97,6 +101,16 @@ def _safety_is_shown() -> None:
     assert {row.label_version.product.formulation for row in rows} == {"dust", "aerosol"}
     assert LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden").count() == 1
     assert LabelLimit.objects.filter(fact="food_area_closed").count() == 1
+
+
+def _papers_run_out() -> None:
+    """Something of every kind near its end, and nobody's restricted use without training."""
+    kinds = {line.kind for line in register_lines(None, TODAY)}
+    assert kinds == set(PaperKind) - {PaperKind.VEHICLE_CHECK}
+    said = OpenItem.objects.filter(code=RUNS_OUT).values_list("sentence", flat=True)
+    for words in ("within 90", "within 60", "within 30", "this week", "ran out"):
+        assert any(words in sentence for sentence in said), words
+    assert not ApplicationRecord.objects.filter(judgements__code="training").exists()
 
 
 def papers_of(person: Person) -> tuple[Papers, ...]:

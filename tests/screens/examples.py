@@ -10,7 +10,15 @@ from urllib.parse import urlencode
 from django.contrib.auth.tokens import default_token_generator
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import ApplicatorLicense, Contact, OpenItem, Person, RespiratorPaper
+from accounts.models import (
+    ApplicatorLicense,
+    Contact,
+    FirmPaper,
+    OpenItem,
+    Person,
+    RespiratorPaper,
+    TrainingRecord,
+)
 from accounts.permissions import Role
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
@@ -159,6 +167,9 @@ def examples_for(person: Person | None) -> Examples:
         "person": _first(Person, role_grants__role=Role.TECHNICIAN),
         "license": _first(ApplicatorLicense),
         "paper": _first(RespiratorPaper),
+        "paper_table": "training",
+        "training": _first(TrainingRecord, superseded_by=None),
+        "firm_paper": _first(FirmPaper, superseded_by=None),
         "shift": _first(Shift),
         "time_off": _first(TimeOff),
         "unit": _first(Unit),

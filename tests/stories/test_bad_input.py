@@ -32,6 +32,8 @@ KEYS_OF_LINKS = {
     "renewal_book": {"technician", "day", "window_opens", "window_closes", "minutes", "note"},
     "property_book": {"technician", "day", "window_opens", "window_closes", "minutes", "note"},
     "search": {"q"},
+    "register_csv": {"on"},
+    "register_pdf": {"on"},
     "uselog_csv": {"since", "until", "product", "applicator", "branch", "severity"},
 }
 # Choices that the page shows empty: a load gives the product itself, a sprayer holds only so much.

@@ -346,7 +346,7 @@ def test_a_trainee_may_not_use_a_restricted_product(house: House) -> None:
     product = house.use.label_version.product
     product.is_restricted_use = True
     product.save()
-    assert codes(ask(house), "refuse") == {"restricted"}
+    assert codes(ask(house), "refuse") == {"restricted", "training"}
 
 
 @pytest.mark.parametrize(

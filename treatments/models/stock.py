@@ -41,6 +41,11 @@ class StockPlace(Stamped):
     def __str__(self) -> str:
         return f"{self.name} ({self.plate})" if self.plate else self.name
 
+    def get_absolute_url(self) -> str:
+        if self.kind == PlaceKind.VEHICLE:
+            return reverse("vehicle", args=[self.pk])
+        return reverse("stock")
+
 
 class PastDriver(Stamped):
     """Who drove a vehicle before, from when until when; an empty `since` is the beginning."""

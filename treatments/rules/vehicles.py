@@ -75,12 +75,13 @@ def check_standing(
     names = ", ".join(ITEM_WORDS[VehicleItem(one)].lower() for one in missing)
     lacks = f"Missing: {names}" if names else ""
     if (today - checked_on).days > CHECK_EVERY_DAYS:
-        said = f"Check overdue, it was due {short_day(_due(checked_on), True)}"
+        said = f"Check overdue, it was due {short_day(due_on(checked_on), True)}"
         return CheckStanding("late", f"{said}. {lacks}" if lacks else said, True)
     if lacks:
         return CheckStanding("check", lacks, False)
     return CheckStanding("ok", "Checked, complete", False)
 
 
-def _due(checked_on: date) -> date:
+def due_on(checked_on: date) -> date:
+    """The last day on which the next check is in time."""
     return date.fromordinal(checked_on.toordinal() + CHECK_EVERY_DAYS)

@@ -8,7 +8,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from accounts.rules.respirators import Papers
+from accounts.rules.training import Training
 from accounts.selectors.people import respirator_papers
+from accounts.selectors.register import trainings_of
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
 from sites.selectors.properties import has_bees, preferences_of
@@ -66,12 +68,16 @@ class Known:
     preferences: tuple[Preference, ...]
     decisions: dict[int, tuple[Decision, ...]]
     respirators: tuple[Papers, ...]
+    trainings: tuple[Training, ...]
     has_bees: bool
     profiles: tuple[Profile, ...]
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database; eight queries."""
+    """Everything that judging these directions there takes from the database; eight queries.
+
+    Training counts for restricted use alone: a ninth query there.
+    """
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
     past = past_uses(uses, setting.place.pk, setting.on)
     return Known(
@@ -82,9 +88,16 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
         decisions=decisions_in(setting, uses),
         respirators=respirator_papers(setting.applicator.pk),
+        trainings=_trainings(setting, uses),
         has_bees=has_bees(setting.place.pk),
         profiles=profiles_of(setting.place.state),
     )
+
+
+def _trainings(setting: Setting, uses: Collection[LabelUse]) -> tuple[Training, ...]:
+    if not any(use.label_version.product.is_restricted_use for use in uses):
+        return ()
+    return trainings_of(setting.applicator.pk)
 
 
 def proposed_use(
@@ -126,6 +139,7 @@ def proposed_use(
         decisions=known.decisions[use.pk],
         tasks=tasks_in(setting, use, is_mixed=finished is not None),
         respirators=known.respirators,
+        trainings=known.trainings,
         conditions=Conditions(
             reading(weather.wind_mph),
             reading(weather.temperature_f),

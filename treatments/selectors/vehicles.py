@@ -12,9 +12,16 @@ from django.http import Http404
 
 from accounts.permissions import Permission, allows
 from accounts.rules.day_words import short_day
+from accounts.rules.register import Band, PaperKind, RegisterLine
 from treatments.models import StockPlace, VehicleCheck
 from treatments.rules.stock import PlaceKind
-from treatments.rules.vehicles import ITEM_WORDS, CheckStanding, VehicleItem, check_standing
+from treatments.rules.vehicles import (
+    ITEM_WORDS,
+    CheckStanding,
+    VehicleItem,
+    check_standing,
+    due_on,
+)
 from treatments.selectors.stock import lots_for, on_hand, places_for, vehicle_of
 from treatments.selectors.stock_rows import StockRow, stock_rows
 
@@ -31,6 +38,7 @@ class VehicleRow:
     place: StockPlace
     checked: str
     standing: CheckStanding
+    checked_on: date | None = None
 
 
 @dataclass(frozen=True)
@@ -61,7 +69,7 @@ class VehiclePage:
     may_check: bool
 
 
-def vehicle_rows(person: Person, today: date) -> tuple[VehicleRow, ...]:
+def vehicle_rows(person: Person | None, today: date) -> tuple[VehicleRow, ...]:
     """The vehicles of the person's branches with the last check of each; three queries."""
     vehicles = list(_with_latest(places_for(person).filter(kind=PlaceKind.VEHICLE)))
     checks = _checks_by_key(one.latest for one in vehicles)  # type: ignore[attr-defined]
@@ -87,6 +95,7 @@ def _row(vehicle: StockPlace, checks: dict[int, VehicleCheck], today: date) -> V
         place=vehicle,
         checked=_checked(last) if last else "",
         standing=check_standing(last.checked_on if last else None, today, missing),
+        checked_on=last.checked_on if last else None,
     )
 
 
@@ -163,3 +172,31 @@ def own_vehicle(person: Person, today: date) -> VehicleRow | None:
     )
     vehicle.latest = check.pk if check else None  # type: ignore[attr-defined]
     return _row(vehicle, {check.pk: check} if check else {}, today)
+
+
+def vehicle_lines(person: Person | None, today: date) -> list[RegisterLine]:
+    """The next check of every vehicle of a person's branches as the register shows it."""
+    return [_register_line(row) for row in vehicle_rows(person, today)]
+
+
+def own_vehicle_line(person: Person, today: date) -> list[RegisterLine]:
+    """The next check of the vehicle somebody drives; none where no stock is kept for them."""
+    row = own_vehicle(person, today)
+    return [_register_line(row)] if row else []
+
+
+def _register_line(row: VehicleRow) -> RegisterLine:
+    """It warns once it is overdue: a weekly check is always near."""
+    place = row.place
+    return RegisterLine(
+        kind=PaperKind.VEHICLE_CHECK,
+        thing=f"treatments.stockplace:{place.pk}",
+        branch_id=place.branch_id,
+        branch=place.branch.name,
+        holder=place.name,
+        what="Weekly check",
+        until=due_on(row.checked_on or place.created_at.date()),
+        person_id=place.technician_id,
+        url=place.get_absolute_url(),
+        first_band=Band.OVER,
+    )

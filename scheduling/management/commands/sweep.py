@@ -1,4 +1,4 @@
-"""Open renewals for barriers that lapse soon."""
+"""Open renewals for barriers that lapse soon, and items for papers that run out."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
+from scheduling.services.register import watch_now, watch_register
 from scheduling.services.sweep import sweep, sweep_now
 
 
 class Command(BaseCommand):
-    """Run one sweep and say what it did."""
+    """Run one sweep, look through the register, and say what was done."""
 
-    help = "Open renewals from residual windows and close those whose reason is gone."
+    help = "Open and close renewals by residual windows, and items by what runs out."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--today", type=date.fromisoformat, metavar="YYYY-MM-DD")
@@ -23,5 +24,8 @@ class Command(BaseCommand):
         now = timezone.now()
         today = options["today"]
         report = sweep(today=today, now=now) if today else sweep_now(now=now)
+        watched = watch_register(today=today, now=now) if today else watch_now(now=now)
         if options["verbosity"]:
             self.stdout.write(report.sentence)
+            if not watched.is_quiet:
+                self.stdout.write(watched.sentence)

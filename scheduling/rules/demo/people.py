@@ -102,6 +102,17 @@ PEOPLE = (
         supervisor="manager@demo.example",
         is_fitted=True,
     ),
+    # goes along with a certified applicator; no hours of their own yet
+    DemoPerson(
+        "trainee@demo.example",
+        "Elise Marwood",
+        _TECHNICIAN,
+        OHIO,
+        "trainee",
+        "OH-T-0301",
+        ("OH",),
+        supervisor="technician@demo.example",
+    ),
     DemoPerson(
         "technician3@demo.example",
         "Mira Vargas",

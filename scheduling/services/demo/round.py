@@ -13,6 +13,7 @@ from accounts.rules.csv_out import csv_lines
 from scheduling.models import Renewal, Visit, VisitApplication
 from scheduling.rules.demo.people import PEOPLE
 from scheduling.rules.demo.places import spreadsheet
+from scheduling.rules.demo.register import TRAINED_BEFORE
 from scheduling.rules.visit_states import RenewalState, VisitKind
 from scheduling.selectors.notices import notice_of
 from scheduling.selectors.use_log import HEADER, export_rows
@@ -34,6 +35,7 @@ from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.demo.ground import note_the_ground
 from scheduling.services.demo.incidents import spill_and_tell
 from scheduling.services.demo.loads import put_on_board
+from scheduling.services.demo.register import fill_the_register, train
 from scheduling.services.demo.store import (
     check_the_trucks,
     count_a_truck,
@@ -71,13 +73,15 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     """
     begun = datetime.combine(today - BEGUN, time(9), UTC)
     firm = make_firm(today=today, now=begun)
-    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 7 products.",))
+    train(TRAINED_BEFORE, firm=firm, today=today, now=begun)
+    yield Step("Firm", (f"{len(firm.branches)} branches, {len(firm.people)} people, 9 products.",))
     yield Step("Stock", fill_the_stores(firm=firm, today=today, now=begun))
     yield from _read_spreadsheet(seed, begun)
     yield _past(firm, today)
     now = morning(today, firm)
     said = (*count_a_truck(firm=firm, now=now), *check_the_trucks(firm=firm, now=now))
     yield Step("Count and check", said)
+    yield Step("Register", fill_the_register(firm=firm, today=today, now=morning(today, firm)))
     yield _sweep(firm, today)
     yield _book(firm, today)
     yield _plan(firm, today)

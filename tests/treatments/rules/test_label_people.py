@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from accounts.rules.training import Training
 from sites.rules.places import Place, PreferenceKind
 from tests.treatments.rules.label_cases import (
     CERTIFIED,
@@ -22,6 +23,8 @@ from treatments.rules.label_checks import (
     HardPreference,
     License,
     ProposedUse,
+    allowed,
+    check,
 )
 from treatments.rules.products import (
     Method,
@@ -71,6 +74,66 @@ def test_restricted_use(held: License, supervisor: License | None, severity: Sev
     facts = replace(LABEL, is_restricted_use=True)
     use = replace(USE, license=held, supervisor=supervisor)
     assert only("restricted", facts, use).severity == severity
+
+
+SUPERVISED = replace(USE, license=TECHNICIAN, supervisor=CERTIFIED)
+RESTRICTED = replace(LABEL, is_restricted_use=True)
+A_YEAR_AGO = date(DAY.year - 1, DAY.month, DAY.day)
+
+
+@pytest.mark.parametrize(
+    ("trainings", "severity", "says"),
+    [
+        # 40 CFR 171.201(e), read: a qualification record must exist
+        ((), Severity.REFUSE, "There is no training record of you from before this day."),
+        ((Training(DAY + timedelta(1), date(2027, 1, 1)),), Severity.REFUSE, "no training record"),
+        ((Training(DAY, date(2027, 9, 10)),), Severity.NOTE, "Trained on Sep 10, 2026"),
+        # within the previous twelve months: from memory, unverified, so it only warns
+        ((Training(A_YEAR_AGO, DAY),), Severity.NOTE, "Trained on Sep 10, 2025"),
+        (
+            (Training(A_YEAR_AGO - timedelta(1), date(2099, 1, 1)),),
+            Severity.WARN,
+            "Your training counted through Sep 9, 2026.",
+        ),
+        (
+            (Training(A_YEAR_AGO, DAY - timedelta(1)),),
+            Severity.WARN,
+            "Your training counted through Sep 9, 2026.",
+        ),
+    ],
+)
+def test_training_for_restricted_use(
+    trainings: tuple[Training, ...], severity: Severity, says: str
+) -> None:
+    found = only("training", RESTRICTED, replace(SUPERVISED, trainings=trainings))
+    assert found.severity == severity and says in found.sentence
+    assert found.clause == "40 CFR 171.201, qualification record"
+
+
+@pytest.mark.parametrize("before_mixing", [True, False])
+def test_restricted_use_by_a_technician_without_supervisor_fails(before_mixing: bool) -> None:
+    """Audit check A04: by a noncertified person without supervisor or current training record."""
+    alone = replace(SUPERVISED, supervisor=None, trainings=(Training(DAY, DAY),))
+    untrained = replace(SUPERVISED, trainings=())
+    stop = Severity.REFUSE if before_mixing else Severity.VIOLATION
+    for use, code in ((alone, "restricted"), (untrained, "training")):
+        found = check(RESTRICTED, use, before_mixing=before_mixing)
+        assert not allowed(found)
+        assert [one.severity for one in found if one.code == code] == [stop]
+
+
+def test_training_is_asked_of_nobody_else() -> None:
+    assert judged("training", LABEL, SUPERVISED) == []
+    assert judged("training", RESTRICTED, replace(SUPERVISED, license=CERTIFIED)) == []
+
+
+def test_the_category_of_the_supervisor_warns() -> None:
+    """Certified in the category of the job: 40 CFR 171.201, from memory, unverified."""
+    wanted = replace(SUPERVISED, categories=frozenset({"10a"}))
+    assert only("supervisor_category", RESTRICTED, wanted).severity == Severity.WARN
+    held = replace(wanted, supervisor=replace(CERTIFIED, categories=frozenset({"10a", "8"})))
+    assert judged("supervisor_category", RESTRICTED, held) == []
+    assert judged("supervisor_category", RESTRICTED, SUPERVISED) == []
 
 
 def wish(kind: PreferenceKind, **more: str) -> ProposedUse:

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from accounts.rules.respirators import Papers
+from accounts.rules.training import Training
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
 from treatments.rules.products import (
@@ -218,10 +219,10 @@ class ProposedUse:
     do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
     there before this use; `irac_groups` are those of its product; `answers` are those to the safety
     questions, by code; `decisions` are about this direction; `respirators` are the papers of
-    who does it, the newest first; `beneficial` and `referred` name pests; `this_visit` is what was
-    put out of this product before at the visit, `sizes` and `wholes` the zones of this use as it
-    has them; `unlisted_pest_clause` and so on name the rule that forbids what a label does not
-    name.
+    who does it, the newest first, and `trainings` their qualification for restricted use;
+    `beneficial` and `referred` name pests; `this_visit` is what was put out of this product before
+    at the visit, `sizes` and `wholes` the zones of this use as it has them;
+    `unlisted_pest_clause` and so on name the rule that forbids what a label does not name.
     """
 
     on: date
@@ -252,6 +253,7 @@ class ProposedUse:
     decisions: tuple[Decision, ...] = ()
     tasks: tuple[Task, ...] = ()
     respirators: tuple[Papers, ...] = ()
+    trainings: tuple[Training, ...] = ()
     allows_unlisted_pest: Severity = Severity.WARN
     allows_unlisted_method: Severity = Severity.WARN
     unlisted_pest_clause: str = ""

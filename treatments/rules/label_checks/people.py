@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from accounts.rules.day_words import short_day
+from accounts.rules.training import Qualified, newest, qualified
 from sites.rules.places import INSIDE, PreferenceKind
 from treatments.rules.label_checks.facts import (
     HardPreference,
@@ -15,6 +16,7 @@ from treatments.rules.products import LicenseKind, Method, Severity
 
 LICENSE_CLAUSE = "License on the day"
 RESTRICTED_CLAUSE = "40 CFR 171.201, restricted use"
+TRAINING_CLAUSE = "40 CFR 171.201, qualification record"
 CUSTOMER_CLAUSE = "The customer's own wish"
 ANOTHER = "Call the office: another technician can take this stop."
 
@@ -62,13 +64,13 @@ def _category(use: ProposedUse) -> Judgement:
 
 
 def restricted_use(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
-    """A restricted-use product needs a certified applicator, present or supervising."""
+    """A restricted-use product needs a certified applicator, or one in charge and training."""
     if not facts.is_restricted_use:
         return []
     if use.license is not None and use.license.kind == LicenseKind.CERTIFIED:
         sentence = "Restricted use, by a certified applicator"
         return [Judgement("restricted", Severity.NOTE, sentence, RESTRICTED_CLAUSE)]
-    return [_supervised(use.supervisor, use)]
+    return [_supervised(use.supervisor, use), *_supervisor_category(use), *_training(use)]
 
 
 def _supervised(supervisor: License | None, use: ProposedUse) -> Judgement:
@@ -82,6 +84,39 @@ def _supervised(supervisor: License | None, use: ProposedUse) -> Judgement:
         return Judgement("restricted", Severity.REFUSE, wrong, RESTRICTED_CLAUSE, to_do)
     sentence = "Restricted use, under a certified supervisor"
     return Judgement("restricted", Severity.NOTE, sentence, RESTRICTED_CLAUSE)
+
+
+def _supervisor_category(use: ProposedUse) -> list[Judgement]:
+    """Certified in the category of the job: from memory, unverified, so it warns."""
+    supervisor = use.supervisor
+    if supervisor is None or not use.categories or use.categories & supervisor.categories:
+        return []
+    wanted = " or ".join(sorted(use.categories))
+    sentence = f"The supervisor's license does not list category {wanted}."
+    to_do = "Ask the office for a supervisor who holds it."
+    return [
+        Judgement("supervisor_category", Severity.WARN, sentence, RESTRICTED_CLAUSE, to_do),
+    ]
+
+
+def _training(use: ProposedUse) -> list[Judgement]:
+    """A qualification record must exist (read); one over twelve months old warns (unverified)."""
+    last = newest(use.trainings, use.on)
+    match qualified(use.trainings, use.on):
+        case Qualified.NO_RECORD:
+            sentence = "There is no training record of you from before this day."
+            to_do = "Have the training entered before mixing, or choose another product."
+            return [_trained(Severity.REFUSE, sentence, to_do)]
+        case Qualified.OVER if last is not None:
+            sentence = f"Your training counted through {short_day(last.ends_on, True)}."
+            to_do = "Ask the certified applicator in charge before mixing."
+            return [_trained(Severity.WARN, sentence, to_do)]
+    day = short_day(last.met_on, True) if last else ""
+    return [_trained(Severity.NOTE, f"Trained on {day}", "")]
+
+
+def _trained(severity: Severity, sentence: str, to_do: str) -> Judgement:
+    return Judgement("training", severity, sentence, TRAINING_CLAUSE, to_do)
 
 
 def preferences(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
