@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -16,6 +16,7 @@ from treatments.selectors.profile_jobs import Followed, given_by
 from treatments.selectors.whole import Whole
 
 MISSING, LATE = "A01", "A02"
+NOT_KNOWN = "Missing, and it is not known whether it is asked"
 
 
 def judge_rules(
@@ -25,8 +26,13 @@ def judge_rules(
 
     A verified rule that surely asks makes a violation; every other gap is to be checked.
     """
-    found = [_gap(gap) for gap in gaps(followed.profiles, followed.job, given_by(whole, phone))]
+    found = judge_gaps(followed, given_by(whole, phone))
     return (*found, *_late(whole, followed.profiles, now))
+
+
+def judge_gaps(followed: Followed, given: Set[Item]) -> tuple[Judgement, ...]:
+    """Check A01 alone: what the rules ask of the job and `given` lacks."""
+    return tuple(_gap(gap) for gap in gaps(followed.profiles, followed.job, given))
 
 
 def _gap(gap: Gap) -> Judgement:
@@ -34,7 +40,7 @@ def _gap(gap: Gap) -> Judgement:
     if gap.is_firm:
         sentence = f"Missing: {items}."
     elif all(one.mark == Mark.UNKNOWN for one in gap.askings):
-        sentence = f"Missing, and it is not known whether it is asked: {items}."
+        sentence = f"{NOT_KNOWN}: {items}."
     else:
         sentence = f"Missing, by a rule that is not verified: {items}."
     severity = Severity.VIOLATION if gap.is_firm else Severity.WARN

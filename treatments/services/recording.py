@@ -87,7 +87,7 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
     whole = whole_application(application, place, by)
     judged = judge_record(whole)
     followed = followed_by(whole, is_mixed=whole.finished_amount is not None)
-    phone = customer_phone(whole, followed)
+    phone = application.customer_phone or customer_phone(whole, followed)
     judged = (*judge_load(load, whole, judged), *judged, *judge_rules(whole, followed, phone, now))
     mark_used(followed.profiles, now)
     record = ApplicationRecord.objects.create(**frozen_columns(whole, followed, by, now))
