@@ -35,6 +35,12 @@ def open_items(person: Person, codes: Collection[str]) -> list[OpenItem]:
     return list(rows.order_by("-created_at", "-pk"))
 
 
+def things_open(codes: Collection[str]) -> set[str]:
+    """What open items with one of the codes are about, of every branch."""
+    rows = OpenItem.objects.filter(code__in=codes, closed_at=None)
+    return set(rows.values_list("thing", flat=True))
+
+
 def item_rows(person: Person, codes: Mapping[str, str]) -> tuple[ItemRow, ...]:
     """The open items with one of the codes in the words given for it, with their addresses."""
     items = open_items(person, codes)

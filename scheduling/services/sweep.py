@@ -22,6 +22,7 @@ from scheduling.rules.visit_states import RenewalState
 from scheduling.services.opening import open_renewals
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
 from treatments.selectors.windows import in_portions, lapsing
+from treatments.services.auditing import audit_once_a_day
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -168,7 +169,10 @@ def sweep_property(*, property_id: int, today: date, now: datetime, by: Person |
 def sweep_now(*, now: datetime) -> SweepReport:
     """Sweep for the calendar day on which the firm's last shop is, the earliest where they differ.
 
-    A day too early opens nothing wrong: the next run adds what lapses a day later.
+    A day too early opens nothing wrong: the next run adds what lapses a day later. The first run
+    of a day audits the records of use.
     """
     days = [local(now, branch.time_zone).date() for branch in branches_for(None)]
-    return sweep(today=min(days, default=now.date()), now=now)
+    today = min(days, default=now.date())
+    audit_once_a_day(today=today, now=now)
+    return sweep(today=today, now=now)

@@ -10,13 +10,12 @@ from accounts.rules.day_words import clock, short_day
 from treatments.rules.label_checks import Judgement
 from treatments.rules.products import Severity
 from treatments.rules.profile_terms import due_at
-from treatments.rules.profile_words import ITEM_WORDS, Item, Mark
+from treatments.rules.profile_words import ITEM_WORDS, NOT_KNOWN, Item, Mark
 from treatments.rules.profiles import Asking, Gap, Profile, gaps
 from treatments.selectors.profile_jobs import Followed, given_by
 from treatments.selectors.whole import Whole
 
 MISSING, LATE = "A01", "A02"
-NOT_KNOWN = "Missing, and it is not known whether it is asked"
 
 
 def judge_rules(

@@ -38,6 +38,7 @@ from treatments.selectors.periods import closed_through
 from treatments.selectors.profile_jobs import Followed
 from treatments.selectors.rule_gaps import LATE, judge_gaps
 from treatments.selectors.whole import Whole
+from treatments.services.auditing import settle_entry
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.log import append_leaf
 from treatments.services.profiles import mark_used
@@ -123,6 +124,7 @@ def store_entry(
     refresh_protections({*(area.zone_id for area in areas), *_zones(before)})
     take_back_use(record=before, reason=_stock_reason(record), by=signed.by, now=signed.now)
     use_from_stock(record=record, by=signed.by, now=signed.now, instead_of=before)
+    settle_entry(before, record, said, signed.now)
     return _finish(record, signed)
 
 
@@ -134,6 +136,7 @@ def store_void(before: ApplicationRecord, signed: Signed) -> ApplicationRecord:
     _copy_personal(record, personal(before))
     refresh_protections(_zones(before))
     take_back_use(record=before, reason=_stock_reason(record), by=signed.by, now=signed.now)
+    settle_entry(before, record, {}, signed.now)
     return _finish(record, signed)
 
 
