@@ -33,6 +33,10 @@ class ItemKind:
     acts: Acts
     check: str = ""
 
+    @property
+    def acts_word(self) -> str:
+        return ACTS_WORDS[self.acts]
+
 
 def undeclared(code: str) -> ItemKind:
     """`stock_below_zero` is Stock below zero."""
