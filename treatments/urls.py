@@ -3,6 +3,7 @@
 from django.urls import path
 
 from treatments.views import (
+    completion,
     corrections,
     decisions,
     emergency,
@@ -30,6 +31,7 @@ urlpatterns = [
     path("record/<int:pk>/", records.show, name="record"),
     path("record/<int:pk>/correct/", corrections.ask, name="record_correct"),
     path("record/<int:pk>/void/", corrections.void, name="record_void"),
+    path("records/to-complete/", completion.index, name="to_complete"),
     path("corrections/", corrections.index, name="corrections"),
     path("corrections/<int:pk>/", corrections.show, name="correction"),
     path("corrections/<int:pk>/decline/", corrections.turn_down, name="correction_decline"),

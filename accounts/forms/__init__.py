@@ -10,6 +10,7 @@ from django import forms
 from accounts.models import ApplicatorLicense, Branch, Contact, Customer
 from accounts.models.people import KIND_CHOICES
 from accounts.permissions import Role
+from accounts.rules.item_kinds import ACTS_WORDS
 from accounts.rules.postal import TIME_ZONES
 
 Choices = Iterable[tuple[Any, str]]
@@ -297,6 +298,9 @@ class ItemFilter(forms.Form):
         label="Show", required=False, choices=[("", "Still open"), ("closed", "Closed")]
     )
     kind = forms.ChoiceField(label="Kind", required=False)
+    acts = forms.ChoiceField(
+        label="Who must act", required=False, choices=[("", "Anybody"), *ACTS_WORDS.items()]
+    )
 
     def __init__(self, *args: Any, kinds: Choices, **more: Any) -> None:
         super().__init__(*args, **more)

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from django.apps import apps
 from django.core.paginator import Page
-from django.db.models import Count, QuerySet
+from django.db.models import Count, Min, QuerySet
 from django.shortcuts import get_object_or_404
 
 from accounts.models import OpenItem
+from accounts.rules.item_kinds import ItemKind, undeclared
 from accounts.selectors.pages import page_of
 from accounts.selectors.people import branches_for
 
@@ -27,6 +29,21 @@ class ItemRow:
     item: OpenItem
     kind: str
     url: str
+    acts: str = ""
+
+
+@dataclass(frozen=True)
+class KindRow:
+    """One kind of open items: how many there are and since when the oldest is open."""
+
+    code: str
+    kind: ItemKind
+    number: int
+    since: datetime
+
+    def days(self, now: datetime) -> int:
+        """Whole days since the oldest was opened."""
+        return max((now - self.since).days, 0)
 
 
 def open_items(person: Person, codes: Collection[str]) -> list[OpenItem]:
@@ -38,6 +55,12 @@ def open_items(person: Person, codes: Collection[str]) -> list[OpenItem]:
 def how_many(person: Person, code: str) -> int:
     """How many items with a code are open at the person's branches."""
     return _items_for(person).filter(code=code, closed_at=None).count()
+
+
+def things_open(codes: Collection[str]) -> set[str]:
+    """What open items with one of the codes are about, of every branch."""
+    rows = OpenItem.objects.filter(code__in=codes, closed_at=None)
+    return set(rows.values_list("thing", flat=True))
 
 
 def item_rows(person: Person, codes: Mapping[str, str]) -> tuple[ItemRow, ...]:
@@ -52,33 +75,55 @@ def item_for(person: Person, pk: int) -> OpenItem:
     return get_object_or_404(_items_for(person), pk=pk)
 
 
-def kinds_of(person: Person) -> list[tuple[str, str]]:
-    """Every kind of item there is, with how many are open."""
+def kinds_of(person: Person) -> tuple[KindRow, ...]:
+    """Every kind of item that is open: how many, since when, who must act; the oldest first."""
     counted = _items_for(person).filter(closed_at=None).values_list("code")
-    return [
-        (code, f"{kind_words(code)} ({number})")
-        for code, number in counted.annotate(Count("pk")).order_by("code")
-    ]
+    rows = counted.annotate(number=Count("pk"), since=Min("created_at")).order_by("since", "code")
+    return tuple(KindRow(code, kind_of(code), number, since) for code, number, since in rows)
+
+
+def codes_for(person: Person, acts: str) -> list[str] | None:
+    """The codes of items, open or closed, that somebody of this kind must act on; None: all."""
+    if not acts:
+        return None
+    every = _items_for(person).order_by().values_list("code", flat=True).distinct()
+    return [code for code in every if kind_of(code).acts == acts]
 
 
 def items_page(
-    person: Person, *, is_closed: bool, code: str, number: object
+    person: Person, *, is_closed: bool, code: str, number: object, acts: str = ""
 ) -> tuple[Sequence[ItemRow], Page[Any]]:
-    """One page of 50 items: open ones the oldest first, closed ones the last closed first."""
+    """One page of 50 items: open ones the oldest first, closed ones the last closed first.
+
+    `code` narrows to one kind, `acts` to what technician, office or manager must act on.
+    """
     items = _items_for(person).filter(closed_at__isnull=not is_closed)
+    codes = codes_for(person, acts)
+    items = items if codes is None else items.filter(code__in=codes)
     items = items.filter(code=code) if code else items
     order = ("-closed_at", "-pk") if is_closed else ("created_at", "pk")
     page = page_of(items.order_by(*order), number)
     urls = _urls(item.thing for item in page.object_list)
     rows = [
-        ItemRow(item, kind_words(item.code), urls.get(item.thing, "")) for item in page.object_list
+        ItemRow(item, kind_words(item.code), urls.get(item.thing, ""), kind_of(item.code).acts_word)
+        for item in page.object_list
     ]
     return rows, page
 
 
 def kind_words(code: str) -> str:
-    """`stock_below_zero` is Stock below zero."""
-    return code.replace("_", " ").capitalize()
+    """The kind of an item in words."""
+    return kind_of(code).words
+
+
+def kind_of(code: str) -> ItemKind:
+    """The kind as the floor that opens it declares it, else the words of its code."""
+    for app in apps.get_app_configs():
+        declared = getattr(app, "item_kinds", {})
+        if code in declared:
+            kind: ItemKind = declared[code]
+            return kind
+    return undeclared(code)
 
 
 def _items_for(person: Person) -> QuerySet[OpenItem]:

@@ -22,16 +22,25 @@ def index(request: HttpRequest) -> HttpResponse:
     """List what is open, the oldest first, or what was closed."""
     person = person_of(request)
     kinds = kinds_of(person)
-    form = ItemFilter(request.GET, kinds=kinds)
+    choices = [(row.code, f"{row.kind.words} ({row.number})") for row in kinds]
+    form = ItemFilter(request.GET, kinds=choices)
     wanted = form.cleaned_data if form.is_valid() else {}
     is_closed = wanted.get("show") == "closed"
     rows, page = items_page(
         person,
         is_closed=is_closed,
         code=wanted.get("kind", ""),
+        acts=wanted.get("acts", ""),
         number=request.GET.get("page"),
     )
-    shown = {"rows": rows, "page": page, "form": form, "is_closed": is_closed, "kinds": kinds}
+    now = timezone.now()
+    shown = {
+        "rows": rows,
+        "page": page,
+        "form": form,
+        "is_closed": is_closed,
+        "kinds": [(row, row.days(now)) for row in kinds],
+    }
     return render(request, "accounts/attention.html", shown)
 
 

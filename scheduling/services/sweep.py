@@ -22,6 +22,7 @@ from scheduling.rules.visit_states import RenewalState
 from scheduling.services.opening import open_renewals
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
 from treatments.selectors.windows import in_portions, lapsing
+from treatments.services.auditing import audit_once_a_day
 from treatments.services.incidents import flag_late_notices
 from treatments.services.purging import look_for_early_purges
 
@@ -171,11 +172,13 @@ def sweep_now(*, now: datetime) -> SweepReport:
     """Sweep for the calendar day on which the firm's last shop is, the earliest where they differ.
 
     A day too early opens nothing wrong: the next run adds what lapses a day later. The clocks of
-    incidents and what was purged are looked at too.
+    incidents and what was purged are looked at too; the first run of a day audits the records.
     """
     flag_late_notices(now=now)
     look_for_early_purges(now=now)
-    return sweep(today=firm_day(now), now=now)
+    today = firm_day(now)
+    audit_once_a_day(today=today, now=now)
+    return sweep(today=today, now=now)
 
 
 def firm_day(now: datetime) -> date:

@@ -17,8 +17,9 @@ from accounts.views.one_form import FormPage, one_form, posted
 from scheduling.services.correcting import approve_request, fill_gap_of
 from treatments.forms.entries import GapForm
 from treatments.selectors.corrections import record_to_complete
-from treatments.selectors.entries import facts_of, gaps_in
+from treatments.selectors.entries import facts_of
 from treatments.selectors.entry_choices import entry_choices
+from treatments.selectors.entry_rules import gaps_to_fill
 
 
 @requires(Permission.COMPLETE_RECORDS)
@@ -27,8 +28,14 @@ def fill(request: HttpRequest, pk: int) -> HttpResponse:
     """Fill what a record left empty."""
     person = person_of(request)
     record = record_to_complete(person, pk)
-    said = facts_of(record)
-    form = GapForm(posted(request), said=said, names=gaps_in(said), choices=entry_choices(record))
+    said, gaps = facts_of(record), gaps_to_fill(record)
+    form = GapForm(
+        posted(request),
+        said=said,
+        names=gaps.fields,
+        asked=gaps.asked,
+        choices=entry_choices(record),
+    )
 
     def save(typed: dict[str, Any]) -> None:
         fill_gap_of(
@@ -44,7 +51,7 @@ def fill(request: HttpRequest, pk: int) -> HttpResponse:
         "Add it to the record",
         reverse("record", args=[pk]),
         "It is added, with today's time.",
-        source="What has a value already is not here: ask for a correction of it.",
+        source=gaps.sentence,
         two=True,
     )
     return one_form(request, form, words, save)

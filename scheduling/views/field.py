@@ -47,6 +47,7 @@ from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import ASKED_LATER, Application, Entered, TreatedZone, Weather
+from treatments.selectors.completion import own_waiting
 
 
 @require_GET
@@ -55,7 +56,11 @@ def today(request: HttpRequest) -> HttpResponse:
     """The stops of the day in order."""
     person = person_of(request)
     page = today_page(person, _today(request))
-    context = {"page": page, "loads": load_rows(person, timezone.now())}
+    context = {
+        "page": page,
+        "loads": load_rows(person, timezone.now()),
+        "waiting": own_waiting(person),
+    }
     return render(request, "scheduling/field/today.html", context)
 
 

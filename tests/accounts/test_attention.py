@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from accounts.models import AuditEvent, Branch, OpenItem, Person
 from accounts.refusals import Refused
@@ -49,6 +50,30 @@ def test_the_office_sees_its_own_branch_and_the_manager_every_one(
     assert elsewhere.sentence not in client_for(office).get("/attention/").content.decode()
     assert client_for(office).get(f"/attention/{elsewhere.pk}/close/").status_code == 404
     assert elsewhere.sentence in client_for(manager).get("/attention/").content.decode()
+
+
+def test_kinds_say_how_many_how_old_and_who_must_act(office: Person) -> None:
+    for number in range(2):
+        opened(office.branch, "stock_below_zero", f"lot:{number}")
+    old = opened(office.branch, "record_incomplete", "record:1")
+    OpenItem.objects.filter(pk=old.pk).update(created_at=timezone.now() - timedelta(days=9))
+    opened(office.branch, "never_declared", "thing:1")
+    page = client_for(office).get("/attention/").content.decode()
+    rows = page[: page.index("</table>")].split("<tr>")[2:]
+    assert "Record incomplete" in rows[0] and "9&nbsp;d, since" in rows[0]
+    assert "Technician" in rows[0] and "A01" in rows[0]
+    assert any("Stock below zero" in row and ">2</td>" in row and "A17" in row for row in rows)
+    # what no floor declares is the office's, under the words of its code
+    assert any("Never declared" in row and "Office" in row for row in rows)
+
+
+def test_matters_are_narrowed_to_who_must_act(office: Person) -> None:
+    opened(office.branch, "record_incomplete", "record:1")
+    opened(office.branch, "stock_below_zero", "lot:2")
+    page = client_for(office).get("/attention/?acts=technician").content.decode()
+    assert "record:1: counted" in page and "lot:2: counted" not in page
+    page = client_for(office).get("/attention/?acts=office").content.decode()
+    assert "Nothing needs attention." in page
 
 
 def test_closing_keeps_the_note_and_says_so(office: Person) -> None:

@@ -116,6 +116,7 @@ TABLE: dict[str, Row] = {
     "record_correct": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_void": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "corrections": Row(get=ANY_ROLE),
+    "to_complete": Row(get=ANY_ROLE),
     "correction": Row(get=ANY_ROLE, takes=("correction",)),
     "correction_decline": Row(get=MANAGER, post=MANAGER_FORM, takes=("correction",)),
     "correction_approve": Row(get=None, post=answers(MANAGER, 302), takes=("correction",)),

@@ -142,9 +142,11 @@ def test_use_before_verification_warns_and_opens_an_item(
     application = house.application(label_use_id=use.pk, pest_ids=(use.pests.get().pk,))
     recorded = record_application(application=application, by=house.technician, now=NOW)
     assert "unverified" in {one.code for one in recorded.judgements}
-    assert OpenItem.objects.get(closed_at=None).code == "label_unverified"
+    item = OpenItem.objects.get(code="label_unverified")
+    assert item.closed_at is None
     client_for(second).post(f"/labels/{version.pk}/verify/")
-    assert OpenItem.objects.get().closed_note == "Verified."
+    item.refresh_from_db()
+    assert item.closed_note == "Verified."
 
 
 def test_a_draft_is_not_put_out(version: LabelVersion, house: House, manager: Person) -> None:

@@ -212,7 +212,8 @@ def test_recording_takes_a_fixed_number_of_queries(
     zones = [TreatedZone(make_zone(house.place, f"Wall {one}").pk) for one in range(20)]
     for chosen in (zones[:1], zones):
         application = house.application(zones=tuple(chosen))
-        with django_assert_max_num_queries(51):
+        # eight of them open the item for the rate, which these zones do not keep
+        with django_assert_max_num_queries(59):
             record_application(application=application, by=house.technician, now=NOW)
 
 

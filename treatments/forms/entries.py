@@ -13,6 +13,7 @@ from django import forms
 from accounts.forms import row_field
 from sites.rules.units import unit_word
 from treatments.forms.stock import UNITS
+from treatments.rules.applications import COMPASS, LONGEST
 from treatments.rules.corrections import FIELD_WORDS, LONGEST_REASON, Value
 from treatments.rules.leaves import instant
 from treatments.rules.products import METHOD_WORDS
@@ -22,6 +23,14 @@ MINUTE = "%Y-%m-%dT%H:%M"
 SPRAY = (("gal", "gal"), ("qt", "qt"), ("fl_oz", "fl oz"), ("L", "L"), ("mL", "mL"))
 AMOUNTS = {"product_amount": (*UNITS, ("each", "each")), "finished_amount": SPRAY}
 TIMES = ("started_at", "finished_at")
+SAID_OF = {
+    "wind_mph": "In mph.",
+    "temperature_f": "In °F.",
+    "conditions": "Dry, overcast.",
+    "participants": "Full names.",
+    "location_detail": "Only where the address is not enough.",
+    "mixing_location": "Only where it was mixed away from the shop.",
+}
 
 
 def reason_field() -> forms.CharField:
@@ -127,10 +136,16 @@ class CorrectionForm(EntryForm):
 
 
 class GapForm(EntryForm):
-    """The fields of a record that are empty; the reference makes a second sending the same one."""
+    """The fields of a record that are empty; `asked` names the rules that ask for some of them.
 
-    def __init__(self, *args: Any, **more: Any) -> None:
+    The reference makes a second sending the same one.
+    """
+
+    def __init__(self, *args: Any, asked: Mapping[str, str], **more: Any) -> None:
         super().__init__(*args, **more)
+        for name in asked.keys() & self.fields.keys():
+            said = self.fields[name].help_text
+            self.fields[name].help_text = f"{said} Asked by {asked[name]}.".strip()
         self.fields["client_ref"] = forms.UUIDField(widget=forms.HiddenInput)
         self.initial["client_ref"] = uuid.uuid4()
 
@@ -149,14 +164,16 @@ def _field(name: str, choices: EntryChoices) -> forms.Field:
         return forms.MultipleChoiceField(
             label=label, choices=choices.pests, required=False, widget=widget_of_many
         )
+    if name == "wind_direction":
+        points = [("", "Not read"), *((point, point) for point in COMPASS)]
+        return forms.ChoiceField(label=label, choices=points, required=False)
     if name == "protective_equipment_confirmed":
         return forms.BooleanField(label="Protective equipment was worn", required=False)
     if name == "notes":
         area = forms.Textarea(attrs={"rows": 3})
         return forms.CharField(label=label, max_length=4000, required=False, widget=area)
     keys = "decimal" if name in ("wind_mph", "temperature_f") else "text"
-    units = {"wind_mph": "In mph.", "temperature_f": "In °F."}
-    return _typed(label, 80, keys, units.get(name, ""))
+    return _typed(label, LONGEST.get(name, 80), keys, SAID_OF.get(name, ""))
 
 
 def _row(name: str, label: str, choices: EntryChoices) -> forms.Field:

@@ -43,9 +43,13 @@ LONGEST = {
     "mixing_location": 200,
     "location_detail": 300,
     "product_supplier": 120,
+    "customer_phone": 40,
 }
 # what records had not before the rules of the states asked for it
-ASKED_LATER = ("participants", "mixing_location", "location_detail", "product_supplier")
+ASKED_LATER = (
+    *("participants", "mixing_location", "location_detail"),
+    *("product_supplier", "customer_phone"),
+)
 COMPASS = (
     *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),
     *("S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"),
@@ -115,6 +119,7 @@ class Application:
     mixing_location: str = ""
     location_detail: str = ""
     product_supplier: str = ""
+    customer_phone: str = ""
 
 
 @dataclass(frozen=True)

@@ -27,9 +27,16 @@ FIELD_WORDS: dict[str, str] = {
     "finished_amount": "Finished spray",
     "equipment": "Equipment",
     "wind_mph": "Wind",
+    "wind_direction": "Wind from",
     "temperature_f": "Temperature",
+    "conditions": "Sky and weather",
     "weather_source": "Read from",
     "protective_equipment_confirmed": "Protective equipment",
+    "participants": "Who helped",
+    "location_detail": "Where exactly",
+    "mixing_location": "Where it was mixed",
+    "product_supplier": "Supplier of the product",
+    "customer_phone": "Customer's phone",
     "notes": "Notes",
 }
 # who reads the corrected copy may have acted on these: regulations.md 7.6

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 
-LATE_AFTER = timedelta(days=14)  # house rule, until a profile says its own deadline
+LATE_AFTER = timedelta(days=14)  # house rule, where no rule says until when
 
 
 class EntryKind(StrEnum):
@@ -92,6 +92,8 @@ def effective_keys(links: Iterable[Link]) -> set[int]:
     return {one.key for one in every if one.key not in followed and one.kind is not EntryKind.VOID}
 
 
-def is_late(applied_on: date, entered_at: datetime) -> bool:
-    """Whether an entry was made later than one may after the day of the work."""
+def is_late(applied_on: date, entered_at: datetime, complete_by: datetime | None = None) -> bool:
+    """Whether an entry was made after the deadline of its rules, else two weeks after the work."""
+    if complete_by is not None:
+        return entered_at > complete_by
     return entered_at.date() - applied_on > LATE_AFTER

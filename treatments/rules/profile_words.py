@@ -65,6 +65,8 @@ class Mark(StrEnum):
     UNKNOWN = "unknown"
 
 
+# how a gap begins of which it is not even known whether it is asked
+NOT_KNOWN = "Missing, and it is not known whether it is asked"
 UNSURE = frozenset({Mark.REQUIRED_UNVERIFIED, Mark.UNKNOWN})
 
 

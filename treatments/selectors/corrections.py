@@ -22,15 +22,16 @@ def record_to_complete(person: Person, pk: int) -> ApplicationRecord:
 
     The office those of its branches, a technician the own ones.
     """
-    return get_object_or_404(with_names(_to_complete(person)), pk=pk)
+    return get_object_or_404(with_names(completable(person)), pk=pk)
 
 
 def may_complete(person: Person, record: ApplicationRecord) -> bool:
     """Whether somebody may complete a record or ask to correct it."""
-    return _to_complete(person).filter(pk=record.pk).exists()
+    return completable(person).filter(pk=record.pk).exists()
 
 
-def _to_complete(person: Person) -> QuerySet[ApplicationRecord]:
+def completable(person: Person) -> QuerySet[ApplicationRecord]:
+    """Entries somebody may complete: the office those of its branches, technicians own ones."""
     rows = ApplicationRecord.objects.select_related("branch")
     if not allows(person, Permission.COMPLETE_RECORDS):
         return rows.none()

@@ -15,6 +15,8 @@ from treatments.selectors.notices import personal
 if TYPE_CHECKING:
     from datetime import datetime
 
+PERSONAL_FACTS = ("participants", "location_detail", "mixing_location", "customer_phone", "notes")
+
 
 def entries_of(record: ApplicationRecord) -> list[ApplicationRecord]:
     """Every entry of the record's history, the first one first; two queries."""
@@ -61,10 +63,13 @@ def facts_of(record: ApplicationRecord) -> dict[str, Value]:
         "finished_amount": amount_text(record.finished_amount, record.finished_unit),
         "equipment": record.equipment,
         "wind_mph": record.wind_mph,
+        "wind_direction": record.wind_direction,
         "temperature_f": record.temperature_f,
+        "conditions": record.conditions,
         "weather_source": record.weather_source,
         "protective_equipment_confirmed": record.protective_equipment_confirmed,
-        "notes": said.get("notes", ""),
+        "product_supplier": record.product_supplier,
+        **{name: said.get(name, "") for name in PERSONAL_FACTS},
     }
 
 

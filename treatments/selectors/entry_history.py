@@ -117,7 +117,7 @@ def _version(
         word=ENTRY_WORDS[kind],
         is_now=is_now,
         is_void=kind is EntryKind.VOID,
-        is_late=is_late(entry.applied_on, said_at(entry)),
+        is_late=is_late(entry.applied_on, said_at(entry), entry.complete_by),
         at=said_at(entry),
         by=entry.created_by.full_name if entry.created_by else "",
         approved_by=entry.approved_by.full_name if entry.approved_by else "",
@@ -142,7 +142,7 @@ def request_row(person: Person, request: CorrectionRequest) -> RequestRow:
         request=request,
         changes=words_of(changes_of(request), request.record.branch.time_zone),
         is_own=request.created_by_id == person.pk,
-        is_late=is_late(request.record.applied_on, request.created_at),
+        is_late=is_late(request.record.applied_on, request.created_at, request.record.complete_by),
     )
 
 

@@ -72,15 +72,20 @@ def application_of(before: ApplicationRecord, facts: Facts) -> Application:
         load_ref=before.load_ref,
         equipment=str(facts["equipment"]),
         weather=Weather(*(str(facts[name]) for name in WEATHER)),
-        notes=str(facts["notes"]),
         protective_equipment_confirmed=facts["protective_equipment_confirmed"] is True,
         device_time=before.device_time,
         device_skew_s=before.device_skew_s,
         answers=_answers(before),
+        notes=str(facts["notes"]),
+        participants=str(facts["participants"]),
+        mixing_location=str(facts["mixing_location"]),
+        location_detail=str(facts["location_detail"]),
+        product_supplier=str(facts["product_supplier"]),
+        customer_phone=str(facts["customer_phone"]),
     )
 
 
-WEATHER = ("wind_mph", "temperature_f", "weather_source")
+WEATHER = ("wind_mph", "temperature_f", "weather_source", "wind_direction", "conditions")
 
 
 def _key(value: object) -> int | None:

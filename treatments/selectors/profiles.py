@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from treatments.models import JurisdictionProfile, ProfileVerification
@@ -21,6 +23,13 @@ def profiles_of(state: str) -> tuple[Profile, ...]:
     """Every version that work in a state may follow: federal, of the state, the firm's; 1 query."""
     rows = profile_rows().filter(~Q(reach=Reach.STATE) | Q(state=state))
     return tuple(as_profile(row) for row in rows)
+
+
+def profiles_named(names: Collection[str]) -> tuple[Profile, ...]:
+    """The versions that a record names (US-OH/1), in the order of their codes; 1 query."""
+    codes = {name.rpartition("/")[0] for name in names}
+    found = map(as_profile, profile_rows().filter(code__in=codes) if codes else ())
+    return tuple(sorted((one for one in found if one.name in names), key=lambda one: one.code))
 
 
 def as_profile(row: JurisdictionProfile) -> Profile:

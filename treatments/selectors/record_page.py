@@ -26,6 +26,7 @@ from treatments.selectors.loads import load_words
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
 from treatments.selectors.record_words import address_of, area_words, as_entered, rate_words
 from treatments.selectors.records import record_for
+from treatments.selectors.rule_gaps import MISSING
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -85,6 +86,7 @@ class RecordPage:
     answers: tuple[tuple[str, str, str], ...]
     windows: tuple[tuple[str, date, date], ...]
     leaf: LeafLine | None
+    gaps: tuple[CheckLine, ...]
     branch_name: str
     verdict: str
 
@@ -105,6 +107,7 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
         answers=tuple(_answer(one, said) for one in record.answers.all()),
         windows=_windows(record),
         leaf=_leaf(record),
+        gaps=tuple(_check(one) for one in record.judgements.all() if one.code == MISSING),
         branch_name=record.branch_name,
         verdict=_verdict(checks),
     )
@@ -147,6 +150,7 @@ def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, 
     return (
         ("Property", address_of(record, said.get("street", ""))),
         ("Customer", said.get("customer_name", "")),
+        ("Customer's phone", said.get("customer_phone", "")),
         ("Time", times_words(record)),
         ("Product", _product(record)),
         ("Registration", record.registration_number),

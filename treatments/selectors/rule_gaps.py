@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -10,7 +10,7 @@ from accounts.rules.day_words import clock, short_day
 from treatments.rules.label_checks import Judgement
 from treatments.rules.products import Severity
 from treatments.rules.profile_terms import due_at
-from treatments.rules.profile_words import ITEM_WORDS, Item, Mark
+from treatments.rules.profile_words import ITEM_WORDS, NOT_KNOWN, Item, Mark
 from treatments.rules.profiles import Asking, Gap, Profile, gaps
 from treatments.selectors.profile_jobs import Followed, given_by
 from treatments.selectors.whole import Whole
@@ -25,8 +25,13 @@ def judge_rules(
 
     A verified rule that surely asks makes a violation; every other gap is to be checked.
     """
-    found = [_gap(gap) for gap in gaps(followed.profiles, followed.job, given_by(whole, phone))]
+    found = judge_gaps(followed, given_by(whole, phone))
     return (*found, *_late(whole, followed.profiles, now))
+
+
+def judge_gaps(followed: Followed, given: Set[Item]) -> tuple[Judgement, ...]:
+    """Check A01 alone: what the rules ask of the job and `given` lacks."""
+    return tuple(_gap(gap) for gap in gaps(followed.profiles, followed.job, given))
 
 
 def _gap(gap: Gap) -> Judgement:
@@ -34,7 +39,7 @@ def _gap(gap: Gap) -> Judgement:
     if gap.is_firm:
         sentence = f"Missing: {items}."
     elif all(one.mark == Mark.UNKNOWN for one in gap.askings):
-        sentence = f"Missing, and it is not known whether it is asked: {items}."
+        sentence = f"{NOT_KNOWN}: {items}."
     else:
         sentence = f"Missing, by a rule that is not verified: {items}."
     severity = Severity.VIOLATION if gap.is_firm else Severity.WARN

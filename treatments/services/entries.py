@@ -30,13 +30,18 @@ from treatments.rules.label_checks import Judgement
 from treatments.rules.leaves import SALT_BYTES
 from treatments.rules.periods import refuse_closed
 from treatments.selectors.checks import judge_record
+from treatments.selectors.entries import PERSONAL_FACTS
+from treatments.selectors.entry_rules import followed_by_entry, given_of
 from treatments.selectors.notices import personal
 from treatments.selectors.payloads import payloads_of
 from treatments.selectors.periods import closed_through
-from treatments.selectors.profile_jobs import Followed, followed_by
+from treatments.selectors.profile_jobs import Followed
+from treatments.selectors.rule_gaps import LATE, judge_gaps
 from treatments.selectors.whole import Whole
+from treatments.services.auditing import settle_entry
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.log import append_leaf
+from treatments.services.profiles import mark_used
 from treatments.services.protections import refresh_protections
 from treatments.services.recording import open_windows, store_areas
 from treatments.services.stock_use import take_back_use, use_from_stock
@@ -55,7 +60,9 @@ LICENSE = (
     "license_expires_on",
     "supervisor_license_number",
 )
-TIMES = ("started_at", "finished_at", "applied_on", "retain_until", "reentry_until", *LICENSE)
+RULES = ("profile_codes", "complete_by", "retain_until")
+TIMES = ("started_at", "finished_at", "applied_on", "reentry_until", *LICENSE, *RULES)
+DERIVED = ("rate_applied", "percent_active")
 PRODUCT = ("product_amount", "product_unit", "product_ul", "product_mg")
 FINISHED = ("finished_amount", "finished_unit", "finished_ul", "mix_basis")
 LABEL = (
@@ -73,15 +80,15 @@ COLUMNS_OF: dict[str, tuple[str, ...]] = {
     "started_at": TIMES,
     "finished_at": TIMES,
     "applicator": ("applicator", *LICENSE),
-    "direction": (*LABEL, *PRODUCT, *FINISHED),
-    "zones": ("area_mm2", "length_mm"),
-    "product_amount": PRODUCT,
-    "finished_amount": FINISHED,
-    "notes": (),
+    "direction": (*LABEL, *PRODUCT, *FINISHED, *DERIVED, *RULES),
+    "zones": ("area_mm2", "length_mm", *DERIVED),
+    "product_amount": (*PRODUCT, *DERIVED),
+    "finished_amount": (*FINISHED, *DERIVED),
+    **dict.fromkeys(PERSONAL_FACTS, ()),
 }
 # a moment on the truck that nobody can look at again
 KEPT_JUDGEMENTS = ("lot", "lot_label", "lot_expired", "load")
-NOT_IN_A_VOID = (*PRODUCT, *FINISHED, "area_mm2", "length_mm")
+NOT_IN_A_VOID = (*PRODUCT, *FINISHED, *DERIVED, "area_mm2", "length_mm")
 
 
 @dataclass(frozen=True)
@@ -105,16 +112,19 @@ def store_entry(
 
     Refused: an entry that something follows already, a void, a day in a closed period.
     """
-    followed = followed_by(whole, is_mixed=whole.finished_amount is not None)
+    followed = followed_by_entry(before, whole, changed)
+    mark_used(followed.profiles, signed.now)
     columns = _kept(before) | _changed(whole, followed, changed, signed)
     record = _create(before, columns, signed)
-    judged = _judge(before, whole, changed)
-    _copy_lines(before, record, whole, changed, judged)
+    said = _personal_after(before, whole, changed)
+    gaps = judge_gaps(followed, given_of(record, said))
+    _copy_lines(before, record, said, _judge(before, whole, changed, gaps))
     areas = store_areas(record, whole)
     open_windows(whole, areas, signed.by)
     refresh_protections({*(area.zone_id for area in areas), *_zones(before)})
     take_back_use(record=before, reason=_stock_reason(record), by=signed.by, now=signed.now)
     use_from_stock(record=record, by=signed.by, now=signed.now, instead_of=before)
+    settle_entry(before, record, said, signed.now)
     return _finish(record, signed)
 
 
@@ -126,6 +136,7 @@ def store_void(before: ApplicationRecord, signed: Signed) -> ApplicationRecord:
     _copy_personal(record, personal(before))
     refresh_protections(_zones(before))
     take_back_use(record=before, reason=_stock_reason(record), by=signed.by, now=signed.now)
+    settle_entry(before, record, {}, signed.now)
     return _finish(record, signed)
 
 
@@ -198,24 +209,24 @@ def _digest(before: ApplicationRecord, columns: dict[str, Any]) -> str:
 
 
 def _judge(
-    before: ApplicationRecord, whole: Whole, changed: Collection[str]
+    before: ApplicationRecord, whole: Whole, changed: Collection[str], gaps: Iterable[Judgement]
 ) -> list[tuple[str, str, str, str]]:
-    judged: Iterable[Judgement] = judge_record(whole)
+    """Label and rules anew; when the record came stays as it was judged then (check A02)."""
+    judged = (*judge_record(whole), *gaps)
     rows = [(one.code, str(one.severity), one.sentence, one.clause) for one in judged]
-    if {"direction", "applicator"} & set(changed):
-        return rows
+    is_of_truck = not {"direction", "applicator"} & set(changed)
+    kept = {LATE, *(KEPT_JUDGEMENTS if is_of_truck else ())}
     return rows + [
         (one.code, one.severity, one.sentence, one.clause)
         for one in before.judgements.all()
-        if one.code in KEPT_JUDGEMENTS
+        if one.code in kept
     ]
 
 
 def _copy_lines(
     before: ApplicationRecord,
     record: ApplicationRecord,
-    whole: Whole,
-    changed: Collection[str],
+    said: dict[str, str],
     judged: Iterable[tuple[str, str, str, str]],
 ) -> None:
     ApplicationJudgement.objects.bulk_create(
@@ -230,17 +241,17 @@ def _copy_lines(
         )
         for one in before.answers.all()
     )
-    _copy_personal(record, _personal_after(before, whole, changed))
+    _copy_personal(record, said)
 
 
 def _personal_after(
     before: ApplicationRecord, whole: Whole, changed: Collection[str]
 ) -> dict[str, str]:
-    said, anew = personal(before), personal_values(whole)
-    names = {"notes": ("notes",), "applicator": ("applicator_name", "supervisor_name")}
-    for field in ("notes", "applicator"):
+    said, anew = personal(before), personal_values(whole, whole.application.customer_phone)
+    names = {"applicator": ("applicator_name", "supervisor_name")}
+    for field in ("applicator", *PERSONAL_FACTS):
         if field in changed:
-            said |= {name: anew.get(name, "") for name in names[field]}
+            said |= {name: anew.get(name, "") for name in names.get(field, (field,))}
     return said
 
 

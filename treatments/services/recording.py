@@ -35,6 +35,7 @@ from treatments.selectors.profile_jobs import customer_phone, followed_by
 from treatments.selectors.rule_gaps import judge_rules
 from treatments.selectors.safety_questions import answered
 from treatments.selectors.whole import Whole, whole_application
+from treatments.services.auditing import settle_record
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.load_use import judge_load, with_load
 from treatments.services.log import append_leaf
@@ -87,11 +88,12 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
     whole = whole_application(application, place, by)
     judged = judge_record(whole)
     followed = followed_by(whole, is_mixed=whole.finished_amount is not None)
-    phone = customer_phone(whole, followed)
+    phone = application.customer_phone or customer_phone(whole, followed)
     judged = (*judge_load(load, whole, judged), *judged, *judge_rules(whole, followed, phone, now))
     mark_used(followed.profiles, now)
     record = ApplicationRecord.objects.create(**frozen_columns(whole, followed, by, now))
-    _keep_personal_values(record, personal_values(whole, phone))
+    said = personal_values(whole, phone)
+    _keep_personal_values(record, said)
     areas = store_areas(record, whole)
     judgements = ApplicationJudgement.objects.bulk_create(
         ApplicationJudgement(
@@ -118,6 +120,7 @@ def _record(application: Application, by: Person, now: datetime) -> Recorded:
         now=now,
     )
     _tell_of_closed_period(record)
+    settle_record(record, said, judgements, now)
     return Recorded(record, tuple(judgements), is_replay=False)
 
 

@@ -1,0 +1,13 @@
+"""The kinds of open items under the roof: words and who must act."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from accounts.rules.item_kinds import Acts, ItemKind
+
+KINDS: Mapping[str, ItemKind] = {
+    "booked_renewal_changed": ItemKind("Booked renewal changed", Acts.OFFICE),
+    "visit_in_time_off": ItemKind("Visit in time off", Acts.OFFICE),
+    "visit_without_license": ItemKind("Visit without license", Acts.OFFICE),
+}
