@@ -2,6 +2,7 @@
 
 from accounts.models.customers import Contact, Customer
 from accounts.models.events import GUARDS, AuditEvent, OpenItem
+from accounts.models.inspectors import InspectorVisit
 from accounts.models.people import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
 
 __all__ = [
@@ -11,6 +12,7 @@ __all__ = [
     "Branch",
     "Contact",
     "Customer",
+    "InspectorVisit",
     "OpenItem",
     "Person",
     "RespiratorPaper",
