@@ -31,7 +31,7 @@ def unopened_visit(token: str, now: datetime) -> InspectorVisit | None:
 
 def visit_at_the_desk(pk: object, now: datetime) -> InspectorVisit | None:
     """The visit of a session while it lasts."""
-    if not isinstance(pk, int):
+    if type(pk) is not int:  # True is an int to isinstance
         return None
     rows = InspectorVisit.objects.select_related("branch").filter(opened_at__isnull=False)
     visit = rows.filter(pk=pk).first()
