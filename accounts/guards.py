@@ -79,9 +79,13 @@ def inspectors_only(view: View) -> View:
 
 
 def kept_private(response: HttpResponseBase) -> HttpResponseBase:
-    """Neither kept, nor found by a search engine, nor named to another site."""
+    """Neither kept, nor found by a search engine, nor named to another site.
+
+    Not `no-referrer`: a browser then sends `Origin: null` with a form (Fetch, "append a request
+    Origin header"), which the check against forged requests refuses.
+    """
     patch_cache_control(response, private=True, no_store=True)
-    response["Referrer-Policy"] = "no-referrer"
+    response["Referrer-Policy"] = "same-origin"
     response["X-Robots-Tag"] = "noindex, nofollow"
     return response
 

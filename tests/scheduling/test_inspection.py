@@ -107,7 +107,7 @@ def test_pages_are_kept_private(guest: Client, received: Received) -> None:
     fresh = Client().get(received.path)
     for answer in (asked(guest), asked(guest, since=DAY), fresh):
         assert "no-store" in answer["Cache-Control"]
-        assert answer["Referrer-Policy"] == "no-referrer"
+        assert answer["Referrer-Policy"] == "same-origin"
         assert answer["X-Robots-Tag"] == "noindex, nofollow"
 
 

@@ -29,6 +29,7 @@ ASKED = (
     ("technician", "stop", ("visit_notice.visit",), ""),
     ("office", "search", (), "q=an"),
     ("office", "day", (), "date={day}"),
+    ("manager", "desk", (), "until=2099-12-31"),
 )
 OVERFLOW = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
