@@ -95,9 +95,15 @@ def _question(request: HttpRequest, desk: Desk) -> Question:
 def paper_file(request: HttpRequest, desk: Desk) -> HttpResponse:
     """The answer as PDF; refused where the form has an error."""
     question = _question(request, desk)
-    notices, _ = notices_of(gather(question).histories)
+    found = gather(question)
+    notices, _ = notices_of(found.histories)
     paper = hand_over_paper(
-        question=question, notices=notices, to=desk.to, now=timezone.now(), demo=settings.DEMO
+        question=question,
+        found=found,
+        notices=notices,
+        to=desk.to,
+        now=timezone.now(),
+        demo=settings.DEMO,
     )
     return pdf_answer(paper.content, "inspection-desk.pdf")
 

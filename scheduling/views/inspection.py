@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 WRONG_LINKS = (20, 600)
 PAPERS = (60, 600)
+LOOKS = (300, 600)
 
 
 @require_http_methods(["GET", "POST"])
@@ -74,6 +75,7 @@ def _desk(visit: InspectorVisit) -> Desk:
 @inspectors_only
 def show(request: HttpRequest, visit: InspectorVisit) -> HttpResponse:
     """The question and everything about it; each look is noted."""
+    refuse_too_many("inspection_look", str(visit.pk), *LOOKS)
     answer = desk_page(request, _desk(visit))
     note_event(
         by=str(visit),

@@ -321,3 +321,17 @@ def test_the_page_costs_the_same_for_more_records(
     client.get(url)
     with django_assert_max_num_queries(50):
         assert len(found(client.get(url))) == 1 + more
+
+
+def test_more_than_a_paper_holds_is_said(
+    house: House, manager: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    recorded(house)
+    recorded(house, days=10)
+    monkeypatch.setattr("treatments.selectors.desk.MOST_RECORDS", 1)
+    asked = {"since": "2026-11-01", "until": "2026-11-30"}
+    page = at_the_desk(manager, **asked)
+    assert page.status_code == 422
+    assert "2 entries fit this question and the desk shows 1." in page.content.decode()
+    assert at_the_desk(manager, "post", "desk_paper", **asked).status_code == 422
+    assert not AuditEvent.objects.filter(act="handed_over").exists()

@@ -242,3 +242,11 @@ def test_only_a_manager_receives(role: str, request: Any, branch_ohio: Branch) -
             branch_id=branch_ohio.pk, inspector_name="A", agency="B",
             by=request.getfixturevalue(role), now=NOW,
         )  # fmt: skip
+
+
+def test_papers_and_looks_have_a_ceiling(guest: Client, house: House) -> None:
+    record_application(application=house.application(), by=house.technician, now=NOW)
+    paper = reverse("inspection_label", args=[house.use.label_version_id, "label"])
+    found = [guest.post(paper).status_code for _ in range(62)]
+    assert found == [404] * 60 + [429] * 2
+    assert asked(guest).status_code == 200

@@ -16,7 +16,7 @@ from accounts.services.audit import note_event
 from treatments.models import LabelFile
 from treatments.reports.desk_pdf import draw_desk
 from treatments.rules.desk import HANDED_OVER_KIND, DeskList, counted
-from treatments.selectors.desk import Question, answer, gather
+from treatments.selectors.desk import Gathered, Question, answer
 from treatments.selectors.desk_stock import labels_at
 from treatments.services.bundles import export_bundle
 from treatments.services.log import append_leaf
@@ -56,14 +56,19 @@ def allow(to: To) -> None:
 
 
 def hand_over_paper(
-    *, question: Question, notices: DeskList, to: To, now: datetime, demo: bool
+    *,
+    question: Question,
+    found: Gathered,
+    notices: DeskList,
+    to: To,
+    now: datetime,
+    demo: bool,
 ) -> Paper:
     """The answer as PDF, with heads signed first, so that its proofs end now.
 
-    Refused: more records than a paper holds; no key of the log.
+    `found` is what was gathered for the question. Refused: no key of the log.
     """
     allow(to)
-    found = gather(question)
     sign_heads(now=now)
     told = answer(question, found, to.branch, now, notices=notices, proved=True, demo=demo)
     content = draw_desk(told)
