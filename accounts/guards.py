@@ -4,18 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any, cast
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth.decorators import login_not_required
+from django.core.cache import cache
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
+from django.utils import timezone
+from django.utils.cache import patch_cache_control
 
 from accounts.permissions import Permission, require
+from accounts.refusals import Refused
+from accounts.selectors.inspectors import visit_at_the_desk
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
 View = Callable[..., HttpResponseBase]
+VISIT_KEY = "inspector_visit"
+DESK_SHUT = (
+    "The inspection desk opens by a link that the manager gives for one day. Ask for a new one."
+)
 
 
 def requires(permission: Permission) -> Callable[[View], View]:
@@ -46,3 +57,46 @@ def open_to_all(why: str) -> Callable[[View], View]:
 def person_of(request: HttpRequest) -> Person:
     """Return who asks; behind LoginRequiredMiddleware it is always a person."""
     return cast("Person", request.user)
+
+
+def inspectors_only(view: View) -> View:
+    """Open a view to the inspector whose link opened this session, while the visit lasts.
+
+    The view gets the visit after the request; times are shown on the clock of its branch.
+    """
+
+    @wraps(view)
+    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        visit = visit_at_the_desk(request.session.get(VISIT_KEY), timezone.now())
+        if visit is None:
+            raise Refused("not_permitted", DESK_SHUT)
+        with timezone.override(ZoneInfo(visit.branch.time_zone)):
+            return kept_private(view(request, visit, *args, **kwargs))
+
+    return open_to_all("an inspector has no account; a link for one day opened the session")(
+        guarded
+    )
+
+
+def kept_private(response: HttpResponseBase) -> HttpResponseBase:
+    """Neither kept, nor found by a search engine, nor named to another site.
+
+    Not `no-referrer`: a browser then sends `Origin: null` with a form (Fetch, "append a request
+    Origin header"), which the check against forged requests refuses.
+    """
+    patch_cache_control(response, private=True, no_store=True)
+    response["Referrer-Policy"] = "same-origin"
+    response["X-Robots-Tag"] = "noindex, nofollow"
+    return response
+
+
+def refuse_too_many(action: str, key: str, most: int, seconds: int) -> None:
+    """Count an act of somebody and refuse it past `most` in `seconds`; counted in the cache."""
+    name = f"throttle:{action}:{sha256(key.encode()).hexdigest()}"
+    cache.add(name, 0, seconds)
+    try:
+        count = cache.incr(name)
+    except ValueError:  # it ended between the two lines
+        return
+    if count > most:
+        raise Refused("too_many", f"Too many tries. Wait {seconds // 60} minutes and try again.")

@@ -15,7 +15,7 @@ from accounts.guards import person_of
 from accounts.refusals import Refused
 
 log = logging.getLogger("accounts.refused")
-STATUS = {"not_permitted": 403}
+STATUS = {"not_permitted": 403, "too_many": 429}
 
 
 class BranchTimeMiddleware:

@@ -49,6 +49,7 @@ class Permission(StrEnum):
     DECIDE_CORRECTIONS = "decide_corrections"
     CLOSE_PERIODS = "close_periods"
     EXPORT_BUNDLE = "export_bundle"
+    RECEIVE_INSPECTORS = "receive_inspectors"
     DECIDE_UNLISTED_USE = "decide_unlisted_use"
     SEE_LABELS = "see_labels"
     EDIT_LABELS = "edit_labels"
@@ -112,6 +113,7 @@ _MANAGER = _OFFICE | {
     Permission.DECIDE_CORRECTIONS,
     Permission.CLOSE_PERIODS,
     Permission.EXPORT_BUNDLE,
+    Permission.RECEIVE_INSPECTORS,
     Permission.EDIT_LABELS,
     Permission.EDIT_STOCK,
     Permission.CHECK_VEHICLES,

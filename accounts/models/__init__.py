@@ -3,6 +3,7 @@
 from accounts.models.customers import Contact, Customer
 from accounts.models.events import GUARDS as EVENT_GUARDS
 from accounts.models.events import AuditEvent, OpenItem
+from accounts.models.inspectors import InspectorVisit
 from accounts.models.people import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
 from accounts.models.register import (
     REGISTER_GUARDS,
@@ -24,6 +25,7 @@ __all__ = [
     "Customer",
     "EducationCycle",
     "FirmPaper",
+    "InspectorVisit",
     "OpenItem",
     "Person",
     "RespiratorPaper",

@@ -82,3 +82,11 @@ def _once(found: Iterable[dict[str, Any]]) -> Iterable[SearchRow]:
             url=reverse("customer", args=[row["pk"]]),
             kind="Customer",
         )
+
+
+def customers_named(branch_id: int, text: str) -> list[Customer]:
+    """Customers of a branch with every word of the text in their name, by name."""
+    rows = Customer.objects.filter(branch_id=branch_id)
+    for word in text.split():
+        rows = rows.filter(name__icontains=word)
+    return list(rows.order_by("name", "pk")[:MOST_ROWS])

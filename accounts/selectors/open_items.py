@@ -70,6 +70,12 @@ def item_rows(person: Person, codes: Mapping[str, str]) -> tuple[ItemRow, ...]:
     return tuple(ItemRow(item, codes[item.code], urls.get(item.thing, "")) for item in items)
 
 
+def open_about(things: Collection[str]) -> list[OpenItem]:
+    """The open items about things by their names (table and key), the oldest first."""
+    rows = OpenItem.objects.filter(thing__in=things, closed_at=None)
+    return list(rows.order_by("created_at", "pk"))
+
+
 def item_for(person: Person, pk: int) -> OpenItem:
     """One item of the person's branches; otherwise Http404."""
     return get_object_or_404(_items_for(person), pk=pk)

@@ -131,6 +131,15 @@ def every_paper(person_id: int) -> QuerySet[RespiratorPaper]:
     return rows.select_related("superseded_by")
 
 
+def licenses_between(
+    person_ids: Collection[int], since: date, until: date
+) -> QuerySet[ApplicatorLicense]:
+    """Licenses of several people that were in force on any of these days, by person and state."""
+    rows = ApplicatorLicense.objects.filter(person_id__in=person_ids)
+    rows = rows.filter(issued_on__lte=until, expires_on__gte=since)
+    return rows.select_related("person", "supervisor").order_by("person_id", "state", "issued_on")
+
+
 def license_for(person: Person | None, pk: int) -> ApplicatorLicense:
     """One license of somebody whom the person asking may see; otherwise Http404."""
     licenses = ApplicatorLicense.objects.select_related("person")

@@ -12,22 +12,36 @@ from accounts.models import AuditEvent, Branch, OpenItem
 if TYPE_CHECKING:
     from accounts.models import Person
 
+NAME_LENGTH = 120
+
 
 def note_event(
-    *, by: Person | None, act: str, thing: object, now: datetime | None = None, **details: object
+    *,
+    by: Person | str | None,
+    act: str,
+    thing: object,
+    now: datetime | None = None,
+    **details: object,
 ) -> AuditEvent:
     """Append one audit event.
 
-    `thing` is a row (named by table and key) or a text; `details` must be plain JSON values.
+    `thing` is a row (named by table and key) or a text; `details` must be plain JSON values;
+    `by` is a text for somebody without an account.
     """
     return AuditEvent.objects.create(
         at=now or timezone.now(),
-        person_id=str(by.pk) if by else "",
-        person_name=by.full_name if by else "the system",
+        person_id="" if by is None or isinstance(by, str) else str(by.pk),
+        person_name=_named(by),
         act=act,
         thing=name_of(thing),
         details=details,
     )
+
+
+def _named(by: Person | str | None) -> str:
+    if by is None or isinstance(by, str):
+        return (by or "the system")[:NAME_LENGTH]
+    return by.full_name
 
 
 def name_of(thing: object) -> str:

@@ -137,3 +137,31 @@ def matches(text: str, person: Person) -> list[SearchRow]:
         SearchRow(str(place), place.customer.name, place.get_absolute_url(), "Property")
         for place in found
     ]
+
+
+def properties_named(branch_id: int, text: str) -> list[Property]:
+    """Properties of a branch with every word of the text in street, municipality or ZIP code."""
+    places = Property.objects.filter(branch_id=branch_id)
+    for word in text.replace(",", " ").split():
+        places = places.filter(
+            Q(street__icontains=word)
+            | Q(city__icontains=word)
+            | Q(state__iexact=word)
+            | Q(zip_code__startswith=word)
+        )
+    return list(places.order_by("street", "pk")[:MOST_ROWS])
+
+
+def positions_of(branch_id: int) -> list[tuple[int, float | None, float | None]]:
+    """Every property of a branch with its position, where there is one."""
+    rows = Property.objects.filter(branch_id=branch_id).order_by("pk")
+    return [
+        (pk, *(None if one is None else float(one) for one in (latitude, longitude)))  # type: ignore[misc]
+        for pk, latitude, longitude in rows.values_list("pk", "latitude", "longitude")
+    ]
+
+
+def keys_of_customer(branch_id: int, customer_id: int) -> list[int]:
+    """The properties of a customer in a branch."""
+    rows = Property.objects.filter(branch_id=branch_id, customer_id=customer_id)
+    return list(rows.order_by("pk").values_list("pk", flat=True))

@@ -9,7 +9,8 @@ from django.contrib.auth.tokens import default_token_generator
 from django.utils import timezone
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import Person
+from accounts.models import InspectorVisit, Person
+from accounts.selectors.inspectors import digest_of
 from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication
 from sites.models import Preference, PropertyAccess, SiteCaution, Unit
@@ -205,6 +206,19 @@ def _in_the_store(technician: Person, use: LabelUse) -> Examples:
     }
 
 
+def _inspected(technician: Person) -> Examples:
+    """A visit of an inspector at the technician's branch, whose link was not opened yet."""
+    token = f"link-of-{technician.pk}"
+    visit = InspectorVisit.objects.create(
+        branch=technician.branch,
+        inspector_name="Robin Example",
+        agency="Demonstration Department of Agriculture",
+        token_sha256=digest_of(token),
+        ends_at=timezone.now() + timedelta(hours=1),
+    )
+    return {"inspector_visit": visit.pk, "inspector_token": token}
+
+
 def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
     """Everything an address can name, belonging to this technician's work."""
     today = timezone.now().date()
@@ -243,6 +257,7 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "day": today.isoformat(),
         "report": "annual",
         "report_form": "csv",
+        **_inspected(technician),
         **_of_the_label(use),
         **_in_the_store(technician, use),
         **_at_the_property(technician, use, zone_name),

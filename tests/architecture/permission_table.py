@@ -29,6 +29,7 @@ OFFICE: Answers = (302, 403, 403, 200, 200)
 TECHNICIAN: Answers = (302, 403, 200, 403, 403)
 NOT_OFFICE: Answers = (302, 403, 200, 403, 200)
 MANAGER: Answers = (302, 403, 403, 403, 200)
+NOBODY: Answers = (403, 403, 403, 403, 403)
 
 
 def answers(opened: Answers, code: int) -> Answers:
@@ -53,6 +54,17 @@ def of_somebody_else(own: Answers) -> Answers:
     is_open_to_technicians = technician != stranger
     return (anonymous, stranger, 404 if is_open_to_technicians else technician, office, manager)
 
+
+# What an inspector gets at the desk of a branch, for things of that branch and of another one;
+# everywhere else the answer is that of somebody who is not signed in.
+GUEST: dict[str, tuple[int, int]] = {
+    "inspection": (200, 200),
+    "inspection_paper": (422, 422),
+    "inspection_bundle": (422, 422),
+    "inspection_label": (200, 404),
+    "inspection_notice": (200, 404),
+    "inspection_leave": (302, 302),
+}
 
 OFFICE_FORM = answers(OFFICE, 422)
 OFFICE_MOVED = answers(OFFICE, 302)
@@ -87,6 +99,22 @@ TABLE: dict[str, Row] = {
     "time_off_remove": Row(get=None, post=OFFICE_MOVED, takes=("time_off",)),
     "uselog": Row(get=MANAGER),
     "uselog_csv": Row(get=MANAGER),
+    "desk": Row(get=MANAGER),
+    # without a question there is nothing to hand over
+    "desk_paper": Row(get=None, post=MANAGER_FORM),
+    "desk_bundle": Row(get=None, post=MANAGER_FORM),
+    "desk_visits": Row(get=MANAGER, post=MANAGER_FORM),
+    "desk_visit_end": Row(get=None, post=answers(MANAGER, 302), takes=("inspector_visit",)),
+    # an inspector has no account: see GUEST
+    "inspection": Row(get=NOBODY),
+    "inspection_paper": Row(get=None, post=NOBODY),
+    "inspection_bundle": Row(get=None, post=NOBODY),
+    "inspection_label": Row(get=None, post=NOBODY, takes=("label", "file_kind")),
+    "inspection_notice": Row(get=None, post=NOBODY, takes=("visit",)),
+    "inspection_leave": Row(get=None, post=NOBODY),
+    "inspection_enter": Row(
+        get=OPEN, post=answers(OPEN, 302), takes=("inspector_token",), is_everybodys=True
+    ),
     # the roof: the technician's pages
     "today": Row(get=TECHNICIAN),
     "day_emergency": Row(get=TECHNICIAN),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from urllib.parse import urlencode
 
 from django.contrib.auth.tokens import default_token_generator
+from django.utils import timezone
 from django.utils.http import urlsafe_base64_encode
 
 from accounts.models import (
@@ -20,6 +21,7 @@ from accounts.models import (
     TrainingRecord,
 )
 from accounts.permissions import Role
+from accounts.services.inspectors import receive_inspector
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
@@ -137,10 +139,25 @@ def _invitation() -> Examples:
     return {"invited": uid, "token": default_token_generator.make_token(invited)}
 
 
+def _inspection() -> Examples:
+    """The token of a link that a manager makes for an inspector."""
+    manager = person_in(Role.MANAGER)
+    if manager is None:
+        return {}
+    made = receive_inspector(
+        branch_id=manager.branch_id,
+        inspector_name="Robin Example",
+        agency="Demonstration Department of Agriculture",
+        by=manager,
+        now=timezone.now(),
+    )
+    return {"inspector_token": made.path.rstrip("/").rpartition("/")[2]}
+
+
 def examples_for(person: Person | None) -> Examples:
     """Return the keys of things this person may open; a missing one is left out."""
     if person is None:
-        return _invitation()
+        return {**_invitation(), **_inspection()}
     visit = _visit_of(person, VisitState.BOOKED, VisitState.STARTED) or _visit_of(
         person, *VisitState
     )
@@ -193,6 +210,7 @@ def examples_for(person: Person | None) -> Examples:
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),
+        **_inspection(),
         **(_choice_of_use(place) | _refused_use(place) if place else {}),
     }
     return {name: key for name, key in found.items() if key is not None}

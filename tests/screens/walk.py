@@ -30,6 +30,7 @@ ASKED = (
     ("office", "search", (), "q=an"),
     ("office", "day", (), "date={day}"),
     ("manager", "use_report", ("report",), "period=month&by=place"),
+    ("manager", "desk", (), "until=2099-12-31"),
 )
 OVERFLOW = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from treatments.rules.signed_heads import Head
@@ -17,7 +17,8 @@ BUNDLE_FORMAT = "eaveline-bundle/1"
 class BundleScope:
     """Records applied from one day to another, narrowed further by what is given.
 
-    No name of a person and no address: this stands in the log.
+    `property_ids` are those of a customer or around a place; `hours` from and to on the clock of
+    the branch. No name of a person and no address: this stands in the log.
     """
 
     since: date
@@ -27,12 +28,28 @@ class BundleScope:
     property_id: int | None = None
     product: str = ""
     lot: str = ""
+    property_ids: tuple[int, ...] | None = None
+    hours: tuple[time, time] | None = None
 
     def plain(self) -> dict[str, object]:
         """What is given, in text and whole numbers."""
         given = {name: value for name, value in asdict(self).items() if value}
+        if self.property_ids is not None:
+            given["property_ids"] = list(self.property_ids)
+        if self.hours:
+            given["hours"] = [f"{at:%H:%M}" for at in self.hours]
         days = {"since": self.since.isoformat(), "until": self.until.isoformat()}
         return {**given, **days}
+
+
+def within_hours(started: datetime, finished: datetime, hours: tuple[time, time]) -> bool:
+    """Whether work touched these hours of one of its days; all on the clock of the branch."""
+    days = (finished.date() - started.date()).days
+    for day in (started.date() + timedelta(days=number) for number in range(days + 1)):
+        opens, closes = (datetime.combine(day, at, started.tzinfo) for at in hours)
+        if started <= closes and finished >= opens:
+            return True
+    return False
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
-from accounts.rules.day_words import short_day
+from accounts.rules.day_words import clock, short_day
 from accounts.selectors.people import branches_for
 from treatments.models import ApplicationRecord
 from treatments.rules.bundles import BundleScope
@@ -87,3 +87,8 @@ def _narrowed(scope: BundleScope) -> Iterator[str]:
         yield f"product {scope.product}"
     if scope.lot:
         yield f"lot {scope.lot}"
+    if scope.property_ids is not None:
+        count = len(scope.property_ids)
+        yield "1 property" if count == 1 else f"{count} properties"
+    if scope.hours:
+        yield "{} to {} at the branch".format(*(clock(at) for at in scope.hours))

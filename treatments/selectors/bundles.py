@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
@@ -26,6 +27,7 @@ from treatments.rules.bundles import (
     BundleLog,
     BundleRecord,
     BundleScope,
+    within_hours,
 )
 from treatments.rules.log_proofs import Tree
 from treatments.rules.signed_heads import ROTATION_KIND, Head
@@ -53,7 +55,7 @@ def bundle_of(scope: BundleScope, words: str, key: str, as_of: datetime, demo: b
 
     `key` is the fingerprint that signs now. What verification of the logs finds is told in it.
     """
-    ids = _ids(scope)
+    ids = record_keys(scope)
     begun = LogFrontier.objects.select_related("branch").order_by("branch_id")
     if scope.branch_id:
         begun = begun.filter(branch_id=scope.branch_id)
@@ -72,9 +74,9 @@ def bundle_of(scope: BundleScope, words: str, key: str, as_of: datetime, demo: b
     )
 
 
-def _ids(scope: BundleScope) -> set[int]:
+def record_keys(scope: BundleScope) -> set[int]:
     """The records asked for, with every entry that follows or is followed by one of them."""
-    found = set(_asked(scope).values_list("pk", flat=True))
+    found = _asked_keys(scope)
     fresh = found
     while fresh:
         near: set[int] = set()
@@ -90,6 +92,20 @@ def _followers(ids: Iterable[int]) -> Iterator[int]:
     yield from ApplicationRecord.objects.filter(linked).values_list("pk", flat=True)
 
 
+def _asked_keys(scope: BundleScope) -> set[int]:
+    rows = _asked(scope).order_by()
+    if scope.hours is None:
+        return set(rows.values_list("pk", flat=True))
+    timed = rows.values_list("pk", "started_at", "finished_at", "branch__time_zone")
+    return {
+        pk
+        for pk, started, finished, zone in timed
+        if within_hours(
+            started.astimezone(ZoneInfo(zone)), finished.astimezone(ZoneInfo(zone)), scope.hours
+        )
+    }
+
+
 def _asked(scope: BundleScope) -> QuerySet[ApplicationRecord]:
     given = {
         "branch_id": scope.branch_id,
@@ -98,6 +114,8 @@ def _asked(scope: BundleScope) -> QuerySet[ApplicationRecord]:
     }
     rows = ApplicationRecord.objects.filter(applied_on__range=(scope.since, scope.until))
     rows = rows.filter(**{name: value for name, value in given.items() if value})
+    if scope.property_ids is not None:
+        rows = rows.filter(property_id__in=scope.property_ids)
     if scope.product:
         named = Q(product_name__iexact=scope.product)
         rows = rows.filter(named | Q(registration_number__iexact=scope.product))

@@ -76,7 +76,7 @@ class RequestRow:
 def history_for(person: Person, record: ApplicationRecord) -> History:
     """The history of a record somebody may see; a fixed number of queries for each version."""
     entries = entries_of(record)
-    versions = _versions(entries)
+    versions = versions_of(entries)
     last = entries[-1]
     shut = closed_through(last.branch_id)
     is_shut = is_closed(last.applied_on, shut)
@@ -92,7 +92,8 @@ def history_for(person: Person, record: ApplicationRecord) -> History:
     )
 
 
-def _versions(entries: Sequence[ApplicationRecord]) -> list[Version]:
+def versions_of(entries: Sequence[ApplicationRecord]) -> list[Version]:
+    """Each entry of one history, given the first one first with its lines read."""
     found = [_version(1, entries[0], (), is_now=len(entries) == 1)]
     for number, (before, after) in enumerate(pairwise(entries), start=2):
         changes = _changes(before, after)

@@ -119,10 +119,19 @@ def load_key(ref: str) -> UUID | None:
 
 def load_words(ref: str) -> str:
     """The load that a record names: what was mixed and when; nothing where it names none."""
-    key = load_key(ref)
-    load = named_loads().filter(client_ref=key).first() if key else None
-    if load is None:
-        return ref
+    return loads_words([ref])[ref]
+
+
+def loads_words(refs: Collection[str]) -> dict[str, str]:
+    """The loads that records name, by reference; what names no load stays as it is."""
+    keys = {key for ref in refs if (key := load_key(ref))}
+    loads = named_loads().filter(client_ref__in=keys) if keys else ()
+    found = {load.client_ref: load for load in loads}
+    named = {ref: found.get(key) for ref in refs if (key := load_key(ref))}
+    return {ref: _mixed_words(load) if (load := named.get(ref)) else ref for ref in refs}
+
+
+def _mixed_words(load: Load) -> str:
     mixed = moment(local_time(load, load.mixed_at))
     product = f"{load.product_amount} {unit_word(load.product_unit)}"
     finished = f"{load.finished_amount} {unit_word(load.finished_unit)}"

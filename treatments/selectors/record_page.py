@@ -101,8 +101,8 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
         record=record,
         what=record.product_name or METHOD_WORDS[Method(record.method)],
         amount=as_entered(record.product_amount, record.product_unit),
-        facts=_filled(_facts(record, said)),
-        who=_filled(_who(record, said)),
+        facts=_filled(facts_words(record, said, load_words(record.load_ref))),
+        who=_filled(who_words(record, said)),
         checks=checks,
         answers=tuple(_answer(one, said) for one in record.answers.all()),
         windows=_windows(record),
@@ -145,7 +145,10 @@ def _filled(rows: tuple[tuple[str, str], ...]) -> tuple[tuple[str, str], ...]:
     return tuple((name, value) for name, value in rows if value)
 
 
-def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, str], ...]:
+def facts_words(
+    record: ApplicationRecord, said: dict[str, str], load: str
+) -> tuple[tuple[str, str], ...]:
+    """What was done with what and where, named; empty where nothing was written down."""
     areas = record.treated_areas.all()
     return (
         ("Property", address_of(record, said.get("street", ""))),
@@ -166,7 +169,7 @@ def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, 
         ("Where exactly", said.get("location_detail", "")),
         ("Method", METHOD_WORDS[Method(record.method)]),
         ("Equipment", record.equipment),
-        ("From a load", load_words(record.load_ref)),
+        ("From a load", load),
         ("Pests", ", ".join(record.pests)),
         ("Weather", _weather(record)),
         ("Notes", said.get("notes", "")),
@@ -200,7 +203,8 @@ def _weather(record: ApplicationRecord) -> str:
     return ", ".join(parts)
 
 
-def _who(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, str], ...]:
+def who_words(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, str], ...]:
+    """Who did it, under which license and which rules, named."""
     kind, number = license_words(record.license_kind), record.license_number
     license = f"{kind}, {number}" if number else "none in force on that day"
     confirmed = "confirmed" if record.protective_equipment_confirmed else "not confirmed"

@@ -44,11 +44,13 @@ def export_bundle(
     now: datetime,
     out: IO[bytes],
     demo: bool = False,
+    who: str = "",
 ) -> HandedOver:
     """Write the bundle into an open file (read and write) and log what was handed over.
 
     Heads are signed first, so that it ends with a head of now. Logs that do not verify are handed
-    over all the same and say so. Refused: days in the wrong order, no log, no key.
+    over all the same and say so; `who` names somebody without an account. Refused: days in the
+    wrong order, no log, no key.
     """
     require(by, Permission.EXPORT_BUNDLE)
     if scope.since > scope.until:
@@ -59,7 +61,7 @@ def export_bundle(
         raise Refused("bundle", "No log was begun yet: it begins with the first record.")
     write_bundle(bundle, out)
     digest = _digest(out)
-    _log(bundle, digest, by, now)
+    _log(bundle, digest, by, now, who)
     return HandedOver(len(bundle.records), digest, key, tuple(bundle.differences))
 
 
@@ -74,9 +76,9 @@ def _digest(out: IO[bytes]) -> str:
 
 
 @transaction.atomic
-def _log(bundle: Bundle, digest: str, by: Person | None, now: datetime) -> None:
+def _log(bundle: Bundle, digest: str, by: Person | None, now: datetime, who: str) -> None:
     scope = bundle.scope.plain()
-    note_event(by=by, act="export_bundle", thing=f"bundle:{digest}", now=now, **scope)
+    note_event(by=by or who, act="export_bundle", thing=f"bundle:{digest}", now=now, **scope)
     for one in bundle.logs:
         count = sum(record.branch == one.head.branch for record in bundle.records)
         append_leaf(
