@@ -13,7 +13,7 @@ from tests.factories import client_for, make_label, make_product
 from tests.refusing import refused
 from tests.treatments.conftest import NOW, House
 from tests.treatments.correction_cases import LATER, corrected, fill, is_whole, text, voided
-from treatments.models import ApplicationRecord, JurisdictionProfile
+from treatments.models import ApplicationRecord, JurisdictionProfile, LabelUse
 from treatments.rules.corrections import FIELD_WORDS, Value
 from treatments.rules.effective import is_late
 from treatments.selectors.entries import facts_of
@@ -244,3 +244,29 @@ def test_what_no_field_answers_is_named(house: House, manager: Person) -> None:
     house.place.save()
     after = fill(record, house.technician, equipment="Can")
     assert any("county" in one.sentence for one in after.judgements.filter(code="A01"))
+
+
+@pytest.mark.parametrize("is_in_water", [True, False])
+def test_finished_spray_is_missing_only_where_there_is_some(
+    loaded: None, house: House, is_in_water: bool
+) -> None:
+    # regulations 7.2: finished amount and concentration "if mixed"; Ohio asks for both (read)
+    if not is_in_water:
+        product = house.use.label_version.product
+        make_label(
+            product,
+            pests=[house.pest],
+            label_date=date(2026, 2, 1),
+            effective_on=date(2026, 2, 1),
+            use={"rate_max": 1, "per_gallon": None, "gallons_per_1000": None},
+        )
+    use = house.use if is_in_water else LabelUse.objects.exclude(pk=house.use.pk).get()
+    record = record_application(
+        application=house.application(
+            finished_amount=None, equipment="Spreader", label_use_id=use.pk
+        ),
+        by=house.technician,
+        now=NOW,
+    ).record
+    missing = " ".join(one.sentence for one in record.judgements.filter(code="A01"))
+    assert ("finished spray" in missing) is is_in_water

@@ -19,6 +19,8 @@ ALWAYS: Condition = {"all": []}
 UNKNOWN_RETENTION = Retention()
 NO_DEADLINE = Deadline()
 TIMES = frozenset({Item.START_TIME, Item.END_TIME})
+# of a granule, a gel or a spray that is ready to use there is none (regulations 7.2: "if mixed")
+ONLY_MIXED = frozenset({Item.FINISHED_AMOUNT, Item.DILUTION, Item.MIXING_LOCATION})
 
 
 @dataclass(frozen=True)
@@ -141,6 +143,8 @@ def _asked_by(profile: Profile, job: Job) -> list[Asking]:
     found = []
     for item, ask in profile.asks.items():
         answer = holds(ask.when, job)
+        if _is_not_mixed(item, job):
+            continue
         if answer is not False and ask.mark != Mark.ALTERNATIVE:
             is_firm = sure and answer is True and ask.mark not in UNSURE
             found.append(Asking(profile, item, ask.mark, is_firm))
@@ -149,6 +153,10 @@ def _asked_by(profile: Profile, job: Job) -> list[Asking]:
         for group in profile.one_of
         if (answer := holds(group.when, job)) is not False
     ]
+
+
+def _is_not_mixed(item: Item, job: Job) -> bool:
+    return item in ONLY_MIXED and job.facts.get(Fact.DILUTED) is False
 
 
 def gaps(profiles: Iterable[Profile], job: Job, given: Set[Item]) -> tuple[Gap, ...]:

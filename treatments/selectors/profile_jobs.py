@@ -76,7 +76,7 @@ def _job(setting: Setting, use: LabelUse, is_mixed: bool | None) -> Job:
     facts: dict[Fact, bool | None] = {
         Fact.IS_RUP: product.is_restricted_use,
         Fact.REGISTERED: kind not in NO_NUMBER,
-        Fact.DILUTED: is_mixed,
+        Fact.DILUTED: is_mixed if is_mixed is None else is_mixed or _is_to_be_mixed(use),
         Fact.LABEL_RATE_PER_AREA: use.rate_basis == RateBasis.AREA,
         Fact.LABEL_HAS_REENTRY_INTERVAL: use.label_version.reentry_minutes is not None,
         Fact.BAIT_STATION: setting.method == Method.BAIT,
@@ -90,6 +90,12 @@ def _job(setting: Setting, use: LabelUse, is_mixed: bool | None) -> Job:
     }
     known = {fact: said for fact, said in facts.items() if said is not None}
     return Job(known, distance_ft=_distance(setting.parts))
+
+
+def _is_to_be_mixed(use: LabelUse) -> bool:
+    """Whether the label has it put out in water: without finished spray that amount is missing."""
+    in_water = (RateBasis.FINISHED_VOLUME, RateBasis.DILUENT_VOLUME, RateBasis.PERCENT)
+    return use.rate_basis in in_water or bool(use.per_gallon or use.gallons_per_1000)
 
 
 def _is_certified(setting: Setting) -> bool:

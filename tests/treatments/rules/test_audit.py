@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -177,3 +179,11 @@ def test_nobody_is_in_two_places(jobs: list[Job], wrong: set[int]) -> None:
 def test_the_sentence_names_the_other_record() -> None:
     sentence = impossible([job(1, 0, 30, miles=0), job(2, 40, 60, place=2, miles=45)])[2]
     assert "10 min after record 1 ended, 45 miles away" in sentence
+
+
+def test_the_table_of_checks_names_every_kind() -> None:
+    text = Path("DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (A\d\d) [^|]*\| ([^|]*) \|", text, flags=re.MULTILINE)
+    table = {(number, code) for number, codes in rows for code in re.findall(r"`(\w+)`", codes)}
+    declared = {(kind.check, code) for code, kind in kinds.KINDS.items() if kind.check}
+    assert table == declared

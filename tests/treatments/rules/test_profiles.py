@@ -123,7 +123,7 @@ def test_a_profile_nobody_verified_only_warns(code: str) -> None:
 def test_items_from_memory_warn_in_a_verified_profile_too(code: str) -> None:
     marks = (Mark.UNKNOWN, Mark.REQUIRED_UNVERIFIED)
     unsure = {item for item, ask in VERIFIED[code].asks.items() if ask.mark in marks}
-    found = gaps([VERIFIED[code]], job(OUT), EVERY - unsure)
+    found = gaps([VERIFIED[code]], job(OUT, Fact.DILUTED), EVERY - unsure)
     assert {one.item for gap in found for one in gap.askings} == unsure
     assert {gap.is_firm for gap in found} == {False}
 
