@@ -319,7 +319,7 @@ def test_the_page_costs_the_same_for_more_records(
     client = client_for(manager)
     url = reverse("desk", query={"since": "2026-01-01", "until": "2026-12-31"})
     client.get(url)
-    with django_assert_max_num_queries(50):
+    with django_assert_max_num_queries(30):
         assert len(found(client.get(url))) == 1 + more
 
 
