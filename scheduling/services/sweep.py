@@ -22,6 +22,7 @@ from scheduling.rules.visit_states import RenewalState
 from scheduling.services.opening import open_renewals
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
 from treatments.selectors.windows import in_portions, lapsing
+from treatments.services.recalls import keep_recalls
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -170,5 +171,6 @@ def sweep_now(*, now: datetime) -> SweepReport:
 
     A day too early opens nothing wrong: the next run adds what lapses a day later.
     """
+    keep_recalls(now=now)
     days = [local(now, branch.time_zone).date() for branch in branches_for(None)]
     return sweep(today=min(days, default=now.date()), now=now)
