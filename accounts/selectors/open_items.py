@@ -137,17 +137,17 @@ def _items_for(person: Person) -> QuerySet[OpenItem]:
 
 
 def _urls(things: Iterable[str]) -> dict[str, str]:
-    """Addresses of things named by table and key, one query a table."""
+    """Addresses of things named by table and key (and a branch), one query a table."""
     keys: dict[str, list[int]] = defaultdict(list)
-    for thing in things:
-        label, _, key = thing.partition(":")
+    named = {thing: thing.partition(" ")[0].partition(":") for thing in things}
+    for label, _, key in named.values():
         if key.isdecimal() and _has_a_page(label):
             keys[label].append(int(key))
     found: dict[str, str] = {}
     for label, wanted in keys.items():
         rows = apps.get_model(label)._default_manager.in_bulk(wanted)
         found |= {f"{label}:{key}": row.get_absolute_url() for key, row in rows.items()}
-    return found
+    return {thing: found.get("".join(name), "") for thing, name in named.items()}
 
 
 def _has_a_page(label: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -71,3 +72,22 @@ def close_items(*, code: str, thing: object, note: str, now: datetime) -> int:
     """Close what is open under a code about a thing, with a note; how many there were."""
     still_open = OpenItem.objects.filter(code=code, thing=name_of(thing), closed_at=None)
     return still_open.update(closed_at=now, closed_note=note)
+
+
+def keep_item(
+    *, branch_id: int, code: str, thing: str, sentence: str, gone: Sequence[str], now: datetime
+) -> None:
+    """Keep a matter in line with what is found of it: open it, say it anew, or close it.
+
+    An empty sentence closes it with the first note of `gone`, the notes that no person writes.
+    What a person has closed with another note stays closed until the sentence is another one.
+    """
+    of_it = OpenItem.objects.filter(code=code, thing=thing)
+    if not sentence:
+        close_items(code=code, thing=thing, note=gone[0], now=now)
+    elif of_it.filter(closed_at=None).exists():
+        of_it.filter(closed_at=None).exclude(sentence=sentence).update(sentence=sentence)
+    else:
+        last = of_it.order_by("-closed_at", "-pk").first()
+        if last is None or last.sentence != sentence or last.closed_note in gone:
+            open_item(branch_id=branch_id, code=code, thing=thing, sentence=sentence)

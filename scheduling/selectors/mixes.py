@@ -38,11 +38,13 @@ from treatments.selectors.checks import Preview, preview
 from treatments.selectors.container_tags import container_tag
 from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.label_facts import rate_of
-from treatments.selectors.labels import directions_in_force
+from treatments.selectors.labels import directions_in_force, is_in_force
 from treatments.selectors.mix_jobs import takes_water
 from treatments.selectors.stock import vehicle_of
 from treatments.selectors.tank_mixes import TankMix, tank_mix
+from treatments.selectors.whole import directions_entered
 from treatments.selectors.windows import windows_of
+from treatments.selectors.withdrawals import ended_by
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -52,7 +54,7 @@ if TYPE_CHECKING:
 def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
     """Gather the zones and directions of a stop and, once both are chosen, the label's answer."""
     visit = own_visit(person, pk)
-    uses = _in_force(person, choice, today)
+    uses = _in_force(choice, today)
     use = next((use for use in uses if use.pk == choice.use_id), None)
     sprayers = sprayers_of_branch(person.branch_id)
     full = with_defaults(choice, use, sprayers)
@@ -62,12 +64,15 @@ def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
     return _judged(page, use, person, today)
 
 
-def _in_force(person: Person, choice: Choice, today: date) -> tuple[LabelUse, ...]:
-    """The directions in force, and the chosen one where a lot on the truck carries its label."""
+def _in_force(choice: Choice, today: date) -> tuple[LabelUse, ...]:
+    """The directions in force, and the chosen one also where its label is in force no more.
+
+    A label may be withdrawn or superseded while the work goes on: mixing is then refused in words,
+    and what was put down is recorded and judged.
+    """
     uses = directions_in_force(today)
     if choice.use_id and all(use.pk != choice.use_id for use in uses):
-        aboard = directions_aboard(person, today, vehicle_of(person.pk))
-        uses += [use for use in aboard if use.pk == choice.use_id]
+        uses += directions_entered([choice.use_id])
     return tuple(uses)
 
 
@@ -141,6 +146,7 @@ def _facts(use: LabelUse) -> DirectionFacts:
 def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPage:
     """Ask the label; what cannot be worked out is said on the page, and nothing typed is lost."""
     try:
+        _refuse_left_behind(use, person, today)
         answer = _preview(page, use, person, today)
         tank = _tank(answer, page, use, person, today)
         answer = tank.first if tank else answer
@@ -148,6 +154,20 @@ def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPag
     except Refused as refused:
         return replace(page, refusal=refused.sentence)
     return answered(_beside(replace(page, ways=ways), answer), answer, tank)
+
+
+def _refuse_left_behind(use: LabelUse, person: Person, today: date) -> None:
+    """A superseded label is mixed from a lot that carries it; none aboard asks for the new one."""
+    label = use.label_version
+    if label.effective_on > today or ended_by(label, today) or is_in_force(label, today):
+        return
+    aboard = directions_aboard(person, today, vehicle_of(person.pk))
+    if all(one.label_version_id != label.pk for one in aboard):
+        raise Refused(
+            "superseded",
+            f"The {label} is superseded and no lot of it is on your truck. Choose a direction of "
+            "the label on your container.",
+        )
 
 
 def _products(answer: Preview, tank: TankMix | None) -> list[InTank]:

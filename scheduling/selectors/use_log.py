@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from accounts.selectors.pages import page_of
 from scheduling.models import VisitApplication
 from scheduling.rules.day_words import full_day
-from sites.rules.units import Amount, plain
 from treatments.rules.products import Severity
+from treatments.selectors.record_words import length_words
 from treatments.selectors.records import (
     ProductTotal,
     UseLogFilter,
@@ -135,7 +134,7 @@ def _log_row(record: ApplicationRecord, use: UseRow, made_at: VisitApplication |
     return LogRow(
         use=use,
         on=full_day(use.applied_on),
-        size=use.area or _length(record.length_mm),
+        size=use.area or length_words(record.length_mm, record.branch.units),
         rate=rate,
         basis=basis,
         visit_kind=visit.get_kind_display() if visit else "No visit",
@@ -143,12 +142,6 @@ def _log_row(record: ApplicationRecord, use: UseRow, made_at: VisitApplication |
         visit_pk=visit.pk if visit else None,
         findings=_findings(record),
     )
-
-
-def _length(length_mm: int) -> str:
-    """17.5 ft; empty where no length was treated."""
-    feet = Amount(Decimal(length_mm), "mm").to("ft")
-    return f"{plain(round(feet.value, 2))} ft" if length_mm else ""
 
 
 def _findings(record: ApplicationRecord) -> list[FindingLine]:

@@ -25,6 +25,7 @@ from treatments.selectors.windows import in_portions, lapsing
 from treatments.services.auditing import audit_once_a_day
 from treatments.services.incidents import flag_late_notices
 from treatments.services.purging import look_for_early_purges
+from treatments.services.recalls import keep_recalls
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -176,6 +177,7 @@ def sweep_now(*, now: datetime) -> SweepReport:
     """
     flag_late_notices(now=now)
     look_for_early_purges(now=now)
+    keep_recalls(now=now)
     today = firm_day(now)
     audit_once_a_day(today=today, now=now)
     return sweep(today=today, now=now)

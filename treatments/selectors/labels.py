@@ -24,6 +24,11 @@ def labels_in_force(on: date) -> QuerySet[LabelVersion]:
     return in_force.filter(usable, pk=F("latest"))
 
 
+def is_in_force(version: LabelVersion, on: date) -> bool:
+    """Whether a label is the one of its product in force on a day."""
+    return labels_in_force(on).filter(pk=version.pk).exists()
+
+
 SETTLED = (
     "A label of this product was verified or used, so the product stays as it is. "
     "Register what differs as a new product."

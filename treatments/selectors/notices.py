@@ -153,7 +153,7 @@ def _record(record: ApplicationRecord) -> NoticeRecord:
         ingredients=ingredients_words(record),
         amount=as_entered(record.product_amount, record.product_unit),
         finished=as_entered(record.finished_amount, record.finished_unit),
-        area=area_words(record.area_mm2),
+        area=area_words(record.area_mm2, record.branch.units),
         zones=", ".join(area.zone_name for area in areas),
         places=", ".join(dict.fromkeys(PLACE_WORDS[Place(area.place)] for area in areas)),
         method=METHOD_WORDS[Method(record.method)],

@@ -161,7 +161,7 @@ def facts_words(
         ("Product used", as_entered(record.product_amount, record.product_unit)),
         ("Finished spray", as_entered(record.finished_amount, record.finished_unit)),
         ("Zones", "; ".join(_zone(area) for area in areas)),
-        ("Area", area_words(record.area_mm2)),
+        ("Area", area_words(record.area_mm2, record.branch.units)),
         ("Rate", rate_words(record)),
         ("Percent active", f"{record.percent_active} %" if record.percent_active else ""),
         ("Supplier", record.product_supplier),

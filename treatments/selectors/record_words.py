@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 
-from sites.rules.units import Amount, group, unit_word
+from sites.rules.units import Amount, group, plain, unit_word
 from treatments.models import ApplicationRecord
 from treatments.rules.products import Severity
 from treatments.rules.rates import rate_number
 
 WORST_FIRST = tuple(severity.value for severity in Severity)
 RATE_STEP = Decimal("0.0001")
+# by the units of a branch: what a treated area and length are shown in, and what a rate counts on
+AREA_SHOWN: Mapping[str, tuple[str, int]] = {"us": ("ft2", 0), "metric": ("m2", 1)}
+LENGTH_SHOWN: Mapping[str, str] = {"us": "ft", "metric": "m"}
+COUNTED_ON: Mapping[str, tuple[tuple[str, int, str], tuple[str, int, str]]] = {
+    "us": (("ft2", 1000, "1,000 sq ft"), ("ft", 10, "10 ft")),
+    "metric": (("m2", 100, "100 m²"), ("m", 10, "10 m")),
+}
 
 
 def as_entered(amount: str, unit: str) -> str:
@@ -18,26 +26,40 @@ def as_entered(amount: str, unit: str) -> str:
     return f"{amount} {unit_word(unit)}" if amount else ""
 
 
-def area_words(area_mm2: int) -> str:
-    """1,600 sq ft; empty where the work is not counted by area."""
+def area_words(area_mm2: int, system: str = "us") -> str:
+    """1,600 sq ft, or 148.6 m² in a metric branch; empty where the work is not counted by area."""
     if not area_mm2:
         return ""
-    return f"{group(Amount(Decimal(area_mm2), 'mm2').to('ft2').value, 0)} sq ft"
+    unit, decimals = AREA_SHOWN[system]
+    return f"{group(Amount(Decimal(area_mm2), 'mm2').to(unit).value, decimals)} {unit_word(unit)}"
+
+
+def length_words(length_mm: int, system: str = "us") -> str:
+    """17.5 ft, or 5.33 m in a metric branch; empty where no length was treated."""
+    if not length_mm:
+        return ""
+    unit = LENGTH_SHOWN[system]
+    length = Amount(Decimal(length_mm), "mm").to(unit).value
+    return f"{plain(round(length, 2))} {unit_word(unit)}"
 
 
 def rate_words(record: ApplicationRecord) -> str:
-    """Product on 1,000 sq ft, or on 10 ft where no area was treated; empty without an amount."""
+    """Product on 1,000 sq ft, or on 10 ft where no area was treated; empty without an amount.
+
+    In a metric branch on 100 m² or 10 m; the product stays in the unit it was read in.
+    """
     if not record.product_amount or record.product_unit == "each":
         return ""
     amount = Amount(Decimal(record.product_amount), record.product_unit)
-    return rate_on(amount, record.area_mm2, record.length_mm)
+    return rate_on(amount, record.area_mm2, record.length_mm, record.branch.units)
 
 
-def rate_on(product: Amount, area_mm2: int, length_mm: int) -> str:
+def rate_on(product: Amount, area_mm2: int, length_mm: int, system: str = "us") -> str:
     """The rate of a product on an area, else on a length; empty on neither."""
-    for size, unit, per, words in (
-        (Amount(Decimal(area_mm2), "mm2"), "ft2", 1000, "1,000 sq ft"),
-        (Amount(Decimal(length_mm), "mm"), "ft", 10, "10 ft"),
+    on_area, on_length = COUNTED_ON[system]
+    for size, (unit, per, words) in (
+        (Amount(Decimal(area_mm2), "mm2"), on_area),
+        (Amount(Decimal(length_mm), "mm"), on_length),
     ):
         if size.value:
             rate = product.value * per / size.to(unit).value

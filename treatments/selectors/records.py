@@ -8,13 +8,13 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from django.db.models import Count, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery, Sum
 from django.http import Http404
 
 from accounts.permissions import Permission, allows
 from accounts.selectors.people import branches_for
 from sites.rules.places import PLACE_WORDS, Place
-from sites.rules.units import Amount, display
+from sites.rules.units import Amount, display, shelf_unit
 from treatments.models import ApplicationRecord, HistoricTreatment, RecordPersonalValue
 from treatments.rules.effective import ENTRY_WORDS, EntryKind
 from treatments.rules.products import METHOD_WORDS, Method
@@ -111,7 +111,7 @@ def _personal(field: str) -> Subquery:
 
 def with_names(records: QuerySet[ApplicationRecord]) -> QuerySet[ApplicationRecord]:
     """Add customer, street and applicator as they were said that day."""
-    return records.annotate(
+    return records.select_related("branch").annotate(
         customer_name=_personal("customer_name"),
         street=_personal("street"),
         applicator_name=_personal("applicator_name"),
@@ -161,7 +161,7 @@ def _use_row(record: ApplicationRecord) -> UseRow:
         method=METHOD_WORDS[Method(record.method)],
         amount=as_entered(record.product_amount, record.product_unit),
         finished=as_entered(record.finished_amount, record.finished_unit),
-        area=area_words(record.area_mm2),
+        area=area_words(record.area_mm2, record.branch.units),
         rate=rate_words(record),
         applicator=getattr(record, "applicator_name", "") or "",
         license_number=record.license_number,
@@ -185,6 +185,7 @@ def totals(wanted: UseLogFilter) -> list[ProductTotal]:
     )
     rows = chosen.exclude(product_name="").values("product_name", "registration_number")
     rows = rows.annotate(
+        system=Max("branch__units"),  # metric where every branch is: us sorts after it
         applications=Count("pk"),
         volume=Sum("product_ul"),
         mass=Sum("product_mg"),
@@ -195,19 +196,19 @@ def totals(wanted: UseLogFilter) -> list[ProductTotal]:
             product=row["product_name"],
             registration_number=row["registration_number"],
             applications=row["applications"],
-            amount=_amount_words(row["volume"], row["mass"]),
-            area=area_words(row["area"]),
+            amount=_amount_words(row["volume"], row["mass"], row["system"]),
+            area=area_words(row["area"], row["system"]),
         )
         for row in rows.order_by("product_name", "registration_number")
     ]
 
 
-def _amount_words(volume: int | None, mass: int | None) -> str:
+def _amount_words(volume: int | None, mass: int | None, system: str) -> str:
     parts = []
     if volume is not None:
-        parts.append(display(Amount(Decimal(volume), "uL").to("fl_oz"), 2))
+        parts.append(display(Amount(Decimal(volume), "uL").to(shelf_unit("fl_oz", system)), 2))
     if mass is not None:
-        parts.append(display(Amount(Decimal(mass), "mg").to("oz_wt"), 2))
+        parts.append(display(Amount(Decimal(mass), "mg").to(shelf_unit("oz_wt", system)), 2))
     return ", ".join(parts)
 
 

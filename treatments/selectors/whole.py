@@ -143,6 +143,12 @@ def direction_named(label_use_id: int | None) -> LabelUse | None:
     return use
 
 
+def directions_entered(label_use_ids: Collection[int]) -> list[LabelUse]:
+    """The directions of these keys whose label is entered, in force or not."""
+    rows = directions_with_label().filter(pk__in=label_use_ids, label_version__is_draft=False)
+    return list(rows.order_by("pk"))
+
+
 def directions_with_label() -> QuerySet[LabelUse]:
     """Directions with their label, product, ingredients, limits and pests: a fixed few queries."""
     return LabelUse.objects.select_related("label_version__product", "firm_rate").prefetch_related(

@@ -13,6 +13,7 @@ from sites.rules.units import Amount, canonical, display, from_canonical, plain
 from treatments.models import ProductLot, StockMove, StockPlace
 from treatments.rules.stock import MoveKind
 from treatments.selectors.stock import on_hand
+from treatments.services.recalls import keep_recall
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -40,9 +41,11 @@ def add_move(
     text = entered or plain(Decimal(f"{amount.value:.6f}"))
     fields = {"amount": text, "ul": None, "mg": None} | rest
     fields["ul" if amount.kind == "volume" else "mg"] = number
-    return StockMove.objects.create(
+    move = StockMove.objects.create(
         kind=kind, lot=lot, unit=amount.unit, at=at, created_by=by, **fields
     )
+    keep_recall(label_version_id=lot.label_version_id, branch_id=lot.branch_id, now=at)
+    return move
 
 
 def locked_lots(lot_ids: Collection[int]) -> dict[int, ProductLot]:

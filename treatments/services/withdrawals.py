@@ -15,6 +15,7 @@ from accounts.services.audit import note_event
 from treatments.models import LabelVersion, LabelWithdrawal
 from treatments.selectors.withdrawals import withdrawal_of
 from treatments.services.label_rows import locked_version
+from treatments.services.recalls import close_recalls, tell_branches
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -26,6 +27,7 @@ def withdraw_label(
 ) -> LabelWithdrawal:
     """Say after which day no lot of a label is used any more, also where it was used before.
 
+    Every branch that holds a lot or a load of it is told by an open item until none is left.
     Refused: a label still being entered, no reason, the day that is said already.
     """
     require(by, Permission.EDIT_LABELS)
@@ -36,7 +38,9 @@ def withdraw_label(
     if known is not None and known.not_to_be_used_after == last_day:
         sentence = f"It is withdrawn after {short_day(last_day, True)} already. Choose another day."
         raise Refused("label", sentence, field="last_day")
-    return _added(version, last_day, reason, by, now)
+    row = _added(version, last_day, reason, by, now)
+    tell_branches(version, now)
+    return row
 
 
 @transaction.atomic
@@ -51,7 +55,9 @@ def lift_withdrawal(
     version = locked_version(label_version_id)
     if withdrawal_of(version) is None:
         raise Refused("label", "This label is not withdrawn. Nothing is there to lift.")
-    return _added(version, None, reason, by, now)
+    row = _added(version, None, reason, by, now)
+    close_recalls(version, now)
+    return row
 
 
 def _added(

@@ -19,6 +19,7 @@ from treatments.selectors.label_pages import (
     product_page,
     version_for,
 )
+from treatments.selectors.recalls import still_held
 from treatments.services.label_verification import verify_label
 from treatments.services.labels import complete_label
 
@@ -43,7 +44,8 @@ def product(request: HttpRequest, pk: int) -> HttpResponse:
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one label with the page of every fact."""
     page = label_page(pk, timezone.localdate())
-    return render(request, "treatments/label.html", {"page": page})
+    held = still_held(person_of(request), page.row.version, timezone.now())
+    return render(request, "treatments/label.html", {"page": page, "held": held})
 
 
 @requires(Permission.SEE_LABELS)

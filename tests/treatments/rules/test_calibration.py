@@ -7,7 +7,12 @@ from decimal import Decimal
 import pytest
 
 from accounts.refusals import Refused
-from treatments.rules.calibration import Measuring, measured_output
+from treatments.rules.calibration import (
+    TEST_PLOT_SQ_FT,
+    Measuring,
+    course_length_ft,
+    measured_output,
+)
 
 
 def test_the_three_methods_agree_on_a_gallon_per_thousand() -> None:
@@ -20,6 +25,17 @@ def test_the_three_methods_agree_on_a_gallon_per_thousand() -> None:
     )
     assert by_ounces == by_plot == 1
     assert round(by_flow, 20) == 1
+
+
+def test_the_plot_of_a_128th_acre() -> None:
+    # printed as 340.3 sq ft (Kansas State hand sprayer worksheet, read); 43,560 / 128 exactly
+    assert Decimal("340.3125") == TEST_PLOT_SQ_FT
+    assert round(TEST_PLOT_SQ_FT, 1) == Decimal("340.3")
+    # derived: the square of 18.5 ft that is walked instead is 342.25 sq ft, 0.57 % too large
+    bias = (Decimal("18.5") ** 2 / TEST_PLOT_SQ_FT - 1) * 100
+    assert round(bias, 2) == Decimal("0.57")
+    # as taught: 340 sq ft at 6 ft are 56.67 ft (NC State backpack worksheet, read)
+    assert round(course_length_ft(Decimal(6)), 2) == Decimal("56.67")
 
 
 @pytest.mark.parametrize(
