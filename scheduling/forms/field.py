@@ -18,6 +18,7 @@ from sites.rules.units import celsius_to_fahrenheit, meters_per_second_to_mph, p
 from treatments.selectors.asked import AskedItems
 
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
+COUNTED_UNITS = (("each", "each (blocks, stations)"),)
 MASS_UNITS = (("g", "g"), ("oz_wt", "oz (wt)"), ("lb", "lb"), ("kg", "kg"))
 FINISHED_UNITS = (("gal", "gal"), ("L", "L"), ("fl_oz", "fl oz"))
 ENDINGS = (
@@ -71,6 +72,16 @@ def take_moment(form: forms.Form, cleaned: dict[str, Any], name: str, clock: Loc
     cleaned[f"{name}_at"] = last_time(typed, *clock)
     if cleaned[f"{name}_at"] is None:
         form.add_error(name, f"{typed:%H:%M} was left out: the clocks were set forward.")
+
+
+def refuse_backwards(form: forms.Form, cleaned: dict[str, Any]) -> None:
+    """An end before its beginning is an error at the end."""
+    started, finished = cleaned.get("started_at"), cleaned.get("finished_at")
+    if started and finished and finished < started:
+        form.add_error(
+            "finished",
+            f"Finished {finished:%H:%M} is before started {started:%H:%M}. Put the true times.",
+        )
 
 
 class ChoiceOfUse(forms.Form):
@@ -141,7 +152,7 @@ class RecordForm(RuleFields):
         help_text="What you really used, as read on the measure.",
     )
     product_unit = forms.ChoiceField(
-        label="Unit of the product", choices=(*LIQUID_UNITS, *MASS_UNITS)
+        label="Unit of the product", choices=(*LIQUID_UNITS, *MASS_UNITS, *COUNTED_UNITS)
     )
     finished_amount = forms.CharField(
         label="Finished spray used",
@@ -221,12 +232,7 @@ class RecordForm(RuleFields):
         cleaned = super().clean() or {}
         for name in ("started", "finished"):
             take_moment(self, cleaned, name, self.clock)
-        started, finished = cleaned.get("started_at"), cleaned.get("finished_at")
-        if started and finished and finished < started:
-            self.add_error(
-                "finished",
-                f"Finished {finished:%H:%M} is before started {started:%H:%M}. Put the true times.",
-            )
+        refuse_backwards(self, cleaned)
         return cleaned
 
 

@@ -26,8 +26,7 @@ from scheduling.selectors.today import (
 from sites.selectors.pests import pest_ids_of
 from sites.selectors.properties import zone_measure, zones_of
 from treatments.reports.residual_line import LineWindow, ZoneLine, line_days, residual_line
-from treatments.rules.products import METHOD_WORDS, Method
-from treatments.selectors.record_words import as_entered
+from treatments.selectors.record_words import as_entered, what_of
 from treatments.selectors.records import HistoryRow, history_of, records_of_visit
 from treatments.selectors.windows import windows_of
 
@@ -203,14 +202,18 @@ def _record_lines(visit: Visit) -> tuple[RecordLine, ...]:
 
 
 def _record_line(record: ApplicationRecord, pests: dict[str, int] | None) -> RecordLine:
-    product = as_entered(record.product_amount, record.product_unit) or "no amount given"
+    product = as_entered(record.product_amount, record.product_unit) or _no_amount(record)
     spray = as_entered(record.finished_amount, record.finished_unit)
     return RecordLine(
         pk=record.pk,
-        words=record.product_name or METHOD_WORDS[Method(record.method)],
+        words=what_of(record),
         amount=f"{product} in {spray}" if spray else product,
         again="" if pests is None else _again(record, pests),
     )
+
+
+def _no_amount(record: ApplicationRecord) -> str:
+    return "no amount given" if record.product_name else "no product"
 
 
 def _again(record: ApplicationRecord, pests: dict[str, int]) -> str:

@@ -79,6 +79,7 @@ class ApplicationRecord(Stamped):
     ingredients = models.JSONField(default=list)
     is_restricted_use = models.BooleanField(default=False)
     method = models.CharField(max_length=16)
+    work_kinds = models.JSONField(default=list)
     pests = models.JSONField(default=list)
     equipment = models.CharField(max_length=80, blank=True)
 

@@ -17,12 +17,10 @@ from treatments.models import ApplicationRecord
 from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated
 from treatments.rules.products import (
     LICENSE_KIND_WORDS,
-    METHOD_WORDS,
     SIGNAL_WORD_WORDS,
-    Method,
     SignalWord,
 )
-from treatments.selectors.record_words import address_of, area_words, as_entered
+from treatments.selectors.record_words import address_of, area_words, as_entered, how_of
 from treatments.selectors.records import records_of_visit, with_names
 
 if TYPE_CHECKING:
@@ -156,8 +154,9 @@ def _record(record: ApplicationRecord) -> NoticeRecord:
         area=area_words(record.area_mm2),
         zones=", ".join(area.zone_name for area in areas),
         places=", ".join(dict.fromkeys(PLACE_WORDS[Place(area.place)] for area in areas)),
-        method=METHOD_WORDS[Method(record.method)],
+        method=how_of(record),
         pests=", ".join(record.pests),
+        done=personal(record).get("work_done", ""),
         times=times_words(record),
         applicator=_applicator(record),
         reentry=record.reentry_text,

@@ -98,6 +98,8 @@ LATER_COLUMNS = (
 )
 EVERY_COLUMN = (*RECORD_COLUMNS, *LATER_COLUMNS)
 ONLY_WHEN_TRUE = "is_one_person_firm"
+# columns that stand in a leaf only where they say something, as every leaf before them
+ONLY_WHEN_FILLED = ("work_kinds",)
 AREA_COLUMNS = (
     "zone_id",
     "zone_name",
@@ -131,7 +133,7 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
     """
     named = {"record__in": record_ids}
     rows = ApplicationRecord.objects.filter(pk__in=record_ids)
-    records = _rows(rows, "pk", (*EVERY_COLUMN, ONLY_WHEN_TRUE))
+    records = _rows(rows, "pk", (*EVERY_COLUMN, *ONLY_WHEN_FILLED, ONLY_WHEN_TRUE))
     areas = _rows(TreatedArea.objects.filter(**named), "record_id", AREA_COLUMNS)
     said = _rows(ApplicationJudgement.objects.filter(**named), "record_id", JUDGEMENT_COLUMNS)
     opened = ResidualWindow.objects.filter(treated_area__record__in=record_ids)
@@ -157,9 +159,11 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
 
 def _versioned(record: Payload) -> Payload:
     """The columns of a record under the version that knows them all."""
-    if any(record[name] for name in LATER_COLUMNS):
-        return {"version": LATER_VERSION, "record": record}
-    return {"version": VERSION, "record": {name: record[name] for name in RECORD_COLUMNS}}
+    filled = [name for name in ONLY_WHEN_FILLED if record[name]]
+    is_later = any(record[name] for name in LATER_COLUMNS)
+    names = (*(EVERY_COLUMN if is_later else RECORD_COLUMNS), *filled)
+    version = LATER_VERSION if is_later else VERSION
+    return {"version": version, "record": {name: record[name] for name in names}}
 
 
 def _rows(

@@ -20,11 +20,18 @@ from treatments.models import (
     SafetyAnswer,
     TreatedArea,
 )
-from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.products import Severity
 from treatments.rules.safety_questions import answer_words
 from treatments.selectors.loads import load_words
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
-from treatments.selectors.record_words import address_of, area_words, as_entered, rate_words
+from treatments.selectors.record_words import (
+    address_of,
+    area_words,
+    as_entered,
+    how_of,
+    rate_words,
+    what_of,
+)
 from treatments.selectors.records import record_for
 
 if TYPE_CHECKING:
@@ -97,7 +104,7 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
     checks = tuple(_check(one) for one in _judged(record))
     return RecordPage(
         record=record,
-        what=record.product_name or METHOD_WORDS[Method(record.method)],
+        what=what_of(record),
         amount=as_entered(record.product_amount, record.product_unit),
         facts=_filled(_facts(record, said)),
         who=_filled(_who(record, said)),
@@ -160,11 +167,12 @@ def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, 
         ("Supplier", record.product_supplier),
         ("Mixed at", said.get("mixing_location", "")),
         ("Where exactly", said.get("location_detail", "")),
-        ("Method", METHOD_WORDS[Method(record.method)]),
+        ("Method", how_of(record)),
         ("Equipment", record.equipment),
         ("From a load", load_words(record.load_ref)),
         ("Pests", ", ".join(record.pests)),
         ("Weather", _weather(record)),
+        ("What was done", said.get("work_done", "")),
         ("Notes", said.get("notes", "")),
     )
 

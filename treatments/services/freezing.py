@@ -38,6 +38,7 @@ def frozen_columns(
         **_time_columns(application, now),
         "applicator": whole.applicator,
         "method": application.method,
+        "work_kinds": list(application.work_kinds),
         "pests": [pest.common_name for pest in whole.pests],
         "equipment": application.equipment,
         "visit_ref": application.visit_ref,
@@ -83,6 +84,7 @@ def personal_values(whole: Whole, phone: str = "") -> dict[str, str]:
         "participants": whole.application.participants,
         "mixing_location": whole.application.mixing_location,
         "location_detail": whole.application.location_detail,
+        "work_done": whole.application.work_done.strip(),
         "notes": whole.application.notes,
         **(written(whole, whole.use) if whole.use else {}),
     }
