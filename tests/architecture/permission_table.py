@@ -109,6 +109,7 @@ TABLE: dict[str, Row] = {
     # the second floor
     # a technician sees, completes and asks about own records, the office those of its branch
     "record": Row(get=ANY_ROLE, takes=("record",)),
+    "record_pdf": Row(get=ANY_ROLE, takes=("record",)),
     "record_fill": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_correct": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_void": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),

@@ -66,6 +66,7 @@ class ApplicationRecord(Stamped):
     license_kind = models.CharField(max_length=24, blank=True)
     license_expires_on = models.DateField(null=True, blank=True)
     supervisor_license_number = models.CharField(max_length=40, blank=True)
+    supervisor_category = models.CharField(max_length=200, blank=True)
 
     label_version = models.ForeignKey(
         "treatments.LabelVersion", on_delete=models.PROTECT, null=True, related_name="+"

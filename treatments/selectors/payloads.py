@@ -99,7 +99,7 @@ LATER_COLUMNS = (
 EVERY_COLUMN = (*RECORD_COLUMNS, *LATER_COLUMNS)
 ONLY_WHEN_TRUE = "is_one_person_firm"
 # columns that stand in a leaf only where they say something, as every leaf before them
-ONLY_WHEN_FILLED = ("work_kinds",)
+ONLY_WHEN_FILLED = ("work_kinds", "supervisor_category")
 AREA_COLUMNS = (
     "zone_id",
     "zone_name",

@@ -22,8 +22,10 @@ from treatments.models import (
 )
 from treatments.rules.products import Severity
 from treatments.rules.safety_questions import answer_words
+from treatments.rules.state_box import BoxLine, Standing
 from treatments.selectors.loads import load_words
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
+from treatments.selectors.record_box import record_box
 from treatments.selectors.record_words import (
     address_of,
     area_words,
@@ -51,6 +53,7 @@ MARKS = {
 }
 LINES = (
     "branch",
+    "label_use",
     "label_version",
     "treated_areas__windows",
     "judgements",
@@ -58,6 +61,8 @@ LINES = (
     "leaves",
     "answers",
 )
+# nothing here says yet to whom a copy was given
+COPY = BoxLine("Copy given to whom, when, how", "not recorded", Standing.GIVEN)
 
 
 @dataclass(frozen=True)
@@ -86,6 +91,7 @@ class RecordPage:
     record: ApplicationRecord
     what: str
     amount: str
+    box: tuple[BoxLine, ...]
     facts: tuple[tuple[str, str], ...]
     who: tuple[tuple[str, str], ...]
     checks: tuple[CheckLine, ...]
@@ -94,6 +100,12 @@ class RecordPage:
     leaf: LeafLine | None
     branch_name: str
     verdict: str
+
+    @property
+    def box_halves(self) -> tuple[tuple[BoxLine, ...], ...]:
+        """The box in two columns, the first one read first."""
+        middle = (len(self.box) + 1) // 2
+        return self.box[:middle], self.box[middle:]
 
 
 def record_page(person: Person, pk: int, property_ids: Collection[int] = frozenset()) -> RecordPage:
@@ -106,6 +118,7 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
         record=record,
         what=what_of(record),
         amount=as_entered(record.product_amount, record.product_unit),
+        box=(*record_box(record, said), COPY),
         facts=_filled(_facts(record, said)),
         who=_filled(_who(record, said)),
         checks=checks,

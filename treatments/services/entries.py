@@ -54,6 +54,7 @@ LICENSE = (
     "license_kind",
     "license_expires_on",
     "supervisor_license_number",
+    "supervisor_category",
 )
 TIMES = ("started_at", "finished_at", "applied_on", "retain_until", "reentry_until", *LICENSE)
 PRODUCT = ("product_amount", "product_unit", "product_ul", "product_mg")

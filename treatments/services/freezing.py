@@ -121,6 +121,7 @@ def _license_columns(whole: Whole) -> dict[str, object]:
         "license_kind": whole.license.kind,
         "license_expires_on": whole.license.expires_on,
         "supervisor_license_number": supervisor.number if supervisor else "",
+        "supervisor_category": supervisor.categories if supervisor else "",
     }
 
 
