@@ -15,6 +15,7 @@ from django.http import QueryDict
 from scheduling.forms.rule_fields import RuleFields
 from scheduling.rules.local_clock import TIME_RULE, last_time
 from sites.rules.units import celsius_to_fahrenheit, meters_per_second_to_mph, plain
+from treatments.rules.wall_runs import LEFT_OUT_WORDS
 from treatments.selectors.asked import AskedItems
 
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
@@ -25,6 +26,12 @@ ENDINGS = (
     ("finish", "Save and finish the stop"),
     ("another", "Save, another product follows"),
     ("rest", "Save, another load of the same follows"),
+)
+RUN, DONE = "run_", "done"  # before the key of a wall run; the answer that it was treated
+RUN_ANSWERS = (
+    ("", "Choose"),
+    (DONE, "Treated"),
+    *((one.value, f"Left out: {words}") for one, words in LEFT_OUT_WORDS.items()),
 )
 NOT_DONE_REASONS = (
     ("nobody home", "Nobody home"),
@@ -213,6 +220,7 @@ class RecordForm(RuleFields):
         *args: Any,
         clock: LocalNow,
         loads: Choices = (),
+        runs: Sequence[tuple[int, str]] = (),
         asked: AskedItems | None = None,
         **kwargs: Any,
     ) -> None:
@@ -220,6 +228,7 @@ class RecordForm(RuleFields):
         self.clock = clock
         if asked is not None:
             self.keep_asked(asked)
+        self._ask_runs(runs)
         named, offered = self.data.get("load", ""), list(loads)
         self.fields["product_amount"].required = not named
         self.fields["finished_amount"].required = bool(named)
@@ -228,11 +237,27 @@ class RecordForm(RuleFields):
             return
         self.fields["load"].widget.choices = [("", "No load"), *offered]
 
+    def _ask_runs(self, runs: Sequence[tuple[int, str]]) -> None:
+        """Each wall run of the zones: treated, or why not; they stand before everything else."""
+        self.run_names = tuple(f"{RUN}{pk}" for pk, _ in runs)
+        for pk, words in runs:
+            self.fields[f"{RUN}{pk}"] = forms.ChoiceField(
+                label=words,
+                choices=RUN_ANSWERS,
+                error_messages={"required": "say whether it was treated."},
+            )
+        self.order_fields([*self.run_names, *self.field_order])
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         for name in ("started", "finished"):
             take_moment(self, cleaned, name, self.clock)
         refuse_backwards(self, cleaned)
+        cleaned["left_out"] = {
+            int(name.removeprefix(RUN)): cleaned[name]
+            for name in self.run_names
+            if cleaned.get(name, DONE) != DONE
+        }
         return cleaned
 
 

@@ -40,6 +40,7 @@ from treatments.models.records import (
     RecordPersonalValue,
     RetentionHold,
     TreatedArea,
+    TreatedRun,
 )
 from treatments.models.stock import PastDriver, ProductLot, ReorderLevel, StockMove, StockPlace
 from treatments.models.vehicles import VehicleCheck, VehicleCheckItem
@@ -104,6 +105,7 @@ __all__ = [
     "StockMove",
     "StockPlace",
     "TreatedArea",
+    "TreatedRun",
     "UnlistedUseDecision",
     "VehicleCheck",
     "VehicleCheckItem",

@@ -184,6 +184,26 @@ class TreatedArea(models.Model):
         return f"{self.zone_name}, {self.size} {self.size_unit}"
 
 
+class TreatedRun(models.Model):
+    """One wall run of a treated zone as it was that day: treated, or left out with the reason."""
+
+    area = models.ForeignKey(TreatedArea, on_delete=models.PROTECT, related_name="runs")
+    name = models.CharField(max_length=60)
+    length = models.CharField(max_length=20)
+    unit = models.CharField(max_length=8)
+    length_mm = models.BigIntegerField()
+    reason = models.CharField(max_length=12, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+        constraints = (
+            models.UniqueConstraint(fields=["area", "name"], name="run_once_a_treated_area"),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class ApplicationJudgement(models.Model):
     """What the label, the license and the customer's wishes said about a record."""
 
@@ -287,6 +307,7 @@ GUARDS = (
         keys=(("client_ref",), ("corrects_id",)),
     ),
     Guard("treatments_treatedarea", keys=(("record_id", "zone_id"),)),
+    Guard("treatments_treatedrun", keys=(("area_id", "name"),)),
     Guard("treatments_applicationjudgement"),
     Guard(
         "treatments_recordpersonalvalue",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
 from xml.sax.saxutils import escape
@@ -15,6 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from treatments.reports.notice import drawable
+from treatments.reports.record_words import RecordSheet
 
 EDGE = 40
 INNER = LETTER[0] - 2 * EDGE
@@ -34,25 +34,6 @@ LINES = [
     ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
 ]
 Rows = Sequence[tuple[str, str]]
-
-
-@dataclass(frozen=True)
-class RecordSheet:
-    """A record in words: `marks` say what is not in force, `box` the items with what is missing.
-
-    `strong` names the lines of the box that are missing; `parts` are headings with their rows.
-    """
-
-    number: int
-    version: str
-    firm: str
-    as_of: str
-    marks: tuple[str, ...]
-    box: tuple[tuple[str, str], ...]
-    strong: frozenset[str]
-    parts: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
-    leaf: str
-    demo: bool = False
 
 
 def draw_record(sheet: RecordSheet) -> bytes:

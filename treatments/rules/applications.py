@@ -64,10 +64,14 @@ class Entered:
 
 @dataclass(frozen=True)
 class TreatedZone:
-    """One zone that was treated; without a size it was the whole zone as measured."""
+    """One zone that was treated; without a size it was the whole zone as measured.
+
+    `left_out` are keys of the wall runs that were not treated, each with its reason.
+    """
 
     zone_id: int
     size: Entered | None = None
+    left_out: tuple[tuple[int, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -153,6 +157,8 @@ def digest_of(application: Application) -> str:
     if not application.answers:
         del content["answers"]  # so that records from before the questions keep their digest
     _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK))
+    for zone in content["zones"]:
+        _leave_out_empty(zone, ("left_out",))
     _leave_out_empty(content["weather"], ("wind_direction", "conditions"))
     text = json.dumps(content, sort_keys=True, default=str, separators=(",", ":"))
     return sha256(text.encode()).hexdigest()

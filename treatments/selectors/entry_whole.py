@@ -16,6 +16,7 @@ from treatments.rules.applications import Application, Entered, TreatedSize, Tre
 from treatments.rules.corrections import Facts
 from treatments.selectors.entries import amount_text, pest_keys
 from treatments.selectors.notices import personal
+from treatments.selectors.treated_runs import runs_of
 from treatments.selectors.whole import Part, Whole, whole_application
 
 if TYPE_CHECKING:
@@ -45,7 +46,14 @@ def _applicator(facts: Facts) -> Person:
 
 
 def _part(part: Part, area: TreatedArea | None) -> Part:
-    if area is None or area.area_mm2 == part.size.area_mm2:
+    """The part with the runs it had that day, which no correction of a size changes."""
+    if area is None:
+        return part
+    return replace(_sized(part, area), runs=runs_of(area))
+
+
+def _sized(part: Part, area: TreatedArea) -> Part:
+    if area.area_mm2 == part.size.area_mm2:
         return part
     if amount_text(area.size, area.size_unit) != amount_text(part.size.size, part.size.unit):
         return part

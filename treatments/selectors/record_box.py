@@ -48,7 +48,7 @@ def job_of(record: ApplicationRecord) -> Job:
     """The job of a record as the rules ask about it, from what was frozen."""
     if record.label_use is None or record.label_version is None:
         return Job()
-    kind = RegistrationKind(record.registration_kind)
+    kind = record.registration_kind
     areas = record.treated_areas.all()
     facts: dict[Fact, bool | None] = {
         Fact.IS_RUP: record.is_restricted_use,

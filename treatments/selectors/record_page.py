@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -35,6 +35,7 @@ from treatments.selectors.record_words import (
     what_of,
 )
 from treatments.selectors.records import record_for
+from treatments.selectors.treated_runs import runs_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -56,6 +57,7 @@ LINES = (
     "label_use",
     "label_version",
     "treated_areas__windows",
+    "treated_areas__runs",
     "judgements",
     "personal_values",
     "leaves",
@@ -174,6 +176,8 @@ def _facts(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[str, 
         ("Product used", as_entered(record.product_amount, record.product_unit)),
         ("Finished spray", as_entered(record.finished_amount, record.finished_unit)),
         ("Zones", "; ".join(_zone(area) for area in areas)),
+        ("Wall runs treated", _runs(areas, is_done=True)),
+        ("Left out", _runs(areas, is_done=False)),
         ("Area", area_words(record.area_mm2)),
         ("Rate", rate_words(record)),
         ("Percent active", f"{record.percent_active} %" if record.percent_active else ""),
@@ -198,6 +202,12 @@ def _product(record: ApplicationRecord) -> str:
 
 def _zone(area: TreatedArea) -> str:
     return f"{area.zone_name}, {group(Decimal(area.size))} {unit_word(area.size_unit)}"
+
+
+def _runs(areas: Iterable[TreatedArea], *, is_done: bool) -> str:
+    """The wall runs of the zones, treated or left out."""
+    every = [run for area in areas for run in runs_of(area)]
+    return "; ".join(run.words for run in every if run.is_done == is_done)
 
 
 def _weather(record: ApplicationRecord) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from accounts.rules.day_words import clock, short_day
-from treatments.reports.record_sheet import RecordSheet
+from treatments.reports.record_words import RecordSheet
 from treatments.selectors.entry_history import History, Version, history_for
 from treatments.selectors.record_page import RecordPage, record_page
 
