@@ -211,7 +211,7 @@ class RecordForm(RuleFields):
         *("client_ref", "load", "product_amount", "product_unit", "finished_amount"),
         *("finished_unit", "started", "finished", "wind_mph", "wind_m_s", "temperature_f"),
         *("temperature_c", "wind_direction", "conditions", "weather_source", "equipment"),
-        *("product_supplier", "mixing_location", "location_detail", "participants"),
+        *("product_supplier", "mixing_location", "location_detail", "participants", "supervisor"),
         *("protective_equipment", "notes", "ending"),
     )
 
@@ -221,6 +221,7 @@ class RecordForm(RuleFields):
         clock: LocalNow,
         loads: Choices = (),
         runs: Sequence[tuple[int, str]] = (),
+        supervisors: tuple[Choices, int | None] | None = None,
         asked: AskedItems | None = None,
         **kwargs: Any,
     ) -> None:
@@ -228,6 +229,7 @@ class RecordForm(RuleFields):
         self.clock = clock
         if asked is not None:
             self.keep_asked(asked)
+        self._ask_supervisor(supervisors)
         self._ask_runs(runs)
         named, offered = self.data.get("load", ""), list(loads)
         self.fields["product_amount"].required = not named
@@ -236,6 +238,21 @@ class RecordForm(RuleFields):
             del self.fields["load"]
             return
         self.fields["load"].widget.choices = [("", "No load"), *offered]
+
+    def _ask_supervisor(self, supervisors: tuple[Choices, int | None] | None) -> None:
+        """Who supervises, where restricted use needs somebody certified."""
+        if supervisors is None:
+            return
+        offered, proposed = supervisors
+        self.fields["supervisor"] = forms.TypedChoiceField(
+            label="Certified applicator who supervises",
+            choices=[("", "Nobody"), *offered],
+            coerce=int,
+            empty_value=None,
+            required=False,
+            initial=proposed,
+            help_text="Restricted use (40 CFR 171.201). Nobody named is recorded as a violation.",
+        )
 
     def _ask_runs(self, runs: Sequence[tuple[int, str]]) -> None:
         """Each wall run of the zones: treated, or why not; they stand before everything else."""

@@ -41,6 +41,7 @@ from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
 from scheduling.selectors.runs import run_rows, zones_treated
 from scheduling.selectors.stops import stop_page
+from scheduling.selectors.supervisors import supervisors_at
 from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
 from scheduling.services.deciding import ask_from_stop, sign_at_stop
@@ -209,7 +210,9 @@ def _record_form(request: HttpRequest, page: MixPage, *args: Any, **kwargs: Any)
     asked = asked_of(page, person, _today(request))
     loads = load_choices(person, clock[0])
     runs = run_rows(page.choice.zone_ids)
-    return shape(*args, clock=clock, loads=loads, runs=runs, asked=asked, **kwargs)
+    over = supervisors_at(person, page, _today(request))
+    more = {"loads": loads, "runs": runs, "supervisors": over, "asked": asked}
+    return shape(*args, clock=clock, **more, **kwargs)
 
 
 def _worked_out(request: HttpRequest, page: MixPage) -> HttpResponse:
@@ -342,6 +345,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         notes="\n".join(text for text in (entered["notes"], page.rate_words) if text),
         protective_equipment_confirmed=entered["protective_equipment"],
         answers=choice.answers,
+        supervisor_id=entered.get("supervisor"),
         **{name: entered.get(name, "") for name in ASKED_LATER},
     )
 

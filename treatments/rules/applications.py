@@ -94,7 +94,8 @@ class Application:
 
     `client_ref` is minted where the record is written and names it for good; times carry their
     zone; `device_skew_s` is how far the device's clock was off, in seconds; `answers` are code and
-    answer of the safety questions; `work_kinds` and `work_done` say work without a product.
+    answer of the safety questions; `work_kinds` and `work_done` say work without a product;
+    `supervisor_id` the certified applicator named for this work, else that of the license.
     """
 
     client_ref: UUID
@@ -123,6 +124,7 @@ class Application:
     product_supplier: str = ""
     work_kinds: tuple[str, ...] = ()
     work_done: str = ""
+    supervisor_id: int | None = None
 
 
 @dataclass(frozen=True)
@@ -156,7 +158,7 @@ def digest_of(application: Application) -> str:
     del content["device_skew_s"]
     if not application.answers:
         del content["answers"]  # so that records from before the questions keep their digest
-    _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK))
+    _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK, "supervisor_id"))
     for zone in content["zones"]:
         _leave_out_empty(zone, ("left_out",))
     _leave_out_empty(content["weather"], ("wind_direction", "conditions"))

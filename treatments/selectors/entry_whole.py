@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
-from accounts.selectors.people import people_for
+from accounts.selectors.people import holder_of, people_for
 from sites.rules.units import Amount
 from treatments.models import ApplicationRecord, TreatedArea
 from treatments.rules.applications import Application, Entered, TreatedSize, TreatedZone, Weather
@@ -85,7 +85,15 @@ def application_of(before: ApplicationRecord, facts: Facts) -> Application:
         device_time=before.device_time,
         device_skew_s=before.device_skew_s,
         answers=_answers(before),
+        supervisor_id=_named_supervisor(before, facts),
     )
+
+
+def _named_supervisor(before: ApplicationRecord, facts: Facts) -> int | None:
+    """Who was named as supervisor stays so, unless another applicator takes the work."""
+    if not before.supervisor_license_number or facts["applicator"] != before.applicator_id:
+        return None
+    return holder_of(before.supervisor_license_number, before.state)
 
 
 WEATHER = ("wind_mph", "temperature_f", "weather_source")

@@ -114,6 +114,8 @@ def whole_application(
     use = direction_named(application.label_use_id)
     day = application.started_at.astimezone(ZoneInfo(place.branch.time_zone)).date()
     license, supervisor_license = licenses_on(applicator.pk, place.state, day)
+    if application.supervisor_id is not None:
+        supervisor_license = license_in_force(application.supervisor_id, place.state, day)
     return Whole(
         application=application,
         place=place,

@@ -73,7 +73,7 @@ def _rule_columns(whole: Whole, followed: Followed, now: datetime) -> dict[str, 
 
 def personal_values(whole: Whole, phone: str = "") -> dict[str, str]:
     """What names a person: kept beside the record, in the leaf only as digests (DEVELOPERS.md)."""
-    supervisor = whole.license.supervisor if whole.license else None
+    supervisor = _supervisor(whole)
     values = {
         "customer_name": whole.place.customer.name,
         "billing_address": whole.place.customer.billing_address,
@@ -89,6 +89,13 @@ def personal_values(whole: Whole, phone: str = "") -> dict[str, str]:
         **(written(whole, whole.use) if whole.use else {}),
     }
     return {field: value for field, value in values.items() if value}
+
+
+def _supervisor(whole: Whole) -> Person | None:
+    """Who was named for this work, else who supervises by the license."""
+    if whole.supervisor_license is not None:
+        return whole.supervisor_license.person
+    return whole.license.supervisor if whole.license else None
 
 
 def _place_columns(whole: Whole) -> dict[str, object]:
