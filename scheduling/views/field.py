@@ -211,7 +211,7 @@ def _record_form(request: HttpRequest, page: MixPage, *args: Any, **kwargs: Any)
     loads = load_choices(person, clock[0])
     runs = run_rows(page.choice.zone_ids)
     over = supervisors_at(person, page, _today(request))
-    more = {"loads": loads, "runs": runs, "supervisors": over, "asked": asked}
+    more: dict[str, Any] = {"loads": loads, "runs": runs, "supervisors": over, "asked": asked}
     return shape(*args, clock=clock, **more, **kwargs)
 
 
