@@ -164,6 +164,14 @@ class ZoneForm(forms.Form):
     )
     height_up = _length("Height up", "Empty counts as 0.")
     width_out = _length("Width out", "Empty counts as 0.")
+    runs = forms.CharField(
+        label="Wall runs, one a line",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="Name and length: north wall 40. Together they are the whole run; each can be "
+        "left out of a treatment with its reason. Empty: the zone is treated whole.",
+    )
     corners = forms.ChoiceField(label="Outside corners", choices=choices(CORNERS_WORDS))
     surface = forms.ChoiceField(label="Surface", choices=choices(SURFACE_WORDS))
     exposure = forms.ChoiceField(label="Exposure", choices=choices(EXPOSURE_WORDS))

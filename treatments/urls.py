@@ -29,6 +29,7 @@ from treatments.views import (
 
 urlpatterns = [
     path("record/<int:pk>/", records.show, name="record"),
+    path("record/<int:pk>/record.pdf", records.paper, name="record_pdf"),
     path("record/<int:pk>/correct/", corrections.ask, name="record_correct"),
     path("record/<int:pk>/void/", corrections.void, name="record_void"),
     path("records/to-complete/", completion.index, name="to_complete"),

@@ -78,6 +78,19 @@ def license_in_force(person_id: int, state: str, on: date) -> ApplicatorLicense 
     return held.select_related("person", "supervisor").order_by(_BY_STANDING, "-expires_on").first()
 
 
+def certified_in_force(state: str, on: date) -> QuerySet[ApplicatorLicense]:
+    """Licenses of certified applicators at work, in force in a state on a day, by name."""
+    held = ApplicatorLicense.objects.of_state(state).in_force(on).filter(kind="certified")
+    at_work = held.filter(person__is_active=True).select_related("person")
+    return at_work.order_by("person__full_name", "-expires_on")
+
+
+def holder_of(number: str, state: str) -> int | None:
+    """The key of who holds the license of that number in a state; None when nobody does."""
+    rows = ApplicatorLicense.objects.of_state(state).filter(number=number)
+    return rows.order_by("-pk").values_list("person", flat=True).first()
+
+
 def licenses_of(person_id: int) -> QuerySet[ApplicatorLicense]:
     """Every license of a person, the newest of each state first."""
     return ApplicatorLicense.objects.filter(person_id=person_id).select_related("supervisor")

@@ -15,15 +15,23 @@ from django.http import QueryDict
 from scheduling.forms.rule_fields import RuleFields
 from scheduling.rules.local_clock import TIME_RULE, last_time
 from sites.rules.units import celsius_to_fahrenheit, meters_per_second_to_mph, plain
+from treatments.rules.wall_runs import LEFT_OUT_WORDS
 from treatments.selectors.asked import AskedItems
 
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
+COUNTED_UNITS = (("each", "each (blocks, stations)"),)
 MASS_UNITS = (("g", "g"), ("oz_wt", "oz (wt)"), ("lb", "lb"), ("kg", "kg"))
 FINISHED_UNITS = (("gal", "gal"), ("L", "L"), ("fl_oz", "fl oz"))
 ENDINGS = (
     ("finish", "Save and finish the stop"),
     ("another", "Save, another product follows"),
     ("rest", "Save, another load of the same follows"),
+)
+RUN, DONE = "run_", "done"  # before the key of a wall run; the answer that it was treated
+RUN_ANSWERS = (
+    ("", "Choose"),
+    (DONE, "Treated"),
+    *((one.value, f"Left out: {words}") for one, words in LEFT_OUT_WORDS.items()),
 )
 NOT_DONE_REASONS = (
     ("nobody home", "Nobody home"),
@@ -71,6 +79,16 @@ def take_moment(form: forms.Form, cleaned: dict[str, Any], name: str, clock: Loc
     cleaned[f"{name}_at"] = last_time(typed, *clock)
     if cleaned[f"{name}_at"] is None:
         form.add_error(name, f"{typed:%H:%M} was left out: the clocks were set forward.")
+
+
+def refuse_backwards(form: forms.Form, cleaned: dict[str, Any]) -> None:
+    """An end before its beginning is an error at the end."""
+    started, finished = cleaned.get("started_at"), cleaned.get("finished_at")
+    if started and finished and finished < started:
+        form.add_error(
+            "finished",
+            f"Finished {finished:%H:%M} is before started {started:%H:%M}. Put the true times.",
+        )
 
 
 class ChoiceOfUse(forms.Form):
@@ -141,7 +159,7 @@ class RecordForm(RuleFields):
         help_text="What you really used, as read on the measure.",
     )
     product_unit = forms.ChoiceField(
-        label="Unit of the product", choices=(*LIQUID_UNITS, *MASS_UNITS)
+        label="Unit of the product", choices=(*LIQUID_UNITS, *MASS_UNITS, *COUNTED_UNITS)
     )
     finished_amount = forms.CharField(
         label="Finished spray used",
@@ -193,7 +211,7 @@ class RecordForm(RuleFields):
         *("client_ref", "load", "product_amount", "product_unit", "finished_amount"),
         *("finished_unit", "started", "finished", "wind_mph", "wind_m_s", "temperature_f"),
         *("temperature_c", "wind_direction", "conditions", "weather_source", "equipment"),
-        *("product_supplier", "mixing_location", "location_detail", "participants"),
+        *("product_supplier", "mixing_location", "location_detail", "participants", "supervisor"),
         *("protective_equipment", "notes", "ending"),
     )
 
@@ -202,6 +220,8 @@ class RecordForm(RuleFields):
         *args: Any,
         clock: LocalNow,
         loads: Choices = (),
+        runs: Sequence[tuple[int, str]] = (),
+        supervisors: tuple[Choices, int | None] | None = None,
         asked: AskedItems | None = None,
         **kwargs: Any,
     ) -> None:
@@ -209,6 +229,8 @@ class RecordForm(RuleFields):
         self.clock = clock
         if asked is not None:
             self.keep_asked(asked)
+        self._ask_supervisor(supervisors)
+        self._ask_runs(runs)
         named, offered = self.data.get("load", ""), list(loads)
         self.fields["product_amount"].required = not named
         self.fields["finished_amount"].required = bool(named)
@@ -217,16 +239,42 @@ class RecordForm(RuleFields):
             return
         self.fields["load"].widget.choices = [("", "No load"), *offered]
 
+    def _ask_supervisor(self, supervisors: tuple[Choices, int | None] | None) -> None:
+        """Who supervises, where restricted use needs somebody certified."""
+        if supervisors is None:
+            return
+        offered, proposed = supervisors
+        self.fields["supervisor"] = forms.TypedChoiceField(
+            label="Certified applicator who supervises",
+            choices=[("", "Nobody"), *offered],
+            coerce=int,
+            empty_value=None,
+            required=False,
+            initial=proposed,
+            help_text="Restricted use (40 CFR 171.201). Nobody named is recorded as a violation.",
+        )
+
+    def _ask_runs(self, runs: Sequence[tuple[int, str]]) -> None:
+        """Each wall run of the zones: treated, or why not; they stand before everything else."""
+        self.run_names = tuple(f"{RUN}{pk}" for pk, _ in runs)
+        for pk, words in runs:
+            self.fields[f"{RUN}{pk}"] = forms.ChoiceField(
+                label=words,
+                choices=RUN_ANSWERS,
+                error_messages={"required": "say whether it was treated."},
+            )
+        self.order_fields([*self.run_names, *self.field_order])
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         for name in ("started", "finished"):
             take_moment(self, cleaned, name, self.clock)
-        started, finished = cleaned.get("started_at"), cleaned.get("finished_at")
-        if started and finished and finished < started:
-            self.add_error(
-                "finished",
-                f"Finished {finished:%H:%M} is before started {started:%H:%M}. Put the true times.",
-            )
+        refuse_backwards(self, cleaned)
+        cleaned["left_out"] = {
+            int(name.removeprefix(RUN)): cleaned[name]
+            for name in self.run_names
+            if cleaned.get(name, DONE) != DONE
+        }
         return cleaned
 
 

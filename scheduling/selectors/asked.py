@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
 from scheduling.selectors.mix_pages import MixPage
-from treatments.rules.products import Method
+from treatments.rules.products import LABEL_METHODS
 from treatments.selectors.asked import AskedItems, asked_items
 from treatments.selectors.checks import proposed_setting
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def asked_of(page: MixPage, person: Person, today: date) -> AskedItems:
     """What is asked of the chosen zones, direction and method; nothing until they are chosen."""
     choice = page.choice
-    if choice.use_id is None or not choice.zone_ids or choice.method not in list(Method):
+    if choice.use_id is None or not choice.zone_ids or choice.method not in LABEL_METHODS:
         return AskedItems()
     try:
         setting = proposed_setting(

@@ -148,7 +148,7 @@ def mix_choice(choice: Choice, use: LabelUse, sprayer: Sprayer | None) -> MixCho
 
 def offered_rates(use: LabelUse) -> Offered:
     """Low rate, 0.50 fl oz per 1,000 sq ft, and so on."""
-    offered = rate_choices(use.rate_min, use.rate_max)
+    offered = rate_choices(use.rate_min, use.rate_max, use.rate_unit)
     return tuple(
         (choice.value, f"{_rate_name(choice, len(offered))}, {_rate(use, value).words}")
         for choice, value in offered.items()
@@ -162,6 +162,8 @@ def firm_rate_words(use: LabelUse) -> str:
 
 
 def _rate_name(choice: RateChoice, offered: int) -> str:
+    if offered == 1:
+        return "The label's rate"
     is_only_one = offered == len((RateChoice.LOW, RateChoice.MOST))
     if choice == RateChoice.LOW and is_only_one:
         return "95 % of the maximum"

@@ -145,7 +145,7 @@ def _also(amount: Amount, label_unit: str, ai_lb: Decimal | None) -> str:
     other = label_unit
     if amount.unit == label_unit:
         other = {"volume": "mL", "mass": "g"}.get(amount.kind, label_unit)
-    words = [display(amount.to(other), 2, round_down=True)]
+    words = [] if other == "each" else [display(amount.to(other), 2, round_down=True)]
     words += [f"{ai_lb:.{LB_PLACES}f} lb active"] if ai_lb is not None else []
     return " · ".join(words)
 

@@ -16,7 +16,8 @@ from scheduling.rules.visit_states import RenewalState
 from scheduling.selectors.visit_words import VisitWords, visit_words
 from sites.rules.units import display
 from sites.selectors.properties import zone_measure
-from treatments.reports.residual_line import LineWindow, ZoneLine, line_scale, residual_line
+from treatments.reports.residual_line import ZoneLine, line_scale, residual_line
+from treatments.selectors.windows import line_of
 
 if TYPE_CHECKING:
     from accounts.models import Contact
@@ -148,14 +149,7 @@ def scale_for(today: date) -> SafeString:
 
 def zone_line(zone: TreatableZone, windows: Sequence[ResidualWindow]) -> ZoneLine:
     """A zone and its windows as the drawing takes them, one line a window."""
-    return ZoneLine(
-        name=zone.name,
-        windows=tuple(
-            LineWindow(one.applied_on, one.opens_on, one.expires_on, f"{one.days} d")
-            for one in windows
-        ),
-        size=zone_size(zone),
-    )
+    return line_of(zone.name, windows, zone_size(zone))
 
 
 def zone_size(zone: TreatableZone) -> str:

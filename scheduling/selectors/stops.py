@@ -25,11 +25,10 @@ from scheduling.selectors.today import (
 )
 from sites.selectors.pests import pest_ids_of
 from sites.selectors.properties import zone_measure, zones_of
-from treatments.reports.residual_line import LineWindow, ZoneLine, line_days, residual_line
-from treatments.rules.products import METHOD_WORDS, Method
-from treatments.selectors.record_words import as_entered
+from treatments.reports.residual_line import ZoneLine, line_days, residual_line
+from treatments.selectors.record_words import as_entered, what_of
 from treatments.selectors.records import HistoryRow, history_of, records_of_visit
-from treatments.selectors.windows import windows_of
+from treatments.selectors.windows import left_out_words, line_of, windows_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -142,7 +141,7 @@ def zone_rows(
                 pk=zone.pk,
                 name=zone.name,
                 size=measure.size_words,
-                left=line_days(line, today) if line.windows else "never treated",
+                left=_left(line, windows.get(zone.pk, []), today),
                 arithmetic=measure.sentence,
                 is_chosen=zone.pk in chosen,
             )
@@ -150,14 +149,17 @@ def zone_rows(
     return tuple(rows)
 
 
+def _left(line: ZoneLine, windows: list[ResidualWindow], today: date) -> str:
+    """What is left of the protection, and which wall runs still wait."""
+    if not windows:
+        return "never treated"
+    waits = left_out_words(windows)
+    days = line_days(line, today)
+    return f"{days}; still due: {waits}" if waits else days
+
+
 def _line(zone: TreatableZone, windows: list[ResidualWindow]) -> ZoneLine:
-    return ZoneLine(
-        name=zone.name,
-        windows=tuple(
-            LineWindow(window.applied_on, window.opens_on, window.expires_on, f"{window.days} d")
-            for window in windows
-        ),
-    )
+    return line_of(zone.name, windows)
 
 
 def stop_page(person: Person, pk: int, today: date) -> StopPage:
@@ -203,14 +205,18 @@ def _record_lines(visit: Visit) -> tuple[RecordLine, ...]:
 
 
 def _record_line(record: ApplicationRecord, pests: dict[str, int] | None) -> RecordLine:
-    product = as_entered(record.product_amount, record.product_unit) or "no amount given"
+    product = as_entered(record.product_amount, record.product_unit) or _no_amount(record)
     spray = as_entered(record.finished_amount, record.finished_unit)
     return RecordLine(
         pk=record.pk,
-        words=record.product_name or METHOD_WORDS[Method(record.method)],
+        words=what_of(record),
         amount=f"{product} in {spray}" if spray else product,
         again="" if pests is None else _again(record, pests),
     )
+
+
+def _no_amount(record: ApplicationRecord) -> str:
+    return "no amount given" if record.product_name else "no product"
 
 
 def _again(record: ApplicationRecord, pests: dict[str, int]) -> str:
@@ -235,7 +241,7 @@ def _drawing(
     zones: list[TreatableZone], windows: dict[int, list[ResidualWindow]], today: date
 ) -> SafeString:
     lines = [_line(zone, windows.get(zone.pk, [])) for zone in zones]
-    drawn = [line for line in lines if line.windows]
+    drawn = [line for line in lines if line.windows or line.parts]
     if not drawn:
         return SafeString("")
     svg = residual_line(

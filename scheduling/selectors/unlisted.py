@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from sites.selectors.pests import pests
 from treatments.rules.alternatives import waits_for_signature
-from treatments.rules.products import METHOD_WORDS, LicenseKind, Method
+from treatments.rules.products import LABEL_METHODS, METHOD_WORDS, LicenseKind, Method
 from treatments.selectors.decisions import waiting_in
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def methods_of(use: LabelUse) -> Choices:
     label = use.label_version
     if label.only_listed_uses:
         return tuple(listed)
-    silent = [one for one in Method if one not in (*use.methods, *label.prohibited_methods)]
+    silent = [one for one in LABEL_METHODS if one not in (*use.methods, *label.prohibited_methods)]
     return (*listed, *((one.value, f"{METHOD_WORDS[one]} (not mentioned)") for one in silent))
 
 

@@ -39,14 +39,16 @@ from scheduling.selectors.board import (
 from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice, also_ask
 from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
+from scheduling.selectors.runs import run_rows, zones_treated
 from scheduling.selectors.stops import stop_page
+from scheduling.selectors.supervisors import supervisors_at
 from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
 from scheduling.services.deciding import ask_from_stop, sign_at_stop
 from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
-from treatments.rules.applications import ASKED_LATER, Application, Entered, TreatedZone, Weather
+from treatments.rules.applications import ASKED_LATER, Application, Entered, Weather
 from treatments.selectors.completion import own_waiting
 
 
@@ -212,7 +214,10 @@ def _record_form(request: HttpRequest, page: MixPage, *args: Any, **kwargs: Any)
     shape = MetricRecordForm if person.branch.units == "metric" else RecordForm
     asked = asked_of(page, person, _today(request))
     loads = load_choices(person, clock[0])
-    return shape(*args, clock=clock, loads=loads, asked=asked, **kwargs)
+    runs = run_rows(page.choice.zone_ids)
+    over = supervisors_at(person, page, _today(request))
+    more: dict[str, Any] = {"loads": loads, "runs": runs, "supervisors": over, "asked": asked}
+    return shape(*args, clock=clock, **more, **kwargs)
 
 
 def _worked_out(request: HttpRequest, page: MixPage) -> HttpResponse:
@@ -330,7 +335,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         client_ref=entered["client_ref"],
         property_id=page.property_id,
         applicator_id=person.pk,
-        zones=tuple(TreatedZone(zone_id) for zone_id in choice.zone_ids),
+        zones=zones_treated(choice.zone_ids, entered["left_out"]),
         method=choice.method,
         label_use_id=choice.use_id,
         pest_ids=choice.pest_ids,
@@ -345,6 +350,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         notes="\n".join(text for text in (entered["notes"], page.rate_words) if text),
         protective_equipment_confirmed=entered["protective_equipment"],
         answers=choice.answers,
+        supervisor_id=entered.get("supervisor"),
         **{name: entered.get(name, "") for name in ASKED_LATER},
     )
 

@@ -9,6 +9,7 @@ from sites.models.places import (
     TreatableZone,
     Unit,
 )
+from sites.models.runs import WallRun
 
 __all__ = [
     "Pest",
@@ -18,4 +19,5 @@ __all__ = [
     "SiteCaution",
     "TreatableZone",
     "Unit",
+    "WallRun",
 ]

@@ -29,7 +29,7 @@ class NewZone:
     """A zone with its lengths as typed, in `length_unit`.
 
     Without `geometry` it is a band when it has a height or a width, else a length. A count of
-    places is typed in `wall_run`.
+    places is typed in `wall_run`; `runs` are named parts of it, one a line: north wall 40.
     """
 
     property_id: int
@@ -45,3 +45,4 @@ class NewZone:
     exposure: str = Exposure.SHADED
     is_rain_protected: bool = False
     is_over_impervious: bool = False
+    runs: str = ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import TYPE_CHECKING
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
@@ -19,6 +19,7 @@ from sites.models import (
     SiteCaution,
     TreatableZone,
     Unit,
+    WallRun,
 )
 from sites.rules.measurements import ZoneMeasure
 from sites.rules.places import CautionKind, Corners, Geometry
@@ -50,8 +51,9 @@ def zones_of(property_id: int) -> QuerySet[TreatableZone]:
 
 
 def zones_by_ids(ids: Collection[int]) -> QuerySet[TreatableZone]:
-    """The named zones, retired ones included, with their properties."""
-    return TreatableZone.objects.filter(pk__in=ids).select_related("property").order_by("pk")
+    """The named zones, retired ones included, with their properties and whether they have runs."""
+    zones = TreatableZone.objects.filter(pk__in=ids).select_related("property").order_by("pk")
+    return zones.annotate(has_runs=Exists(WallRun.objects.filter(zone=OuterRef("pk"))))
 
 
 def zone_for(person: Person | None, pk: int) -> TreatableZone:

@@ -16,10 +16,11 @@ from accounts.refusals import Refused
 from accounts.rules.day_words import short_day
 from accounts.rules.lines import line, one_of
 from accounts.services.audit import note_event
-from sites.models import TreatableZone
+from sites.models import TreatableZone, WallRun
 from sites.rules.entries import NewZone
 from sites.rules.places import CORNERS_WORDS, EXPOSURE_WORDS, PLACE_WORDS, SURFACE_WORDS
-from sites.rules.zone_sizes import zone_size
+from sites.rules.wall_runs import wall_runs
+from sites.rules.zone_sizes import LONGEST_RUN, zone_size
 from sites.selectors.properties import (
     properties_for,
     property_for,
@@ -61,6 +62,7 @@ def add_zone(*, zone: NewZone, by: Person | None) -> TreatableZone:
     with transaction.atomic():
         property_for(by, zone.property_id)
         made = _saved(_filled(_new(zone, by), zone))
+        _keep_runs(made, zone)
         note_event(by=by, act="zone_added", thing=made, told=_told(made))
     return made
 
@@ -76,6 +78,7 @@ def edit_zone(*, zone_id: int, zone: NewZone, by: Person | None) -> TreatableZon
         found = treated_zone_for(by, zone_id)
         before = _told(found)
         _saved(_filled(found, zone))
+        _keep_runs(found, zone)
         note_event(by=by, act="zone_edited", thing=found, before=before, told=_told(found))
     return found
 
@@ -119,6 +122,18 @@ def _filled(zone: TreatableZone, row: NewZone) -> TreatableZone:
     for column, value in asdict(zone_size(row)).items():
         setattr(zone, column, value)
     return zone
+
+
+def _keep_runs(zone: TreatableZone, row: NewZone) -> None:
+    """The runs as typed take the place of those before; records keep their own."""
+    run = zone.lengths()[0]
+    runs = wall_runs(
+        row.runs, unit=zone.length_unit, geometry=zone.geometry, run=run, most=LONGEST_RUN
+    )
+    WallRun.objects.filter(zone=zone).delete()
+    WallRun.objects.bulk_create(
+        WallRun(zone=zone, position=place, **asdict(one)) for place, one in enumerate(runs)
+    )
 
 
 def _saved(zone: TreatableZone) -> TreatableZone:

@@ -16,6 +16,7 @@ from accounts.views.one_form import FormPage, one_form, posted
 from sites.forms import ZoneForm
 from sites.rules.entries import NewZone
 from sites.selectors.properties import property_for, treated_zone_for, zone_for, zone_measure
+from sites.selectors.runs import runs_typed
 from sites.services.zones import add_zone, edit_zone, retire_zone
 
 AREA = "Band and surface: run times height up plus width out. Space: all three multiplied."
@@ -49,7 +50,8 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a zone."""
     asking = person_of(request)
     zone = treated_zone_for(asking, pk)
-    known = {name: getattr(zone, name) for name in ZoneForm.base_fields}
+    known = {name: getattr(zone, name) for name in ZoneForm.base_fields if name != "runs"}
+    known["runs"] = runs_typed(zone)
     words = FormPage(
         f"Change {zone.name}",
         "Save the zone",

@@ -137,9 +137,11 @@ TABLE: dict[str, Row] = {
     "mix_tag": Row(get=answers(TECHNICIAN, 422), takes=("visit",)),
     # without zones and a direction in the query the record page leads back to the mix
     "record_stop": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
+    "other_work": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     # the second floor
     # a technician sees, completes and asks about own records, the office those of its branch
     "record": Row(get=ANY_ROLE, takes=("record",)),
+    "record_pdf": Row(get=ANY_ROLE, takes=("record",)),
     "record_fill": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_correct": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_void": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),

@@ -26,7 +26,7 @@ from treatments.models import (
 )
 from treatments.rules.applications import Entered, TreatedZone, Weather
 from treatments.selectors.log import verify
-from treatments.selectors.payloads import EVERY_COLUMN, ONLY_WHEN_TRUE
+from treatments.selectors.payloads import EVERY_COLUMN, ONLY_WHEN_FILLED, ONLY_WHEN_TRUE
 from treatments.services.recording import record_application
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db]
@@ -119,7 +119,7 @@ def test_personal_values_stand_in_the_leaf_as_salted_digests(house: House) -> No
 
 def test_every_column_of_a_record_is_in_the_leaf() -> None:
     columns = {field.attname for field in ApplicationRecord._meta.concrete_fields}
-    assert columns - {*EVERY_COLUMN, ONLY_WHEN_TRUE} == {"id"}
+    assert columns - {*EVERY_COLUMN, *ONLY_WHEN_FILLED, ONLY_WHEN_TRUE} == {"id"}
 
 
 def test_a_replay_gives_the_first_answer_and_stores_nothing(house: House) -> None:

@@ -16,8 +16,8 @@ from treatments.rules.products import (
     COMPARISON_WORDS,
     DRY,
     FILE_KIND_WORDS,
+    LABEL_METHOD_WORDS,
     LIMIT_FACT_WORDS,
-    METHOD_WORDS,
     MIX_BASIS_WORDS,
     RATE_BASIS_WORDS,
     SEVERITY_WORDS,
@@ -120,7 +120,7 @@ class LabelForm(NumbersForm):
         label="Nothing but the listed uses is allowed", required=False
     )
     page_only_listed_uses = page_field("Page of only listed uses", required=False)
-    prohibited_methods = several_field("Prohibited methods", choices(METHOD_WORDS))
+    prohibited_methods = several_field("Prohibited methods", choices(LABEL_METHOD_WORDS))
     page_prohibited_methods = page_field("Page of the prohibited methods", required=False)
 
 
@@ -174,7 +174,7 @@ class DirectionForm(NumbersForm):
     )
     page = page_field()
     places = several_field("Use sites", choices(PLACE_WORDS), "tick at least one use site.")
-    methods = several_field("Methods", choices(METHOD_WORDS), "tick at least one method.")
+    methods = several_field("Methods", choices(LABEL_METHOD_WORDS), "tick at least one method.")
     rate_basis = forms.ChoiceField(label="Rate counted", choices=choices(RATE_BASIS_WORDS))
     rate_unit = forms.ChoiceField(label="Unit of product")
     rate_min = number_field("Lowest rate", 12, 6, required=False)

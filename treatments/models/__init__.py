@@ -47,6 +47,7 @@ from treatments.models.records import (
     RecordPersonalValue,
     RetentionHold,
     TreatedArea,
+    TreatedRun,
 )
 from treatments.models.stock import PastDriver, ProductLot, ReorderLevel, StockMove, StockPlace
 from treatments.models.vehicles import VehicleCheck, VehicleCheckItem
@@ -116,6 +117,7 @@ __all__ = [
     "StockMove",
     "StockPlace",
     "TreatedArea",
+    "TreatedRun",
     "UnlistedUseDecision",
     "VehicleCheck",
     "VehicleCheckItem",

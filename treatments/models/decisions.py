@@ -9,7 +9,7 @@ from django.urls import reverse
 from accounts.append_only import Guard
 from accounts.stamps import Stamped
 from sites.rules.places import choices
-from treatments.rules.products import METHOD_WORDS
+from treatments.rules.products import LABEL_METHOD_WORDS
 
 
 class UnlistedUseDecision(Stamped):
@@ -23,7 +23,7 @@ class UnlistedUseDecision(Stamped):
     property = models.ForeignKey("sites.Property", on_delete=models.PROTECT, related_name="+")
     visit_ref = models.CharField(max_length=40, blank=True)
     label_use = models.ForeignKey("treatments.LabelUse", on_delete=models.PROTECT, related_name="+")
-    method = models.CharField(max_length=16, choices=choices(METHOD_WORDS))
+    method = models.CharField(max_length=16, choices=choices(LABEL_METHOD_WORDS))
     pests = models.JSONField(default=list, blank=True)
     is_allowed = models.BooleanField(null=True)
     reason = models.CharField(max_length=300, blank=True)

@@ -66,6 +66,7 @@ class ApplicationRecord(Stamped):
     license_kind = models.CharField(max_length=24, blank=True)
     license_expires_on = models.DateField(null=True, blank=True)
     supervisor_license_number = models.CharField(max_length=40, blank=True)
+    supervisor_category = models.CharField(max_length=200, blank=True)
 
     label_version = models.ForeignKey(
         "treatments.LabelVersion", on_delete=models.PROTECT, null=True, related_name="+"
@@ -79,6 +80,7 @@ class ApplicationRecord(Stamped):
     ingredients = models.JSONField(default=list)
     is_restricted_use = models.BooleanField(default=False)
     method = models.CharField(max_length=16)
+    work_kinds = models.JSONField(default=list)
     pests = models.JSONField(default=list)
     equipment = models.CharField(max_length=80, blank=True)
 
@@ -180,6 +182,26 @@ class TreatedArea(models.Model):
 
     def __str__(self) -> str:
         return f"{self.zone_name}, {self.size} {self.size_unit}"
+
+
+class TreatedRun(models.Model):
+    """One wall run of a treated zone as it was that day: treated, or left out with the reason."""
+
+    area = models.ForeignKey(TreatedArea, on_delete=models.PROTECT, related_name="runs")
+    name = models.CharField(max_length=60)
+    length = models.CharField(max_length=20)
+    unit = models.CharField(max_length=8)
+    length_mm = models.BigIntegerField()
+    reason = models.CharField(max_length=12, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+        constraints = (
+            models.UniqueConstraint(fields=["area", "name"], name="run_once_a_treated_area"),
+        )
+
+    def __str__(self) -> str:
+        return self.name
 
 
 class ApplicationJudgement(models.Model):
@@ -312,6 +334,7 @@ GUARDS = (
         keys=(("client_ref",), ("corrects_id",)),
     ),
     Guard("treatments_treatedarea", keys=(("record_id", "zone_id"),)),
+    Guard("treatments_treatedrun", keys=(("area_id", "name"),)),
     Guard("treatments_applicationjudgement"),
     Guard(
         "treatments_recordpersonalvalue",

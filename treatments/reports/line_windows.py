@@ -21,11 +21,15 @@ class LineWindow:
 
 @dataclass(frozen=True)
 class ZoneLine:
-    """A zone with its windows in any order; `size` is its measure in words."""
+    """A zone with its windows in any order; `size` is its measure in words.
+
+    `parts` are treatments of which something was left out: the zone stays due.
+    """
 
     name: str
     windows: tuple[LineWindow, ...]
     size: str = ""
+    parts: tuple[LineWindow, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -68,7 +72,7 @@ def line_sentence(zone: ZoneLine, today: date) -> str:
     """The state of a zone for the staff: "6 days left, lapses Nov 15"."""
     lapse = lapse_of(zone)
     if lapse is None:
-        return "no residual treatment known"
+        return "treated in part only" if zone.parts else "no residual treatment known"
     left = (lapse - today).days
     day = short_day(lapse, lapse.year != today.year)
     if left < 0:
@@ -80,7 +84,7 @@ def line_days(zone: ZoneLine, today: date) -> str:
     """The same in three words for a narrow column: "6 d left", "6 d lapsed"."""
     lapse = lapse_of(zone)
     if lapse is None:
-        return "none known"
+        return "part only" if zone.parts else "none known"
     left = (lapse - today).days
     if left > 0:
         return f"{left} d left"

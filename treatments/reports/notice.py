@@ -156,6 +156,7 @@ def _record(record: NoticeRecord, heading: str) -> list[Flowable]:
         ("When", record.times),
         ("Against", record.pests),
         ("How", record.method),
+        ("Done", record.done),
         ("Product", record.product),
         ("Registration", record.registration_number),
         ("Active", record.ingredients),

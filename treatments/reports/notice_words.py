@@ -50,6 +50,7 @@ class NoticeRecord:
     reentry: str = ""
     precautions: str = ""
     loads: tuple[str, ...] = ()
+    done: str = ""
 
 
 @dataclass(frozen=True)

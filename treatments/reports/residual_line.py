@@ -254,7 +254,20 @@ def _scale_months(sheet: Sheet, taken: float) -> str:
 def _row(zone: ZoneLine, top: float, sheet: Sheet) -> str:
     """One zone: the white days, then every bar with its ticks."""
     gaps = "".join(_rect("w-bare", a, b, top, sheet) for a, b in _gaps(zone, sheet))
-    return gaps + "".join(_bar(one, top, sheet) for one in stretches(zone.windows))
+    bars = "".join(_bar(one, top, sheet) for one in stretches(zone.windows))
+    return gaps + bars + "".join(_part(one, top, sheet) for one in zone.parts)
+
+
+def _part(window: LineWindow, top: float, sheet: Sheet) -> str:
+    """A treatment of a part of the zone: a dashed line along the bar, with a tick at its day."""
+    scale, shape = sheet.scale, sheet.shape
+    if window.expires_on < scale.start or window.applied_on > scale.end:
+        return ""
+    y = top + shape.bar_top + shape.bar / 2
+    x0, x1 = scale.x(window.applied_on), scale.x(window.expires_on)
+    return f'<path d="M{_n(x0)} {_n(y)}H{_n(x1)}" class="l-part"/>' + _line(
+        "l-ink", x0, top + shape.bar_top - 3, top + shape.bar_top + shape.bar + 3
+    )
 
 
 def _labels(zone: ZoneLine, top: float, sheet: Sheet) -> str:

@@ -18,6 +18,7 @@ from accounts.refusals import Refused
 from sites.rules.measurements import ZoneMeasure
 from sites.rules.places import Geometry
 from sites.rules.units import Amount, canonical, kind_of, parse_amount, plain, unit_word
+from treatments.rules.other_work import refuse_work
 from treatments.rules.products import Method
 from treatments.rules.rodent_questions import refuse_amounts
 from treatments.rules.safety_questions import LONGEST_ANSWER, refuse_answers
@@ -50,6 +51,7 @@ ASKED_LATER = (
     *("participants", "mixing_location", "location_detail"),
     *("product_supplier", "customer_phone"),
 )
+OF_OTHER_WORK = ("work_kinds", "work_done")
 COMPASS = (
     *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),
     *("S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"),
@@ -66,10 +68,14 @@ class Entered:
 
 @dataclass(frozen=True)
 class TreatedZone:
-    """One zone that was treated; without a size it was the whole zone as measured."""
+    """One zone that was treated; without a size it was the whole zone as measured.
+
+    `left_out` are keys of the wall runs that were not treated, each with its reason.
+    """
 
     zone_id: int
     size: Entered | None = None
+    left_out: tuple[tuple[int, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -92,7 +98,8 @@ class Application:
 
     `client_ref` is minted where the record is written and names it for good; times carry their
     zone; `device_skew_s` is how far the device's clock was off, in seconds; `answers` are code and
-    answer of the safety questions.
+    answer of the safety questions; `work_kinds` and `work_done` say work without a product;
+    `supervisor_id` the certified applicator named for this work, else that of the license.
     """
 
     client_ref: UUID
@@ -120,6 +127,9 @@ class Application:
     location_detail: str = ""
     product_supplier: str = ""
     customer_phone: str = ""
+    work_kinds: tuple[str, ...] = ()
+    work_done: str = ""
+    supervisor_id: int | None = None
 
 
 @dataclass(frozen=True)
@@ -153,7 +163,9 @@ def digest_of(application: Application) -> str:
     del content["device_skew_s"]
     if not application.answers:
         del content["answers"]  # so that records from before the questions keep their digest
-    _leave_out_empty(content, ASKED_LATER)
+    _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK, "supervisor_id"))
+    for zone in content["zones"]:
+        _leave_out_empty(zone, ("left_out",))
     _leave_out_empty(content["weather"], ("wind_direction", "conditions"))
     text = json.dumps(content, sort_keys=True, default=str, separators=(",", ":"))
     return sha256(text.encode()).hexdigest()
@@ -176,6 +188,12 @@ def refuse_nonsense(application: Application, *, now: datetime) -> None:
     if application.method not in list(Method):
         raise Refused("method", "The method is missing. Choose how the work was done.")
     _refuse_zones([zone.zone_id for zone in application.zones])
+    if application.method == Method.NO_PRODUCT:
+        refuse_work(
+            application.work_kinds,
+            application.work_done,
+            has_product=application.label_use_id is not None,
+        )
     amounts = (application.product_amount, application.finished_amount)
     if application.label_use_id is None and any(amounts):
         raise Refused(
@@ -199,6 +217,7 @@ def _refuse_times(application: Application, now: datetime) -> None:
 
 def _refuse_texts(application: Application) -> None:
     texts = [(field, getattr(application, field), most) for field, most in LONGEST.items()]
+    texts += [("text of the work", application.work_done, 4000)]
     texts += [("answer", answer, LONGEST_ANSWER) for _, answer in application.answers]
     weather = application.weather
     texts += [("weather source", weather.source, 80), ("conditions", weather.conditions, 80)]

@@ -9,10 +9,10 @@ from sites.rules.places import Place
 from sites.rules.units import KINDS
 from treatments.rules.label_entry import FACTS_WITH_PAGE
 from treatments.rules.products import (
+    LABEL_METHODS,
     Comparison,
     Formulation,
     LimitFact,
-    Method,
     MixBasis,
     RateBasis,
     RegistrationKind,
@@ -106,7 +106,7 @@ LABEL = row(
     first_aid=text(6000),
     storage_and_disposal=text(6000),
     only_listed_uses=FLAG,
-    prohibited_methods=several(one_of(Method), most=20),
+    prohibited_methods=several(one_of(LABEL_METHODS), most=20),
     pages=row(FACTS_WITH_PAGE, **dict.fromkeys(FACTS_WITH_PAGE, PAGE)),
 )
 DIRECTION = row(
@@ -123,7 +123,7 @@ DIRECTION = row(
     ),
     title=text(120, least=1),
     places=several(one_of(Place), most=20, least=1),
-    methods=several(one_of(Method), most=20, least=1),
+    methods=several(one_of(LABEL_METHODS), most=20, least=1),
     pests=several(text(80, least=1), most=500),
     rate_basis=one_of(RateBasis),
     rate_min=or_none(decimal(6, 6)),

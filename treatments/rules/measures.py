@@ -64,7 +64,7 @@ def reading(amount: Amount, measure: Measure | None) -> str:
     Less than a mark is no reading and is said as such.
     """
     if measure is None:
-        return display(amount, 2, round_down=True)
+        return display(amount, 0 if amount.unit == "each" else 2, round_down=True)
     if measure.is_under(amount):
         return f"under {measure.one_mark}"
     decimals = len(plain(measure.mark).partition(".")[2])

@@ -194,13 +194,23 @@ def plan_counted(job: CountedJob) -> MixPlan:
     """Product, and what it is mixed in where the direction has a dilution, by what is counted."""
     wanted = job.rate.product_on(job.size)
     most = job.most.product_on(job.size) if job.most else None
-    product = proposed_amount(wanted, most, is_raised=job.is_raised)
+    product = _counted_product(wanted, most, is_raised=job.is_raised)
     finished = Decimal(0)
     if job.per_gallon is not None:
         finished = product.to(job.per_gallon.unit).value / job.per_gallon.value
     plan = _plan(job, job.size, product, finished, job.tank_gal or finished)
-    warnings = (*_held_back(job, wanted, plan), *plan.warnings)
+    held_back = () if product.unit == "each" else _held_back(job, wanted, plan)
+    warnings = (*held_back, *plan.warnings)
     return replace(plan, per=job.rate.per, by_rate=wanted, warnings=warnings)
+
+
+def _counted_product(wanted: Amount, most: Amount | None, *, is_raised: bool) -> Amount:
+    """What is counted is put out whole, down to a piece; a count is exact and needs no margin."""
+    is_counted = wanted.unit == "each"
+    product = proposed_amount(wanted, most, is_raised=is_raised or is_counted)
+    if not is_counted:
+        return product
+    return Amount(product.value.to_integral_value(ROUND_FLOOR), product.unit)
 
 
 def _plan(

@@ -79,6 +79,12 @@ class Method(StrEnum):
     FOAM = "foam"
     SPACE = "space"
     PAINT_ON = "paint_on"
+    DEVICE = "device"
+    NO_PRODUCT = "no_product"
+
+
+# what a label can name; work without a product follows no label
+LABEL_METHODS = tuple(one for one in Method if one != Method.NO_PRODUCT)
 
 
 class RateBasis(StrEnum):
@@ -227,9 +233,12 @@ METHOD_WORDS: Mapping[StrEnum, str] = {
     Method.BAIT: "Bait placement",
     Method.DUST: "Dust",
     Method.FOAM: "Foam",
-    Method.SPACE: "Space spray",
+    Method.SPACE: "Space treatment (fog, mist, ULV)",
     Method.PAINT_ON: "Paint on",
+    Method.DEVICE: "Device",
+    Method.NO_PRODUCT: "Work without a product",
 }
+LABEL_METHOD_WORDS: Mapping[StrEnum, str] = {one: METHOD_WORDS[one] for one in LABEL_METHODS}
 RATE_BASIS_WORDS: Mapping[StrEnum, str] = {
     RateBasis.AREA: "Per area",
     RateBasis.FINISHED_VOLUME: "Per finished spray",

@@ -34,11 +34,14 @@ FIRM_RATE_WORDS: Mapping[str, str] = {
 }
 
 
-def rate_choices(least: Decimal | None, most: Decimal) -> dict[RateChoice, Decimal]:
+def rate_choices(least: Decimal | None, most: Decimal, unit: str = "") -> dict[RateChoice, Decimal]:
     """What a direction offers and the rate each proposes, in the label's units.
 
-    Without a low rate below its maximum a direction offers 95 % of the maximum, or all of it.
+    Without a low rate below its maximum a direction offers 95 % of the maximum, or all of it;
+    what is counted (`unit` is "each") is exact, so its maximum is proposed.
     """
+    if unit == "each":
+        return {RateChoice.LOW: most if least is None else min(least, most)}
     under = most * SHARE_OF_MAXIMUM
     if least is None or least >= most:
         return {RateChoice.LOW: under, RateChoice.MOST: most}

@@ -20,7 +20,7 @@ from treatments.rules.label_checks import (
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.mix_rests import SoFar, rest_share
 from treatments.rules.mixing import MixPlan
-from treatments.rules.products import Method, Severity
+from treatments.rules.products import LABEL_METHODS, Severity
 from treatments.rules.safety_questions import Question, refuse_answers
 from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.lots_aboard import lots_aboard
@@ -149,7 +149,7 @@ def proposed_setting(
     on: date,
 ) -> Setting:
     """Who would treat what with what there; refused where a part does not exist."""
-    if not zone_ids or method not in list(Method):
+    if not zone_ids or method not in LABEL_METHODS:
         raise Refused("zones", "Choose the zones and the method first.")
     parts = parts_of(property_id, tuple(TreatedZone(zone_id) for zone_id in zone_ids))
     place = parts[0].zone.property

@@ -9,13 +9,14 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
-from accounts.selectors.people import people_for
+from accounts.selectors.people import holder_of, people_for
 from sites.rules.units import Amount
 from treatments.models import ApplicationRecord, TreatedArea
 from treatments.rules.applications import Application, Entered, TreatedSize, TreatedZone, Weather
 from treatments.rules.corrections import Facts
 from treatments.selectors.entries import amount_text, pest_keys
 from treatments.selectors.notices import personal
+from treatments.selectors.treated_runs import runs_of
 from treatments.selectors.whole import Part, Whole, whole_application
 
 if TYPE_CHECKING:
@@ -45,7 +46,14 @@ def _applicator(facts: Facts) -> Person:
 
 
 def _part(part: Part, area: TreatedArea | None) -> Part:
-    if area is None or area.area_mm2 == part.size.area_mm2:
+    """The part with the runs it had that day, which no correction of a size changes."""
+    if area is None:
+        return part
+    return replace(_sized(part, area), runs=runs_of(area))
+
+
+def _sized(part: Part, area: TreatedArea) -> Part:
+    if area.area_mm2 == part.size.area_mm2:
         return part
     if amount_text(area.size, area.size_unit) != amount_text(part.size.size, part.size.unit):
         return part
@@ -82,7 +90,15 @@ def application_of(before: ApplicationRecord, facts: Facts) -> Application:
         location_detail=str(facts["location_detail"]),
         product_supplier=str(facts["product_supplier"]),
         customer_phone=str(facts["customer_phone"]),
+        supervisor_id=_named_supervisor(before, facts),
     )
+
+
+def _named_supervisor(before: ApplicationRecord, facts: Facts) -> int | None:
+    """Who was named as supervisor stays so, unless another applicator takes the work."""
+    if not before.supervisor_license_number or facts["applicator"] != before.applicator_id:
+        return None
+    return holder_of(before.supervisor_license_number, before.state)
 
 
 WEATHER = ("wind_mph", "temperature_f", "weather_source", "wind_direction", "conditions")

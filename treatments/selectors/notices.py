@@ -17,20 +17,19 @@ from treatments.models import ApplicationRecord
 from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated
 from treatments.rules.products import (
     LICENSE_KIND_WORDS,
-    METHOD_WORDS,
     SIGNAL_WORD_WORDS,
-    Method,
     SignalWord,
 )
-from treatments.selectors.record_words import address_of, area_words, as_entered
+from treatments.selectors.record_words import address_of, area_words, as_entered, how_of
 from treatments.selectors.records import records_of_visit, with_names
+from treatments.selectors.treated_runs import left_out_of, runs_of
 
 if TYPE_CHECKING:
     from datetime import date
 
     from accounts.models import Branch
 
-LINES = ("treated_areas", "personal_values")
+LINES = ("treated_areas__runs", "personal_values")
 
 
 def notice_of_visit(
@@ -64,10 +63,20 @@ def _notice(keys: list[int], demo: bool, not_treated: Sequence[NotTreated]) -> N
         address=address_of(first, said.get("street", "")),
         treated_on=first.applied_on,
         records=tuple(_treatment(loads) for loads in _treatments(records)),
-        not_treated=tuple(not_treated),
+        not_treated=(*_runs_left_out(records), *not_treated),
         demo=demo,
         corrected_on=_corrected_on(records),
     )
+
+
+def _runs_left_out(records: Sequence[ApplicationRecord]) -> list[NotTreated]:
+    """The wall runs left out of what was treated, unless another record of these treated them."""
+    areas = [area for record in records for area in record.treated_areas.all()]
+    done = {
+        f"{area.zone_name}: {run.name}" for area in areas for run in runs_of(area) if run.is_done
+    }
+    rows = dict(left_out_of(areas))
+    return [NotTreated(place, why) for place, why in rows.items() if place not in done]
 
 
 def _corrected_on(records: Sequence[ApplicationRecord]) -> date | None:
@@ -156,8 +165,9 @@ def _record(record: ApplicationRecord) -> NoticeRecord:
         area=area_words(record.area_mm2, record.branch.units),
         zones=", ".join(area.zone_name for area in areas),
         places=", ".join(dict.fromkeys(PLACE_WORDS[Place(area.place)] for area in areas)),
-        method=METHOD_WORDS[Method(record.method)],
+        method=how_of(record),
         pests=", ".join(record.pests),
+        done=personal(record).get("work_done", ""),
         times=times_words(record),
         applicator=_applicator(record),
         reentry=record.reentry_text,

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Exists, F, OuterRef, QuerySet
 
 from treatments.models import (
     ApplicationJudgement,
@@ -21,6 +21,7 @@ from treatments.models import (
     ResidualWindow,
     SafetyAnswer,
     TreatedArea,
+    TreatedRun,
 )
 from treatments.rules.leaves import canonical_bytes, instant, personal_digest
 
@@ -98,6 +99,8 @@ LATER_COLUMNS = (
 )
 EVERY_COLUMN = (*RECORD_COLUMNS, *LATER_COLUMNS)
 ONLY_WHEN_TRUE = "is_one_person_firm"
+# columns that stand in a leaf only where they say something, as every leaf before them
+ONLY_WHEN_FILLED = ("work_kinds", "supervisor_category")
 AREA_COLUMNS = (
     "zone_id",
     "zone_name",
@@ -109,6 +112,9 @@ AREA_COLUMNS = (
     "height_up_mm",
     "width_out_mm",
 )
+HAS_RUNS = "has_runs"
+_ANY_RUN = Exists(TreatedRun.objects.filter(area=OuterRef("pk")))
+RUN_COLUMNS = ("zone_id", "name", "length", "unit", "length_mm", "reason")
 JUDGEMENT_COLUMNS = ("code", "severity", "sentence", "clause")
 ANSWER_COLUMNS = ("code", "words", "answer", "clause")
 WINDOW_COLUMNS = (
@@ -124,18 +130,20 @@ WINDOW_COLUMNS = (
 
 
 def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
-    """What the leaf of each record says, read from its rows in six queries.
+    """What the leaf of each record says, read from its rows in six queries, runs in one more.
 
     Its columns, lines, judgements, windows in the order of their keys; personal values stand
     there only as salted digests of what is still kept. A record that is not there is left out.
     """
     named = {"record__in": record_ids}
     rows = ApplicationRecord.objects.filter(pk__in=record_ids)
-    records = _rows(rows, "pk", (*EVERY_COLUMN, ONLY_WHEN_TRUE))
-    areas = _rows(TreatedArea.objects.filter(**named), "record_id", AREA_COLUMNS)
+    records = _rows(rows, "pk", (*EVERY_COLUMN, *ONLY_WHEN_FILLED, ONLY_WHEN_TRUE))
+    with_runs = TreatedArea.objects.filter(**named).annotate(**{HAS_RUNS: _ANY_RUN})
+    areas = _rows(with_runs, "record_id", (*AREA_COLUMNS, HAS_RUNS))
     said = _rows(ApplicationJudgement.objects.filter(**named), "record_id", JUDGEMENT_COLUMNS)
     opened = ResidualWindow.objects.filter(treated_area__record__in=record_ids)
     windows = _rows(opened, "treated_area__record_id", WINDOW_COLUMNS)
+    runs = _runs(record_ids) if _have_runs(areas) else {}
     digests = _personal_digests(record_ids)
     answers = _rows(SafetyAnswer.objects.filter(**named), "record_id", ANSWER_COLUMNS)
     alone = {key for key, (row,) in records.items() if row.pop(ONLY_WHEN_TRUE)}
@@ -146,6 +154,8 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
             "judgements": said[record_id],
             "windows": windows[record_id],
             "personal": digests[record_id],
+            # as the leaves before wall runs had names
+            **({"runs": runs[record_id]} if record_id in runs else {}),
             # only what has no second person says so, as every leaf before it
             **({"one_person_firm": True} if record_id in alone else {}),
             # a record without questions says nothing of them, as every leaf before them
@@ -155,11 +165,24 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
     }
 
 
+def _have_runs(areas: Mapping[int, list[Payload]]) -> bool:
+    """Whether any area has wall runs; the mark itself is no part of a leaf."""
+    marks = [area.pop(HAS_RUNS) for some in areas.values() for area in some]
+    return any(marks)
+
+
+def _runs(record_ids: Collection[int]) -> dict[int, list[Payload]]:
+    rows = TreatedRun.objects.filter(area__record__in=record_ids)
+    return dict(_rows(rows.annotate(zone_id=F("area__zone")), "area__record_id", RUN_COLUMNS))
+
+
 def _versioned(record: Payload) -> Payload:
     """The columns of a record under the version that knows them all."""
-    if any(record[name] for name in LATER_COLUMNS):
-        return {"version": LATER_VERSION, "record": record}
-    return {"version": VERSION, "record": {name: record[name] for name in RECORD_COLUMNS}}
+    filled = [name for name in ONLY_WHEN_FILLED if record[name]]
+    is_later = any(record[name] for name in LATER_COLUMNS)
+    names = (*(EVERY_COLUMN if is_later else RECORD_COLUMNS), *filled)
+    version = LATER_VERSION if is_later else VERSION
+    return {"version": version, "record": {name: record[name] for name in names}}
 
 
 def _rows(

@@ -86,7 +86,7 @@ def _job(setting: Setting, use: LabelUse, is_mixed: bool | None) -> Job:
         # neither is offered here
         Fact.FUMIGATION: False,
         Fact.AGRICULTURAL: False,
-        **_where({Place(part.zone.place) for part in setting.parts}),
+        **where_of({Place(part.zone.place) for part in setting.parts}),
     }
     known = {fact: said for fact, said in facts.items() if said is not None}
     return Job(known, distance_ft=_distance(setting.parts))
@@ -107,7 +107,8 @@ def _is_wood_work(setting: Setting) -> bool:
     return any(word in names for word in WOOD_DESTROYING)
 
 
-def _where(places: set[Place]) -> dict[Fact, bool | None]:
+def where_of(places: set[Place]) -> dict[Fact, bool | None]:
+    """Whether work on these places is inside, outdoors, at a structure; None is not known."""
     is_inside = places <= INSIDE
     adjacent: bool | None = places <= AT_WALL | INSIDE
     if not adjacent and not places & AWAY:
@@ -127,12 +128,16 @@ def _distance(parts: Iterable[Part]) -> Decimal | None:
 
 
 def _reach(part: Part) -> Decimal | None:
-    place = Place(part.zone.place)
+    width = Amount(Decimal(part.zone.width_out), part.zone.length_unit).to("ft").value
+    return reach_of(Place(part.zone.place), width)
+
+
+def reach_of(place: Place, width: Decimal) -> Decimal | None:
+    """How far from a structure a band of `width` ft reaches; None where nobody can say."""
     if place in AWAY:
         return None
     if place in INSIDE:
         return Decimal(0)
-    width = Amount(Decimal(part.zone.width_out), part.zone.length_unit).to("ft").value
     return width if width or place in AT_WALL else None
 
 

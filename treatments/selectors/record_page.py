@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -20,13 +20,23 @@ from treatments.models import (
     SafetyAnswer,
     TreatedArea,
 )
-from treatments.rules.products import METHOD_WORDS, Method, Severity
+from treatments.rules.products import Severity
 from treatments.rules.safety_questions import answer_words
+from treatments.rules.state_box import BoxLine, Standing
 from treatments.selectors.loads import load_words
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
-from treatments.selectors.record_words import address_of, area_words, as_entered, rate_words
+from treatments.selectors.record_box import record_box
+from treatments.selectors.record_words import (
+    address_of,
+    area_words,
+    as_entered,
+    how_of,
+    rate_words,
+    what_of,
+)
 from treatments.selectors.records import record_for
 from treatments.selectors.rule_gaps import MISSING
+from treatments.selectors.treated_runs import runs_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -45,13 +55,17 @@ MARKS = {
 }
 LINES = (
     "branch",
+    "label_use",
     "label_version",
     "treated_areas__windows",
+    "treated_areas__runs",
     "judgements",
     "personal_values",
     "leaves",
     "answers",
 )
+# nothing here says yet to whom a copy was given
+COPY = BoxLine("Copy given to whom, when, how", "not recorded", Standing.GIVEN)
 
 
 @dataclass(frozen=True)
@@ -80,6 +94,7 @@ class RecordPage:
     record: ApplicationRecord
     what: str
     amount: str
+    box: tuple[BoxLine, ...]
     facts: tuple[tuple[str, str], ...]
     who: tuple[tuple[str, str], ...]
     checks: tuple[CheckLine, ...]
@@ -90,6 +105,12 @@ class RecordPage:
     branch_name: str
     verdict: str
 
+    @property
+    def box_halves(self) -> tuple[tuple[BoxLine, ...], ...]:
+        """The box in two columns, the first one read first."""
+        middle = (len(self.box) + 1) // 2
+        return self.box[:middle], self.box[middle:]
+
 
 def record_page(person: Person, pk: int, property_ids: Collection[int] = frozenset()) -> RecordPage:
     """The page of a record that the person may see, else Http404; a fixed number of queries."""
@@ -99,8 +120,9 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
     checks = tuple(_check(one) for one in _judged(record))
     return RecordPage(
         record=record,
-        what=record.product_name or METHOD_WORDS[Method(record.method)],
+        what=what_of(record),
         amount=as_entered(record.product_amount, record.product_unit),
+        box=(*record_box(record, said), COPY),
         facts=_filled(facts_words(record, said, load_words(record.load_ref))),
         who=_filled(who_words(record, said)),
         checks=checks,
@@ -161,17 +183,20 @@ def facts_words(
         ("Product used", as_entered(record.product_amount, record.product_unit)),
         ("Finished spray", as_entered(record.finished_amount, record.finished_unit)),
         ("Zones", "; ".join(_zone(area) for area in areas)),
+        ("Wall runs treated", _runs(areas, is_done=True)),
+        ("Left out", _runs(areas, is_done=False)),
         ("Area", area_words(record.area_mm2, record.branch.units)),
         ("Rate", rate_words(record)),
         ("Percent active", f"{record.percent_active} %" if record.percent_active else ""),
         ("Supplier", record.product_supplier),
         ("Mixed at", said.get("mixing_location", "")),
         ("Where exactly", said.get("location_detail", "")),
-        ("Method", METHOD_WORDS[Method(record.method)]),
+        ("Method", how_of(record)),
         ("Equipment", record.equipment),
         ("From a load", load),
         ("Pests", ", ".join(record.pests)),
         ("Weather", _weather(record)),
+        ("What was done", said.get("work_done", "")),
         ("Notes", said.get("notes", "")),
     )
 
@@ -184,6 +209,12 @@ def _product(record: ApplicationRecord) -> str:
 
 def _zone(area: TreatedArea) -> str:
     return f"{area.zone_name}, {group(Decimal(area.size))} {unit_word(area.size_unit)}"
+
+
+def _runs(areas: Iterable[TreatedArea], *, is_done: bool) -> str:
+    """The wall runs of the zones, treated or left out."""
+    every = [run for area in areas for run in runs_of(area)]
+    return "; ".join(run.words for run in every if run.is_done == is_done)
 
 
 def _weather(record: ApplicationRecord) -> str:

@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from sites.rules.units import Amount, group, plain, unit_word
 from treatments.models import ApplicationRecord
-from treatments.rules.products import Severity
+from treatments.rules.other_work import work_words
+from treatments.rules.products import METHOD_WORDS, Method, Severity
 from treatments.rules.rates import rate_number
 
 WORST_FIRST = tuple(severity.value for severity in Severity)
@@ -19,6 +20,16 @@ COUNTED_ON: Mapping[str, tuple[tuple[str, int, str], tuple[str, int, str]]] = {
     "us": (("ft2", 1000, "1,000 sq ft"), ("ft", 10, "10 ft")),
     "metric": (("m2", 100, "100 m²"), ("m", 10, "10 m")),
 }
+
+
+def what_of(record: ApplicationRecord) -> str:
+    """The product, else the kinds of work done without one."""
+    return record.product_name or how_of(record)
+
+
+def how_of(record: ApplicationRecord) -> str:
+    """How it was put down, else the kinds of work done without a product."""
+    return work_words(record.work_kinds) or METHOD_WORDS[Method(record.method)]
 
 
 def as_entered(amount: str, unit: str) -> str:

@@ -17,13 +17,14 @@ from sites.rules.places import PLACE_WORDS, Place
 from sites.rules.units import Amount, display, shelf_unit
 from treatments.models import ApplicationRecord, HistoricTreatment, RecordPersonalValue
 from treatments.rules.effective import ENTRY_WORDS, EntryKind
-from treatments.rules.products import METHOD_WORDS, Method
 from treatments.selectors.record_words import (
     WORST_FIRST,
     address_of,
     area_words,
     as_entered,
+    how_of,
     rate_words,
+    what_of,
     worst_of,
 )
 
@@ -156,9 +157,9 @@ def _use_row(record: ApplicationRecord) -> UseRow:
     return UseRow(
         pk=record.pk,
         applied_on=record.applied_on,
-        product=record.product_name or "No product",
+        product=record.product_name or how_of(record),
         registration_number=record.registration_number,
-        method=METHOD_WORDS[Method(record.method)],
+        method=how_of(record),
         amount=as_entered(record.product_amount, record.product_unit),
         finished=as_entered(record.finished_amount, record.finished_unit),
         area=area_words(record.area_mm2, record.branch.units),
@@ -270,7 +271,7 @@ def _recorded(record: ApplicationRecord) -> HistoryRow:
     ends = [window.expires_on for area in areas for window in area.windows.all()]
     return HistoryRow(
         on=record.applied_on,
-        product=record.product_name or METHOD_WORDS[Method(record.method)],
+        product=what_of(record),
         applicator=getattr(record, "applicator_name", "") or "",
         zones=", ".join(area.zone_name for area in areas),
         until=max(ends, default=None),

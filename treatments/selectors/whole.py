@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass, field
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -13,12 +13,14 @@ from django.db.models import QuerySet
 
 from accounts.refusals import Refused
 from accounts.selectors.people import license_in_force, licenses_of
-from sites.rules.units import Amount, kind_of
+from sites.rules.units import Amount, kind_of, plain
 from sites.selectors.pests import pests as all_pests
 from sites.selectors.properties import zone_measure, zones_by_ids
+from sites.selectors.runs import runs_by_zone
 from treatments.models import LabelUse
 from treatments.rules.applications import (
     Application,
+    Entered,
     TreatedSize,
     TreatedZone,
     Weather,
@@ -26,11 +28,12 @@ from treatments.rules.applications import (
     product_amount,
     treated_size,
 )
+from treatments.rules.wall_runs import RunTold, length_done, runs_told
 from treatments.selectors.lots_aboard import LotAboard, lots_aboard
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense, Person
-    from sites.models import Pest, Property, TreatableZone
+    from sites.models import Pest, Property, TreatableZone, WallRun
     from treatments.models import Product
 
 
@@ -43,6 +46,7 @@ class Part:
 
     zone: TreatableZone
     size: TreatedSize
+    runs: tuple[RunTold, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -110,13 +114,15 @@ def whole_application(
     use = direction_named(application.label_use_id)
     day = application.started_at.astimezone(ZoneInfo(place.branch.time_zone)).date()
     license, supervisor_license = licenses_on(applicator.pk, place.state, day)
+    if application.supervisor_id is not None:
+        supervisor_license = license_in_force(application.supervisor_id, place.state, day)
     return Whole(
         application=application,
         place=place,
         applicator=applicator,
         license=license,
         supervisor_license=supervisor_license,
-        parts=parts_of(place.pk, application.zones),
+        parts=with_runs(parts_of(place.pk, application.zones), application.zones),
         use=use,
         method=application.method,
         pests=pests_by_ids(application.pest_ids),
@@ -191,6 +197,29 @@ def parts_of(property_id: int, zones: tuple[TreatedZone, ...]) -> tuple[Part, ..
         Part(found[one.zone_id], treated_size(zone_measure(found[one.zone_id]), one.size))
         for one in zones
     )
+
+
+def with_runs(parts: tuple[Part, ...], zones: tuple[TreatedZone, ...]) -> tuple[Part, ...]:
+    """The parts with the wall runs of their zones; a zone is as large as its runs treated."""
+    with_any = [part.zone.pk for part in parts if part.zone.has_runs]  # type: ignore[attr-defined]
+    known = runs_by_zone(with_any) if with_any else {}
+    said = {one.zone_id: one.left_out for one in zones}
+    return tuple(
+        _with_runs(part, known.get(part.zone.pk, ()), said[part.zone.pk]) for part in parts
+    )
+
+
+def _with_runs(part: Part, runs: Sequence[WallRun], left_out: tuple[tuple[int, str], ...]) -> Part:
+    zone = part.zone
+    keyed = [
+        (one.pk, RunTold(one.name, one.length, zone.length_unit, one.length_mm)) for one in runs
+    ]
+    told = runs_told(keyed, left_out, zone.name)
+    done = length_done(told)
+    if done is None:
+        return replace(part, runs=told)
+    size = treated_size(zone_measure(zone), Entered(plain(done.value), done.unit))
+    return Part(zone, size, told)
 
 
 def together(parts: Collection[Part], unit: str) -> Amount | None:

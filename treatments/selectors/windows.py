@@ -6,13 +6,25 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from datetime import date
 from itertools import islice
+from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
-from treatments.models import HistoricTreatment, ResidualWindow, ZoneProtection
+from treatments.models import HistoricTreatment, ResidualWindow, TreatedRun, ZoneProtection
+from treatments.reports.line_windows import LineWindow, ZoneLine
 from treatments.rules.protections import OpenedWindow, Protection, protections
+from treatments.rules.wall_runs import why_left_out
 
 ZONES_A_READING = 500
+OPENED = (
+    "pk",
+    "zone_id",
+    "pest_group",
+    "treated_area_id",
+    "historic_id",
+    "applied_on",
+    "expires_on",
+)
 WITHOUT_EFFECT = ("addendum", "correction", "void")  # what they follow has none
 
 
@@ -25,12 +37,58 @@ def effective_windows(zone_ids: Collection[int] | None = None) -> QuerySet[Resid
 
 
 def windows_of(zone_ids: Collection[int]) -> dict[int, list[ResidualWindow]]:
-    """The effective windows of each zone, oldest first; two sources, one list."""
+    """The effective windows of each zone, oldest first; two sources, one list.
+
+    `is_part` is set on a window of a zone of which wall runs were left out.
+    """
     found: dict[int, list[ResidualWindow]] = defaultdict(list)
-    rows = effective_windows(zone_ids).select_related("historic", "treated_area__record")
+    left_out = TreatedRun.objects.filter(area=OuterRef("treated_area")).exclude(reason="")
+    rows = effective_windows(zone_ids).annotate(is_part=Exists(left_out))
+    rows = rows.select_related("historic", "treated_area__record")
     for window in rows.order_by("applied_on", "pk"):
         found[window.zone_id].append(window)
+    _settle_parts([one for some in found.values() for one in some if one.is_part])  # type: ignore[attr-defined]
     return found
+
+
+def _settle_parts(parts: Collection[Any]) -> None:
+    """A part that is in force, since the other runs were treated too, is drawn as the whole."""
+    if not parts:
+        return
+    held = {one.window for one in derived_protections({part.zone_id for part in parts})}
+    reasons = _reasons([part.treated_area_id for part in parts])
+    for part in parts:
+        part.is_part = part.pk not in held
+        part.left_out = reasons.get(part.treated_area_id, "")
+
+
+def _reasons(area_ids: Collection[int]) -> dict[int, str]:
+    """What was left out, by treated area: north wall (fence)."""
+    found: dict[int, list[str]] = defaultdict(list)
+    rows = TreatedRun.objects.filter(area__in=area_ids).exclude(reason="").order_by("pk")
+    for area_id, name, reason in rows.values_list("area_id", "name", "reason"):
+        found[area_id].append(f"{name} ({why_left_out(reason)})")
+    return {area_id: ", ".join(words) for area_id, words in found.items()}
+
+
+def left_out_words(windows: Iterable[ResidualWindow]) -> str:
+    """Which runs the last treatment of a zone left out and nothing has treated since."""
+    newest = max(windows, key=lambda one: (one.applied_on, one.pk), default=None)
+    if newest is None or not getattr(newest, "is_part", False):
+        return ""
+    return str(getattr(newest, "left_out", ""))
+
+
+def line_of(name: str, windows: Iterable[ResidualWindow], size: str = "") -> ZoneLine:
+    """A zone as it is drawn, from windows of `windows_of`: those of a part stand by themselves."""
+    found = [
+        (bool(getattr(one, "is_part", False)),
+         LineWindow(one.applied_on, one.opens_on, one.expires_on, f"{one.days} d"))
+        for one in windows
+    ]  # fmt: skip
+    whole = tuple(window for is_part, window in found if not is_part)
+    parts = tuple(window for is_part, window in found if is_part)
+    return ZoneLine(name, whole, size, parts)
 
 
 def protection_of(zone_ids: Collection[int]) -> dict[int, list[ZoneProtection]]:
@@ -69,13 +127,34 @@ def in_portions(ids: Iterable[int], size: int = ZONES_A_READING) -> Iterator[lis
 
 def derived_protections(zone_ids: Collection[int] | None = None) -> list[Protection]:
     """What the protections must be, from the windows alone."""
-    rows = effective_windows(zone_ids).values_list(
-        "pk", "zone_id", "pest_group", "treated_area_id", "historic_id", "applied_on", "expires_on"
-    )
-    return protections(
-        OpenedWindow(pk, zone_id, group, _treatment(area_id, historic_id), applied_on, expires_on)
-        for pk, zone_id, group, area_id, historic_id, applied_on, expires_on in rows
-    )
+    return protections(opened_windows(effective_windows(zone_ids)))
+
+
+def opened_windows(windows: QuerySet[ResidualWindow]) -> list[OpenedWindow]:
+    """Windows as the rules take them, with the wall runs of zones that were treated in part.
+
+    A second query only where there are any.
+    """
+    left_out = TreatedRun.objects.filter(area=OuterRef("treated_area")).exclude(reason="")
+    rows = list(windows.annotate(is_part=Exists(left_out)).values_list(*OPENED, "is_part"))
+    runs = _runs([area_id for _, _, _, area_id, *_, is_part in rows if is_part])
+    return [
+        OpenedWindow(
+            pk, zone_id, group, _treatment(area_id, historic_id), applied_on, expires_on,
+            *runs.get(area_id, ()),
+        )
+        for pk, zone_id, group, area_id, historic_id, applied_on, expires_on, _ in rows
+    ]  # fmt: skip
+
+
+def _runs(area_ids: Collection[int]) -> dict[int, tuple[frozenset[str], frozenset[str]]]:
+    """The names of the runs treated and left out, by treated area."""
+    found: dict[int, tuple[set[str], set[str]]] = defaultdict(lambda: (set(), set()))
+    for some in in_portions(sorted(set(area_ids))):
+        rows = TreatedRun.objects.filter(area__in=some)
+        for area_id, name, reason in rows.values_list("area_id", "name", "reason"):
+            found[area_id][bool(reason)].add(name)
+    return {area: (frozenset(done), frozenset(left)) for area, (done, left) in found.items()}
 
 
 def _treatment(area_id: int | None, historic_id: int | None) -> tuple[str, int]:

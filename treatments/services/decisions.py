@@ -17,7 +17,7 @@ from sites.rules.places import PestGroup
 from sites.selectors.properties import property_for
 from treatments.models import LabelUse, UnlistedUseDecision
 from treatments.rules.label_checks.decisions import to_decide
-from treatments.rules.products import Method
+from treatments.rules.products import LABEL_METHODS, Method
 from treatments.selectors.decisions import (
     certified_license,
     question_for,
@@ -67,7 +67,7 @@ def ask_unlisted_use(
 
 def _asked(label_use_id: int, method: str, pest_ids: Collection[int]) -> tuple[LabelUse, list[str]]:
     use = direction_named(label_use_id)
-    if use is None or method not in list(Method):
+    if use is None or method not in LABEL_METHODS:
         raise Refused("direction", "Choose a direction and a method of the list first.")
     pests = {one.common_name: PestGroup(one.group) for one in pests_by_ids(tuple(pest_ids))}
     return use, sorted(to_decide(label_facts(use), Method(method), pests))

@@ -59,6 +59,7 @@ LICENSE = (
     "license_kind",
     "license_expires_on",
     "supervisor_license_number",
+    "supervisor_category",
 )
 RULES = ("profile_codes", "complete_by", "retain_until")
 TIMES = ("started_at", "finished_at", "applied_on", "reentry_until", *LICENSE, *RULES)

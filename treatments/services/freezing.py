@@ -38,6 +38,7 @@ def frozen_columns(
         **_time_columns(application, now),
         "applicator": whole.applicator,
         "method": application.method,
+        "work_kinds": list(application.work_kinds),
         "pests": [pest.common_name for pest in whole.pests],
         "equipment": application.equipment,
         "visit_ref": application.visit_ref,
@@ -72,7 +73,7 @@ def _rule_columns(whole: Whole, followed: Followed, now: datetime) -> dict[str, 
 
 def personal_values(whole: Whole, phone: str = "") -> dict[str, str]:
     """What names a person: kept beside the record, in the leaf only as digests (DEVELOPERS.md)."""
-    supervisor = whole.license.supervisor if whole.license else None
+    supervisor = _supervisor(whole)
     values = {
         "customer_name": whole.place.customer.name,
         "billing_address": whole.place.customer.billing_address,
@@ -83,10 +84,18 @@ def personal_values(whole: Whole, phone: str = "") -> dict[str, str]:
         "participants": whole.application.participants,
         "mixing_location": whole.application.mixing_location,
         "location_detail": whole.application.location_detail,
+        "work_done": whole.application.work_done.strip(),
         "notes": whole.application.notes,
         **(written(whole, whole.use) if whole.use else {}),
     }
     return {field: value for field, value in values.items() if value}
+
+
+def _supervisor(whole: Whole) -> Person | None:
+    """Who was named for this work, else who supervises by the license."""
+    if whole.supervisor_license is not None:
+        return whole.supervisor_license.person
+    return whole.license.supervisor if whole.license else None
 
 
 def _place_columns(whole: Whole) -> dict[str, object]:
@@ -119,6 +128,7 @@ def _license_columns(whole: Whole) -> dict[str, object]:
         "license_kind": whole.license.kind,
         "license_expires_on": whole.license.expires_on,
         "supervisor_license_number": supervisor.number if supervisor else "",
+        "supervisor_category": supervisor.categories if supervisor else "",
     }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -22,6 +22,7 @@ from treatments.models import (
     ResidualWindow,
     SafetyAnswer,
     TreatedArea,
+    TreatedRun,
 )
 from treatments.rules.applications import Application, digest_of, refuse_nonsense
 from treatments.rules.leaves import SALT_BYTES
@@ -175,7 +176,7 @@ def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
 
 def store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
     """Store the zones of an entry with the sizes that were treated."""
-    return TreatedArea.objects.bulk_create(
+    areas = TreatedArea.objects.bulk_create(
         TreatedArea(
             record=record,
             zone=part.zone,
@@ -190,6 +191,12 @@ def store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
         )
         for part in whole.parts
     )
+    TreatedRun.objects.bulk_create(
+        TreatedRun(area=area, **asdict(run))
+        for area, part in zip(areas, whole.parts, strict=True)
+        for run in part.runs
+    )
+    return areas
 
 
 def _ask_for_verification(whole: Whole) -> None:

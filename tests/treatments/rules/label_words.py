@@ -7,8 +7,8 @@ WORDS: dict[str, tuple[str, ...]] = {
         "that names it.",
     ),
     "method prohibited": (
-        "Space spray is prohibited by this label. Label 99999-101 demo, page 7. Choose "
-        "perimeter band or spot.",
+        "Space treatment (fog, mist, ULV) is prohibited by this label. Label 99999-101 demo, page "
+        "7. Choose perimeter band or spot.",
     ),
     "method not mentioned": (
         "Dust is not mentioned in this direction. Label 99999-101 demo, page 7. The "

@@ -25,7 +25,7 @@ from treatments.rules.label_entry import (
 )
 from treatments.rules.label_file import FileRefused, parse, read, write
 from treatments.rules.label_schema import SCHEMA
-from treatments.rules.products import Method, RateBasis
+from treatments.rules.products import LABEL_METHODS, RateBasis
 
 PESTS = {1: "House ant", 2: "Boxelder bug"}
 IDS = {name.casefold(): pk for pk, name in PESTS.items()}
@@ -68,7 +68,7 @@ directions = st.builds(
     NewDirection,
     title=words.map(lambda text: text.strip()[:100]),
     places=st.lists(st.sampled_from(list(Place)), min_size=1, unique=True).map(tuple),
-    methods=st.lists(st.sampled_from(list(Method)), min_size=1, unique=True).map(tuple),
+    methods=st.lists(st.sampled_from(LABEL_METHODS), min_size=1, unique=True).map(tuple),
     pest_ids=st.sampled_from([(), (1,), (2,), (1, 2)]),
     rate_max=rates,
     rate_unit=st.sampled_from(["fl_oz", "mL", "lb", "each"]),

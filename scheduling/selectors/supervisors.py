@@ -1,0 +1,36 @@
+"""Who may be named as supervisor of restricted-use work at a stop."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from accounts.selectors.people import certified_in_force, license_in_force
+from scheduling.selectors.mix_pages import MixPage
+from scheduling.selectors.today import own_visit
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+
+Offered = tuple[list[tuple[str, str]], int | None]
+
+
+def supervisors_at(person: Person, page: MixPage, today: date) -> Offered | None:
+    """The certified applicators in force there, and who supervises by the license.
+
+    None where nobody has to be named: another product, or a certified applicator. Which category
+    a job needs is a state's own list that nobody verified, so each is shown with theirs.
+    """
+    if page.use is None or not page.use.label_version.product.is_restricted_use:
+        return None
+    state = own_visit(person, page.visit_pk).property.state
+    held = license_in_force(person.pk, state, today)
+    if held is not None and held.kind == "certified":
+        return None
+    rows = {
+        str(one.person_id): f"{one.person.full_name}, {one.number}"
+        + (f", category {one.categories}" if one.categories else "")
+        for one in certified_in_force(state, today)
+        if one.person_id != person.pk
+    }
+    return list(rows.items()), held.supervisor_id if held else None

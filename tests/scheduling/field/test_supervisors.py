@@ -1,0 +1,75 @@
+"""Restricted use by somebody who is not certified: the supervisor is named with the record.
+
+40 CFR 171.201 (read): a certified applicator supervises; the reference, 7.4: FED, restricted use,
+technician without supervisor fails.
+"""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from accounts.models import ApplicatorLicense, Branch, Person
+from accounts.permissions import Role
+from tests.factories import make_label, make_license, make_person, make_product
+from tests.scheduling.field.conftest import Stop
+from treatments.models import ApplicationRecord, LogEntry
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def choice(stop: Stop, technician: Person) -> str:
+    ApplicatorLicense.objects.filter(person=technician).update(kind="registered_technician")
+    use = make_label(make_product(is_restricted_use=True))
+    return f"?zone={stop.zone.pk}&use={use.pk}&tank=1"
+
+
+def certified(branch: Branch, name: str, state: str = "OH") -> Person:
+    person = make_person([Role.TECHNICIAN], branch, name)
+    make_license(person, state, number=f"SUP-{state}", categories="10a")
+    return person
+
+
+def record_of(stop: Stop) -> ApplicationRecord:
+    return ApplicationRecord.objects.get(visit_ref=str(stop.visit.ref))
+
+
+def test_the_supervisor_is_frozen_with_number_and_category(
+    stop: Stop, choice: str, branch_ohio: Branch
+) -> None:
+    chief = certified(branch_ohio, "Carla Certified")
+    certified(branch_ohio, "Peter Pennsylvania", "PA")
+    page = stop.client.get(f"{stop.path}record/{choice}").content.decode()
+    assert "Carla Certified, SUP-OH, category 10a" in page
+    assert "Peter Pennsylvania" not in page
+    assert stop.send(choice, supervisor=str(chief.pk)).status_code == 302
+    record = record_of(stop)
+    assert record.supervisor_license_number == "SUP-OH"
+    assert record.supervisor_category == "10a"
+    assert record.personal_values.get(field="supervisor_name").value == "Carla Certified"
+    assert record.judgements.get(code="restricted").severity == "note"
+    leaf = json.loads(bytes(LogEntry.objects.get(record=record).leaf))["payload"]
+    assert leaf["record"]["supervisor_category"] == "10a"
+    assert "supervisor_name" in leaf["personal"]
+
+
+def test_nobody_named_is_a_violation(stop: Stop, choice: str) -> None:
+    assert stop.send(choice, supervisor="").status_code == 302
+    record = record_of(stop)
+    assert record.supervisor_license_number == ""
+    assert record.judgements.get(code="restricted").severity == "violation"
+
+
+def test_somebody_who_is_not_offered_is_not_taken(
+    stop: Stop, choice: str, branch_ohio: Branch
+) -> None:
+    other = certified(branch_ohio, "Peter Pennsylvania", "PA")
+    assert stop.send(choice, supervisor=str(other.pk)).status_code == 422
+
+
+def test_a_certified_applicator_names_nobody(stop: Stop) -> None:
+    use = make_label(make_product(is_restricted_use=True))
+    path = f"{stop.path}record/?zone={stop.zone.pk}&use={use.pk}&tank=1"
+    assert "who supervises" not in stop.client.get(path).content.decode()
