@@ -40,6 +40,7 @@ from treatments.models import (
     JurisdictionProfile,
     LabelVerification,
     LabelWithdrawal,
+    LoadProduct,
     LoadRest,
     LogEntry,
     PastDriver,
@@ -109,6 +110,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_historictreatment": lambda: _historic(),
     "treatments_productlot": lambda: make_lot(),
     "treatments_load": lambda: make_load(make_person(branch=make_branch())),
+    "treatments_loadproduct": lambda: _also_in_load(),
     "treatments_loadrest": lambda: _rest(),
     "treatments_stockmove": lambda: _taken_back(),
     "treatments_pastdriver": lambda: _drove(),
@@ -122,6 +124,12 @@ ROWS: dict[str, Callable[[], models.Model]] = {
         item="eyewash", is_present=True
     ),
 }
+
+
+def _also_in_load() -> LoadProduct:
+    load = make_load(make_person(branch=make_branch()))
+    also = {"product_amount": "1", "product_unit": "fl_oz", "product_ul": 29_574}
+    return LoadProduct.objects.create(load=load, label_version=make_label().label_version, **also)
 
 
 def _rest() -> LoadRest:
