@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -33,7 +34,10 @@ def _amount(label: str, **words: Any) -> forms.CharField:
 class MixLoadForm(forms.Form):
     """One tank as it was mixed; amounts are read on the measure, never filled in beforehand."""
 
-    halves = ("product_amount", "product_unit", "finished_amount", "finished_unit")
+    halves = (
+        *("product_amount", "product_unit", "also_amount", "also_unit"),
+        *("finished_amount", "finished_unit"),
+    )
     client_ref = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4, error_messages=LOST)
     product_amount = _amount(
         "Product in the tank, undiluted",
@@ -41,6 +45,12 @@ class MixLoadForm(forms.Form):
     )
     product_unit = forms.ChoiceField(
         label="Unit of the product", choices=(*LIQUID_UNITS, *MASS_UNITS)
+    )
+    also_amount = _amount(
+        "Other product", error_messages={"required": "write the other product you measured."}
+    )
+    also_unit = forms.ChoiceField(
+        label="Unit of the other product", choices=(*LIQUID_UNITS, *MASS_UNITS)
     )
     finished_amount = _amount(
         "Made up to", error_messages={"required": "write the finished spray in the tank."}
@@ -52,21 +62,46 @@ class MixLoadForm(forms.Form):
         help_text=TIME_RULE,
     )
     lot = forms.TypedChoiceField(label="Lot", required=False, coerce=int, empty_value=None)
+    also_lot = forms.TypedChoiceField(
+        label="Lot of the other product", required=False, coerce=int, empty_value=None
+    )
     sprayer = forms.TypedChoiceField(label="Sprayer", required=False, coerce=int, empty_value=None)
     equipment = forms.CharField(
         label="Or another tank", max_length=80, required=False, help_text="1-gal hand can"
     )
 
     def __init__(
-        self, *args: Any, clock: LocalNow, lots: Choices, sprayers: Choices, **kwargs: Any
+        self,
+        *args: Any,
+        clock: LocalNow,
+        lots: Choices,
+        sprayers: Choices,
+        names: Sequence[str] = (),
+        also_lots: Choices = (),
+        **kwargs: Any,
     ) -> None:
         # beside the form of the choice on one page: its names must not meet the other's
         kwargs.setdefault("auto_id", "load_%s")
         super().__init__(*args, **kwargs)
         self.clock = clock
-        for name, choices in (("lot", lots), ("sprayer", sprayers)):
+        offers = {"lot": lots, "sprayer": sprayers, "also_lot": also_lots}
+        self._name_products(names)
+        for name, choices in offers.items():
+            if name not in self.fields:
+                continue
             offered = [("", "Not said"), *choices]
             self.fields[name].choices = offered  # type: ignore[attr-defined]
+
+    def _name_products(self, names: Sequence[str]) -> None:
+        """Call each of two products by its name; a tank of one asks for no other."""
+        if len(names) < len(("one", "another")):
+            for name in ("also_amount", "also_unit", "also_lot"):
+                del self.fields[name]
+            return
+        for of, name in zip(("product", "also"), names, strict=True):
+            self.fields[f"{of}_amount"].label = f"{name}, undiluted"
+            self.fields[f"{of}_unit"].label = f"Unit of {name}"
+        self.fields["lot"].label, self.fields["also_lot"].label = (f"Lot of {one}" for one in names)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -7,24 +7,25 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from sites.rules.units import Amount, display, from_canonical, plain
+from sites.rules.units import display, plain
 from treatments.rules.applications import Entered
 from treatments.rules.loads import gallons, moment, time_left
 from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.loads import (
     LoadState,
+    amount_in,
     load_for,
     loads_on_board,
     local_time,
     lots_to_mix,
-    product_in,
+    products_in,
     records_of_load,
 )
 
 if TYPE_CHECKING:
     from accounts.models import Person
     from scheduling.selectors.mix_pages import MixPage
-    from treatments.models import Load, LoadRest
+    from treatments.models import ApplicationRecord, LabelUse, Load, LoadProduct, LoadRest
 
 Choices = list[tuple[object, str]]
 ONE_GALLON_UL = 3_785_412
@@ -43,7 +44,7 @@ class LoadRow:
     time_left: str
     is_over: bool
     is_withdrawn: bool
-    label_version_id: int
+    labels: frozenset[int]
 
     @property
     def words(self) -> str:
@@ -90,8 +91,8 @@ def fitting(rows: Iterable[LoadRow], page: MixPage) -> tuple[LoadRow, ...]:
     """The loads of the label that is chosen on the mix, while there is time to use them."""
     if page.use is None or not page.is_allowed or page.deciding:
         return ()
-    label = page.use.label_version_id
-    return tuple(row for row in rows if row.label_version_id == label and not row.stopped)
+    labels = {page.use.label_version_id, *(use.label_version_id for use in page.also_uses)}
+    return tuple(row for row in rows if row.labels == labels and not row.stopped)
 
 
 def load_row(state: LoadState, now: datetime) -> LoadRow:
@@ -102,18 +103,27 @@ def load_row(state: LoadState, now: datetime) -> LoadRow:
         ref=load.ref,
         product=board.product,
         mixed=moment(board.mixed_at),
-        strength=f"{_product(state, ONE_GALLON_UL)} in each gallon",
+        strength=f"{_products(state, ONE_GALLON_UL)} in each gallon",
         left=gallons(max(state.left_ul, 0)),
         time_left=time_left(board, local_time(load, now)),
         is_over=board.is_over(now),
         is_withdrawn=board.is_withdrawn(now),
-        label_version_id=load.label_version_id,
+        labels=frozenset(row.label_version_id for row in load.products),
     )
 
 
-def _product(state: LoadState, ul: int) -> str:
-    unit = state.load.product_unit
-    return display(Amount(from_canonical(state.mixture.product_in(ul), unit), unit), 2)
+def _products(state: LoadState, ul: int) -> str:
+    """How much of each product is in a volume; with its name where several are in it."""
+    rows = state.load.products
+    if len(rows) == 1:
+        return _product(state, rows[0], ul)
+    return " and ".join(
+        f"{_product(state, row, ul)} of {row.label_version.product}" for row in rows
+    )
+
+
+def _product(state: LoadState, row: Load | LoadProduct, ul: int) -> str:
+    return display(amount_in(state, row, ul), 2)
 
 
 def load_choices(person: Person, now: datetime) -> Choices:
@@ -123,7 +133,16 @@ def load_choices(person: Person, now: datetime) -> Choices:
 
 def lot_choices(person: Person, page: MixPage) -> Choices:
     """The lots on the technician's vehicle that carry the label chosen on the mix."""
-    lots = lots_to_mix(person, page.use.label_version_id) if page.use else []
+    return _lots(person, (page.use,) if page.use else ())
+
+
+def also_lot_choices(person: Person, page: MixPage) -> Choices:
+    """The lots on the technician's vehicle that carry the label of the other product."""
+    return _lots(person, page.also_uses)
+
+
+def _lots(person: Person, uses: Iterable[LabelUse]) -> Choices:
+    lots = [lot for use in uses for lot in lots_to_mix(person, use.label_version_id)]
     return [(lot.pk, f"Lot {lot.lot_number}") for lot in lots]
 
 
@@ -135,7 +154,17 @@ def sprayer_choices(person: Person) -> Choices:
 
 def product_words(person: Person, ref: str, volume: Entered) -> str:
     """How much undiluted product a volume of a load is, in the unit it was measured in."""
-    return display(product_in(person, ref, volume), 3)
+    named = products_in(person, ref, volume)
+    if len(named) == 1:
+        return f"{display(named[0][1], 3)} of undiluted product"
+    return " and ".join(f"{display(amount, 3)} of undiluted {name}" for name, amount in named)
+
+
+def is_of_two(person: Person, ref: str) -> bool:
+    """Whether an own load on board has more than one product in it."""
+    return any(
+        state.load.ref == ref and len(state.load.products) > 1 for state in loads_on_board(person)
+    )
 
 
 def load_page(person: Person, pk: int, now: datetime) -> LoadPage:
@@ -148,9 +177,9 @@ def page_of_load(state: LoadState, now: datetime) -> LoadPage:
     load = state.load
     return LoadPage(
         row=load_row(state, now),
-        mixed=f"{_product(state, load.finished_ul)} in {gallons(load.finished_ul)}",
+        mixed=f"{_products(state, load.finished_ul)} in {gallons(load.finished_ul)}",
         equipment=load.equipment,
-        lot=load.lot.lot_number if load.lot else "",
+        lot=", ".join(row.lot.lot_number for row in load.products if row.lot),
         label=state.board.label,
         is_ended=state.board.is_ended,
         uses=tuple(
@@ -158,12 +187,18 @@ def page_of_load(state: LoadState, now: datetime) -> LoadPage:
                 pk=record.pk,
                 city=record.city,
                 put_out=gallons(record.finished_ul or 0),
-                product=_product(state, record.finished_ul or 0),
+                product=_recorded(state, record),
             )
             for record in records_of_load(load)
         ),
         rests=tuple(_rest_words(rest, load) for rest in load.rests.all()),
     )
+
+
+def _recorded(state: LoadState, record: ApplicationRecord) -> str:
+    row = state.product_of(record.label_version_id) or state.load
+    amount = _product(state, row, record.finished_ul or 0)
+    return f"{amount} of {row.label_version.product}" if len(state.load.products) > 1 else amount
 
 
 def _rest_words(rest: LoadRest, load: Load) -> str:

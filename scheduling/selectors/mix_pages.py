@@ -109,10 +109,19 @@ class MixPage:
         return self.direction.product if self.direction else ""
 
     @property
+    def also_uses(self) -> tuple[LabelUse, ...]:
+        """The direction of the other product in the tank; none without one."""
+        return tuple(use for use in self.uses if use.pk == self.choice.also_id and self.beside)
+
+    @property
+    def also_ask(self) -> str:
+        """What stands before the questions of the other product in a form."""
+        return also_ask(self.choice.also_id or 0)
+
+    @property
     def also_product(self) -> str:
         """The other product in the tank; empty without one."""
-        named = [use for use in self.uses if use.pk == self.choice.also_id and self.beside]
-        return named[0].label_version.product.name if named else ""
+        return "".join(use.label_version.product.name for use in self.also_uses)
 
     @property
     def use(self) -> LabelUse | None:

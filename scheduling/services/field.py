@@ -5,6 +5,7 @@ The one place where a record of the floor below and a visit of this floor are st
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,7 @@ from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.visit_states import VisitState
 from scheduling.services.visits import close_renewal_of, end_visit, start_visit
 from treatments.rules.applications import Application
-from treatments.services.recording import Recorded, record_application
+from treatments.services.recording import Recorded, record_application, record_tank
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -62,8 +63,7 @@ def record_at_stop(
     """
     require(by, Permission.RECORD_APPLICATIONS)
     visit = _own_visit(visit_id, by)
-    if application.property_id != visit.property_id or application.visit_ref != str(visit.ref):
-        raise Refused("other_property", "This record names another stop. Open the stop again.")
+    _refuse_other(visit, application)
     is_first, is_open = _is_first(visit, application), visit.state in OPEN_STATES
     if is_first or (finish and is_open):
         _take(visit, finish=finish, by=by, now=now)
@@ -73,6 +73,37 @@ def record_at_stop(
     if finish and is_open:
         close_renewal_of(visit_id=visit.pk, by=by, now=now)
     return recorded
+
+
+@transaction.atomic
+def record_tank_at_stop(
+    *, visit_id: int, applications: Sequence[Application], finish: bool, by: Person, now: datetime
+) -> tuple[Recorded, ...]:
+    """Store the records of one load of several products as `record_at_stop` does one.
+
+    All of them or none; sent twice they change nothing. Refused besides: records that are not of
+    one spray, a product of the load without its record.
+    """
+    require(by, Permission.RECORD_APPLICATIONS)
+    visit = _own_visit(visit_id, by)
+    for one in applications:
+        _refuse_other(visit, one)
+    new = [one for one in applications if _is_first(visit, one)]
+    is_open = visit.state in OPEN_STATES
+    if new or (finish and is_open):
+        _take(visit, finish=finish, by=by, now=now)
+    recorded = record_tank(applications=applications, by=by, now=now)
+    for sent, stored in zip(applications, recorded, strict=True):
+        if sent in new:
+            VisitApplication.objects.create(visit=visit, record=stored.record)
+    if finish and is_open:
+        close_renewal_of(visit_id=visit.pk, by=by, now=now)
+    return recorded
+
+
+def _refuse_other(visit: Visit, application: Application) -> None:
+    if application.property_id != visit.property_id or application.visit_ref != str(visit.ref):
+        raise Refused("other_property", "This record names another stop. Open the stop again.")
 
 
 def _is_first(visit: Visit, application: Application) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import uuid
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -30,11 +32,10 @@ from scheduling.forms.loads import MixLoadForm
 from scheduling.selectors.asked import asked_of
 from scheduling.selectors.board import (
     fitting,
+    is_of_two,
     load_choices,
     load_rows,
-    lot_choices,
     product_words,
-    sprayer_choices,
 )
 from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice, also_ask
 from scheduling.selectors.mix_pages import MixPage
@@ -45,6 +46,7 @@ from scheduling.selectors.supervisors import supervisors_at
 from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
 from scheduling.services.deciding import ask_from_stop, sign_at_stop
+from scheduling.views.mix_load_form import mix_load_form
 from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
@@ -122,22 +124,6 @@ def shown_mix(
     return render(request, "scheduling/field/mix.html", context, status=status)
 
 
-def mix_load_form(request: HttpRequest, page: MixPage, typed: Any = None) -> MixLoadForm | None:
-    """The form that stores a mixed load; none where no tank of one product may be mixed yet."""
-    if page.plan is None or page.direction is None or not page.plan.loads:
-        return None
-    if page.deciding or page.choice.also_id:
-        return None
-    person, clock = person_of(request), _clock(request)
-    initial = {
-        "product_unit": page.direction.unit,
-        "mixed": clock[0].astimezone(clock[1]).time(),
-        "sprayer": page.choice.equipment_id,
-    }
-    chosen = {"lots": lot_choices(person, page), "sprayers": sprayer_choices(person)}
-    return MixLoadForm(typed, initial=initial, clock=clock, **chosen)
-
-
 @require_http_methods(["GET", "POST"])
 @requires(Permission.WORK_STOPS)
 def decide(request: HttpRequest, pk: int) -> HttpResponse:
@@ -202,7 +188,8 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         ended = _store(request, page, form.cleaned_data)
     except Refused as refused:
         return _record(request, page, form, refused=refused, status=422)
-    if page.choice.also_id and page.beside and not ended:
+    is_whole = _is_of_load_of_two(request, page, form.cleaned_data)
+    if page.choice.also_id and page.beside and not ended and not is_whole:
         return redirect(f"{request.path}?{page.choice.of_the_other.query}")
     if form.cleaned_data["ending"] == "rest":
         return redirect(f"{reverse('mix', args=[pk])}?{page.query}")
@@ -274,8 +261,16 @@ def _choice(request: HttpRequest) -> Choice:
         also_id=also,
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
         answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
-        also_answers=safety_answers(asked, also_ask(also)) if also else (),
+        also_answers=_also_answers(request, also),
     )
+
+
+def _also_answers(request: HttpRequest, also: int | None) -> tuple[tuple[str, str], ...]:
+    """What the other product's label asks: on the mix in the address, on the record in the form."""
+    if also is None:
+        return ()
+    typed = (safety_answers(said, also_ask(also)) for said in (request.GET, request.POST))
+    return tuple({code: answer for said in typed for code, answer in said}.items())
 
 
 def _choice_form(page: MixPage) -> ChoiceOfUse:
@@ -319,6 +314,9 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
 def _store(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> bool:
     """Store the record, and the end of the stop when it was the last one."""
     ended: bool = entered["ending"] == "finish"
+    if _is_of_load_of_two(request, page, entered):
+        _store_tank(request, page, entered, ended)
+        return ended
     field.record_at_stop(
         visit_id=page.visit_pk,
         application=_application(request, page, entered),
@@ -327,6 +325,27 @@ def _store(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> bool
         now=timezone.now(),
     )
     return ended
+
+
+def _is_of_load_of_two(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> bool:
+    """Whether both products of the tank are recorded at once."""
+    ref = entered.get("load", "")
+    return bool(ref and page.also_uses) and is_of_two(person_of(request), ref)
+
+
+def _store_tank(request: HttpRequest, page: MixPage, entered: dict[str, Any], ended: bool) -> None:
+    first = _application(request, page, entered)
+    of_other = replace(page, choice=page.choice.of_the_other, rate_words="")
+    # the same form sent again names the same two records
+    other_ref = {"client_ref": uuid.uuid5(first.client_ref, "also")}
+    second = _application(request, of_other, entered | other_ref)
+    field.record_tank_at_stop(
+        visit_id=page.visit_pk,
+        applications=(first, second),
+        finish=ended,
+        by=person_of(request),
+        now=timezone.now(),
+    )
 
 
 def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> Application:

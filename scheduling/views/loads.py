@@ -21,9 +21,10 @@ from scheduling.forms.loads import EndLoadForm, RestForm
 from scheduling.selectors.board import load_page
 from scheduling.selectors.loads import branch_load_page, loads_page, own_loads_page
 from scheduling.selectors.mix_pages import MixPage
-from scheduling.views.field import mix_load_form, mix_page_of, shown_mix
+from scheduling.views.field import mix_page_of, shown_mix
+from scheduling.views.mix_load_form import mix_load_form
 from treatments.rules.applications import Entered
-from treatments.rules.load_entries import Leftover, Mixing
+from treatments.rules.load_entries import AlsoMixed, Leftover, Mixing
 from treatments.selectors.stock_choices import container_choices
 from treatments.services.loads import end_load, mix_load, settle_load
 
@@ -53,8 +54,16 @@ def _mix(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> None:
         equipment=entered["equipment"],
         sprayer_id=entered["sprayer"],
         lot_id=entered["lot"],
+        also=_also(page, entered),
     )
     mix_load(mixing=mixing, by=person_of(request), now=timezone.now())
+
+
+def _also(page: MixPage, entered: dict[str, Any]) -> AlsoMixed | None:
+    if "also_amount" not in entered:
+        return None
+    product = Entered(entered["also_amount"], entered["also_unit"])
+    return AlsoMixed(page.choice.also_id or 0, product, entered["also_lot"])
 
 
 @require_http_methods(["GET", "POST"])

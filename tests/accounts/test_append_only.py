@@ -42,6 +42,7 @@ from treatments.models import (
     JurisdictionProfile,
     LabelVerification,
     LabelWithdrawal,
+    LoadProduct,
     LoadRest,
     LogEntry,
     PastDriver,
@@ -126,6 +127,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     ),
     "treatments_productlot": lambda: make_lot(),
     "treatments_load": lambda: make_load(make_person(branch=make_branch())),
+    "treatments_loadproduct": lambda: _also_in_load(),
     "treatments_loadrest": lambda: _rest(),
     "treatments_stockmove": lambda: _taken_back(),
     "treatments_periodclose": lambda: PeriodClose.objects.create(
@@ -165,6 +167,12 @@ def _corrected(row: models.Model) -> models.Model:
     return type(row)._default_manager.create(
         **values | {"supersedes_id": row.pk, "reason": "Entered wrong."}
     )
+
+
+def _also_in_load() -> LoadProduct:
+    load = make_load(make_person(branch=make_branch()))
+    also = {"product_amount": "1", "product_unit": "fl_oz", "product_ul": 29_574}
+    return LoadProduct.objects.create(load=load, label_version=make_label().label_version, **also)
 
 
 def _rest() -> LoadRest:

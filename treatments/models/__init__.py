@@ -35,7 +35,7 @@ from treatments.models.labels import (
     Product,
     ProductIngredient,
 )
-from treatments.models.loads import Load, LoadRest
+from treatments.models.loads import Load, LoadProduct, LoadRest
 from treatments.models.log import LogEntry, LogFrontier, SignedHead
 from treatments.models.periods import PeriodClose
 from treatments.models.profiles import JurisdictionProfile, ProfileVerification
@@ -99,6 +99,7 @@ __all__ = [
     "LabelVersion",
     "LabelWithdrawal",
     "Load",
+    "LoadProduct",
     "LoadRest",
     "LogEntry",
     "LogFrontier",

@@ -1,6 +1,7 @@
 """A tank mixed once and used at several stops, and what was done with what was left in it.
 
 A record names its load by `ref`, as text; what was put out of a load is the sum of its records.
+A load of two products holds the second in `LoadProduct`; its stops have a record of each.
 """
 
 from __future__ import annotations
@@ -75,6 +76,49 @@ class Load(Stamped):
         """Whole microliters or milligrams of undiluted product, whichever it is measured in."""
         return self.product_ul if self.product_ul is not None else self.product_mg or 0
 
+    @property
+    def products(self) -> tuple[Load | LoadProduct, ...]:
+        """What is in the tank beside water, as it was named: the load's own product first."""
+        return (self, *self.also.all())
+
+
+class LoadProduct(Stamped):
+    """Another product in the tank of a load, as read, canonical and as entered."""
+
+    load = models.ForeignKey(Load, on_delete=models.PROTECT, related_name="also")
+    label_version = models.ForeignKey(
+        "treatments.LabelVersion", on_delete=models.PROTECT, related_name="+"
+    )
+    lot = models.ForeignKey(
+        "treatments.ProductLot", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    product_amount = models.CharField(max_length=20)
+    product_unit = models.CharField(max_length=8)
+    product_ul = models.BigIntegerField(null=True)
+    product_mg = models.BigIntegerField(null=True)
+
+    class Meta:
+        ordering = ("load", "pk")
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(product_ul__isnull=True) ^ Q(product_mg__isnull=True),
+                name="load_also_has_one_measure",
+            ),
+            models.UniqueConstraint(fields=["load", "label_version"], name="load_also_once"),
+        )
+
+    def __str__(self) -> str:
+        amount = f"{self.product_amount} {unit_word(self.product_unit)}"
+        return f"Load of {self.label_version.product}, {amount}"
+
+    def get_absolute_url(self) -> str:
+        return self.load.get_absolute_url()
+
+    @property
+    def product(self) -> int:
+        """Whole microliters or milligrams of undiluted product, whichever it is measured in."""
+        return self.product_ul if self.product_ul is not None else self.product_mg or 0
+
 
 class LoadRest(Stamped):
     """What was found in the tank after its last use so far, and what was done with it.
@@ -116,5 +160,6 @@ class LoadRest(Stamped):
 
 GUARDS = (
     Guard("treatments_load", keys=(("client_ref",),)),
+    Guard("treatments_loadproduct", keys=(("load_id", "label_version_id"),)),
     Guard("treatments_loadrest", keys=(("client_ref",),)),
 )

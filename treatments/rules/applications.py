@@ -7,6 +7,7 @@ refused, so that no record holds it.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -343,3 +344,20 @@ def _sized(measure: ZoneMeasure, size: Amount) -> TreatedSize:
         canonical(area.value, area.unit),
         canonical(run.value, run.unit) if along and whole else 0,
     )
+
+
+def refuse_apart(applications: Sequence[Application]) -> None:
+    """Refuse records that are not of one spray: another load, place, time or volume."""
+    sprays = {
+        (
+            *(one.load_ref, one.property_id, one.visit_ref, one.zones, one.finished_amount),
+            *(one.method, one.started_at, one.finished_at),
+        )
+        for one in applications
+    }
+    if len(sprays) > 1 or not all(one.load_ref for one in applications):
+        raise Refused(
+            "tank_apart",
+            "These records are not of one load on the same zones at the same time. "
+            "Record each by itself.",
+        )

@@ -25,6 +25,15 @@ LONGEST_WORDS = 120
 
 
 @dataclass(frozen=True)
+class AlsoMixed:
+    """Another product in the tank: its direction, what was read on the measure, its lot."""
+
+    label_use_id: int
+    product: Entered
+    lot_id: int | None = None
+
+
+@dataclass(frozen=True)
 class Mixing:
     """One tank as it was mixed: product and finished spray as read, when, where and in what.
 
@@ -40,6 +49,7 @@ class Mixing:
     equipment: str = ""
     sprayer_id: int | None = None
     lot_id: int | None = None
+    also: AlsoMixed | None = None
 
 
 @dataclass(frozen=True)
@@ -63,7 +73,7 @@ class Leftover:
 def digest_of_entry(entry: Mixing | Leftover) -> str:
     """Hex of the SHA-256 of everything entered: the same reference with other words is refused."""
     content = asdict(entry)
-    for later in ("container_id", "reason"):  # entries from before these keep their digest
+    for later in ("container_id", "reason", "also"):  # entries from before these keep their digest
         if not content.get(later):
             content.pop(later, None)
     text = json.dumps(content, sort_keys=True, default=str, separators=(",", ":"))
@@ -85,6 +95,22 @@ def mixed_amounts(mixing: Mixing, rate_unit: str, *, now: datetime) -> tuple[Amo
         sentence = f"{display(product)} of product leaves no room for water. Check both amounts."
         raise Refused("amount", sentence, field="product_amount")
     return product, finished
+
+
+def also_amount(mixing: Mixing, rate_unit: str, product: Amount, finished: Amount) -> Amount | None:
+    """The undiluted second product of a mixing; None where there is none.
+
+    Refused: an amount that is missing, zero or of another kind than the label's rates, two
+    liquids that fill the tank alone.
+    """
+    if mixing.also is None:
+        return None
+    also = _at_field("also_amount", product_amount, mixing.also.product, rate_unit)
+    liquids = [one.exact for one in (product, also) if one.kind == "volume"]
+    if liquids and sum(liquids) >= finished.exact:
+        sentence = "The two products leave no room for water. Check the amounts."
+        raise Refused("amount", sentence, field="also_amount")
+    return also
 
 
 def put_out(application: Application) -> Amount:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from accounts.refusals import Refused
@@ -25,13 +26,21 @@ class Strength:
     assumed: str = ""
 
 
-def refuse_strength(allowed: Strength, product: Amount, finished: Amount) -> None:
+def refuse_strength(
+    allowed: Strength,
+    product: Amount,
+    finished: Amount,
+    *,
+    beside: Iterable[Amount] = (),
+    field: str = "product_amount",
+) -> None:
     """Refuse a tank that is stronger than the label's most; there is no tolerance.
 
-    A liquid added to water leaves so much less water. A weaker tank is not refused: less than the
-    label's least only warns, on the mix and on the record (FIFRA 2(ee)).
+    A liquid added to water leaves so much less water, and so does one `beside` it in the tank. A
+    weaker tank is not refused: less than the label's least only warns, on the mix and on the
+    record (FIFRA 2(ee)).
     """
-    held = _counted_on(allowed.most, product, finished)
+    held = _counted_on(allowed.most, (product, *beside), finished)
     most = allowed.most
     if most.compare(product, held) > 0:
         sentence = (
@@ -39,11 +48,12 @@ def refuse_strength(allowed: Strength, product: Amount, finished: Amount) -> Non
             f"{allowed.assumed}. {allowed.clause}. "
             f"Put no more than {below(most.product_on(held))} in it, or more water."
         )
-        raise Refused("strength", sentence, field="product_amount")
+        raise Refused("strength", sentence, field=field)
 
 
-def _counted_on(rate: Rate, product: Amount, finished: Amount) -> Amount:
+def _counted_on(rate: Rate, products: Iterable[Amount], finished: Amount) -> Amount:
     """The volume that the rate counts on: the spray, or the water in it."""
-    if rate.basis != RateBasis.DILUENT_VOLUME or product.kind != "volume":
+    if rate.basis != RateBasis.DILUENT_VOLUME:
         return finished
-    return Amount(finished.value - product.to(finished.unit).value, finished.unit)
+    liquids = [one.to(finished.unit).value for one in products if one.kind == "volume"]
+    return Amount(finished.value - sum(liquids), finished.unit)

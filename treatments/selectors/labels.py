@@ -7,7 +7,7 @@ from datetime import date
 
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
-from treatments.models import ApplicationRecord, LabelUse, LabelVersion, Load, Product
+from treatments.models import ApplicationRecord, LabelUse, LabelVersion, Load, LoadProduct, Product
 from treatments.rules.rate_choices import RateChoice
 from treatments.selectors.whole import directions_with_label
 from treatments.selectors.withdrawals import last_day_of
@@ -45,7 +45,7 @@ def is_used(label_ids: Collection[int]) -> bool:
     """Whether a record was made by one of the labels, or a tank mixed that is judged by it."""
     return any(
         rows.objects.filter(label_version__in=label_ids).exists()
-        for rows in (ApplicationRecord, Load)
+        for rows in (ApplicationRecord, Load, LoadProduct)
     )
 
 

@@ -14,10 +14,11 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from treatments.models import Load, LoadRest
+from treatments.models import Load, LoadProduct, LoadRest
 from treatments.rules.leaves import LOAD, LOAD_REST, decimal_text, instant, personal_digest
 
 VERSION = 1
+WITH_TWO_PRODUCTS = 2
 Payload = dict[str, Any]
 LOAD_COLUMNS = (
     "id",
@@ -42,6 +43,18 @@ LOAD_COLUMNS = (
     "created_at",
     "created_by_id",
 )
+PRODUCT_COLUMNS = (
+    "id",
+    "load_id",
+    "label_version_id",
+    "lot_id",
+    "product_amount",
+    "product_unit",
+    "product_ul",
+    "product_mg",
+    "created_at",
+    "created_by_id",
+)
 REST_COLUMNS = (
     "id",
     "client_ref",
@@ -61,9 +74,22 @@ REST_WORDS = ("disposed_how", "disposed_where", "reason")
 
 
 def load_payloads(load_ids: Collection[int]) -> dict[int, Payload]:
-    """What the leaf of each load says, read from its row; one that is not there is left out."""
+    """What the leaf of each load says, read from its rows; one that is not there is left out.
+
+    A load of one product has version 1, as loads had before; of two, version 2 with both.
+    """
     rows = _rows(Load.objects.filter(pk__in=load_ids), LOAD_COLUMNS)
-    return {key: {"version": VERSION, "load": row} for key, row in rows.items()}
+    also: dict[int, list[Payload]] = {}
+    others = _rows(LoadProduct.objects.filter(load__in=load_ids), PRODUCT_COLUMNS)
+    for other in others.values():
+        also.setdefault(int(str(other["load_id"])), []).append(other)
+    return {key: _load_payload(row, also.get(key, [])) for key, row in rows.items()}
+
+
+def _load_payload(row: Payload, also: list[Payload]) -> Payload:
+    if not also:
+        return {"version": VERSION, "load": row}
+    return {"version": WITH_TWO_PRODUCTS, "load": row, "also": also}
 
 
 def rest_payloads(rest_ids: Collection[int]) -> dict[int, Payload]:
@@ -107,7 +133,7 @@ def key_of(kind: str, said: Mapping[str, Any]) -> int:
 
 
 def payloads_by_leaf(named: Iterable[tuple[str, int]]) -> dict[tuple[str, int], Payload]:
-    """What the rows say now, by kind of leaf and key; at most three queries."""
+    """What the rows say now, by kind of leaf and key; at most four queries."""
     keys: dict[str, set[int]] = {LOAD: set(), LOAD_REST: set()}
     for kind, key in named:
         keys[kind].add(key)

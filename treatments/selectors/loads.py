@@ -3,20 +3,29 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.http import Http404
 
 from accounts.refusals import Refused
 from sites.rules.units import Amount, canonical, from_canonical, unit_word
-from treatments.models import ApplicationRecord, LabelLimit, Load, LoadRest, ProductLot
+from treatments.models import (
+    ApplicationRecord,
+    LabelLimit,
+    LabelVersion,
+    LabelWithdrawal,
+    Load,
+    LoadProduct,
+    LoadRest,
+    ProductLot,
+)
 from treatments.rules.applications import Entered, finished_amount
 from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, RestKind, left_ul, moment
 from treatments.rules.products import Comparison, LimitFact, Severity
@@ -29,6 +38,7 @@ if TYPE_CHECKING:
 
 
 PutOut = tuple[datetime, int]
+Uses = Mapping[int | None, list[PutOut]]  # by label version
 
 
 @dataclass(frozen=True)
@@ -36,7 +46,9 @@ class LoadState:
     """A load as it stands: `put_out_ul` by its records in force, `gone_ul` disposed of.
 
     `found_ul` is what was in the tank when it was last said, at first what was mixed, and
-    `since_ul` what was put out after that.
+    `since_ul` what was put out after that. Each stop records every product of the tank with the
+    same spray, so that the spray counts once: as the product that says the most says it.
+    `by_label` is put out and since by label version.
     """
 
     load: Load
@@ -45,26 +57,54 @@ class LoadState:
     gone_ul: int
     found_ul: int
     since_ul: int
+    by_label: Mapping[int, tuple[int, int]]
 
     @property
     def mixture(self) -> Mixture:
         """Product and finished spray as mixed."""
-        return Mixture(self.load.product, self.load.finished_ul)
+        return self.mixture_of(self.load)
+
+    def mixture_of(self, row: Load | LoadProduct) -> Mixture:
+        """One product of the tank in its finished spray."""
+        return Mixture(row.product, self.load.finished_ul)
+
+    def product_of(self, label_version_id: int | None) -> Load | LoadProduct | None:
+        """What of one label is in the tank."""
+        rows = self.load.products
+        return next((row for row in rows if row.label_version_id == label_version_id), None)
+
+    def board_of(self, label_version_id: int) -> OnBoard:
+        """The load as a record of one of its products sees it."""
+        row = self.product_of(label_version_id)
+        if row is None:
+            return self.board
+        label = row.label_version
+        return replace(
+            self.board,
+            product=label.product.name,
+            label=str(label),
+            label_version_id=label_version_id,
+        )
+
+    def left_of(self, label_version_id: int) -> int:
+        """What the records of one product leave of the spray."""
+        _, since = self.by_label.get(label_version_id, (0, 0))
+        return left_ul(self.found_ul, [since], [self.gone_ul])
 
     @property
     def left_ul(self) -> int:
         """What is left of what was found last; below zero when more was put out than there was."""
         return left_ul(self.found_ul, [self.since_ul], [self.gone_ul])
 
-    @property
-    def product_left(self) -> int:
+    def product_left(self, row: Load | LoadProduct) -> int:
         """Undiluted product that records and disposals have not taken out of stock yet."""
-        gone = self.mixture.product_in(self.put_out_ul + self.gone_ul)
-        return max(self.load.product - gone, 0)
+        put_out, _ = self.by_label.get(row.label_version_id, (0, 0))
+        gone = self.mixture_of(row).product_in(put_out + self.gone_ul)
+        return max(row.product - gone, 0)
 
 
 def loads_on_board(person: Person) -> tuple[LoadState, ...]:
-    """A technician's loads that are neither empty nor ended, the latest first; five queries."""
+    """A technician's loads that are neither empty nor ended, the latest first; six queries."""
     ended = Load.objects.filter(rests__kind__in=ENDS).values("pk")
     rows = named_loads().filter(technician=person).exclude(pk__in=ended)
     return tuple(state for state in states_of(rows) if state.left_ul > 0)
@@ -83,25 +123,27 @@ def named_loads(loads: QuerySet[Load] | None = None) -> QuerySet[Load]:
     rows = Load.objects.all() if loads is None else loads
     related = ("label_version__product", "branch", "lot")
     of_label = ("label_version__limits", "label_version__withdrawals")
-    return rows.select_related(*related).prefetch_related("rests", *of_label)
+    others = LoadProduct.objects.select_related("label_version__product", "lot")
+    also = Prefetch("also", others.prefetch_related(*of_label))
+    return rows.select_related(*related).prefetch_related("rests", also, *of_label)
 
 
 def states_of(loads: Iterable[Load]) -> tuple[LoadState, ...]:
     """Each load with what its records put out: one query for all of them."""
     rows = list(loads)
     put_out = put_out_of([load.ref for load in rows])
-    return tuple(_state(load, put_out.get(load.ref, [])) for load in rows)
+    return tuple(_state(load, put_out.get(load.ref, {})) for load in rows)
 
 
-def put_out_of(refs: Collection[str]) -> dict[str, list[PutOut]]:
-    """When and how much finished spray by load, of records that nobody corrected or voided."""
-    found: dict[str, list[PutOut]] = defaultdict(list)
+def put_out_of(refs: Collection[str]) -> dict[str, Uses]:
+    """When and how much finished spray by load and label version, of records in force."""
+    found: dict[str, dict[int | None, list[PutOut]]] = defaultdict(lambda: defaultdict(list))
     rows = effective_records().filter(load_ref__in=refs).order_by()
-    columns = ("load_ref", "finished_at", "received_at", "finished_ul")
-    for ref, finished, received, volume in rows.values_list(*columns):
+    columns = ("load_ref", "label_version_id", "finished_at", "received_at", "finished_ul")
+    for ref, label, finished, received, volume in rows.values_list(*columns):
         # what was here before the tank was read is in the reading, however its clock went
-        found[ref].append((min(finished, received), volume or 0))
-    return found
+        found[ref][label].append((min(finished, received), volume or 0))
+    return dict(found)
 
 
 def records_of_load(load: Load) -> list[ApplicationRecord]:
@@ -117,25 +159,37 @@ def load_key(ref: str) -> UUID | None:
         return None
 
 
-def load_words(ref: str) -> str:
-    """The load that a record names: what was mixed and when; nothing where it names none."""
-    return loads_words([ref])[ref]
+Named = tuple[str, int | None]  # the reference of a load and the label of the record naming it
 
 
-def loads_words(refs: Collection[str]) -> dict[str, str]:
-    """The loads that records name, by reference; what names no load stays as it is."""
-    keys = {key for ref in refs if (key := load_key(ref))}
+def load_words(ref: str, label_version_id: int | None) -> str:
+    """The load that a record names: what of its label was mixed and when; nothing without one."""
+    named = (ref, label_version_id)
+    return loads_words([named])[named]
+
+
+def loads_words(named: Collection[Named]) -> dict[Named, str]:
+    """The same for many records in one go; what names no load stays as it is."""
+    keys = {key for ref, _ in named if (key := load_key(ref))}
     loads = named_loads().filter(client_ref__in=keys) if keys else ()
     found = {load.client_ref: load for load in loads}
-    named = {ref: found.get(key) for ref in refs if (key := load_key(ref))}
-    return {ref: _mixed_words(load) if (load := named.get(ref)) else ref for ref in refs}
+    words = {}
+    for ref, label in named:
+        key = load_key(ref)
+        load = found.get(key) if key else None
+        words[ref, label] = _mixed_words(load, label) if load else ref
+    return words
 
 
-def _mixed_words(load: Load) -> str:
+def _mixed_words(load: Load, label_version_id: int | None) -> str:
     mixed = moment(local_time(load, load.mixed_at))
-    product = f"{load.product_amount} {unit_word(load.product_unit)}"
+    rows = load.products
+    row = next((row for row in rows if row.label_version_id == label_version_id), rows[0])
+    product = f"{row.product_amount} {unit_word(row.product_unit)}"
     finished = f"{load.finished_amount} {unit_word(load.finished_unit)}"
-    return f"{product} in {finished}, mixed {mixed}"
+    others = [other.label_version.product.name for other in rows if other is not row]
+    beside = f" with {' and '.join(others)}" if others else ""
+    return f"{product} in {finished}{beside}, mixed {mixed}"
 
 
 def hours_to_use(label_version_id: int, label_use_id: int) -> Decimal | None:
@@ -164,35 +218,49 @@ def lots_to_mix(person: Person, label_version_id: int) -> list[ProductLot]:
     return [found[pk] for pk in keys if left.get((pk, vehicle.pk), 0) > 0]
 
 
-def _state(load: Load, uses: list[PutOut]) -> LoadState:
+def _state(load: Load, uses: Uses) -> LoadState:
     rests = load.rests.all()
     kept = max((rest for rest in rests if rest.kind == RestKind.KEPT), key=_when, default=None)
-    withdrawn = withdrawal_of(load.label_version)
+    labels = [row.label_version for row in load.products]
+    withdrawals = filter(None, map(withdrawal_of, labels))
+    withdrawn = min(withdrawals, key=_last_day, default=None)
+    by_label = {label: _put_out(rows, kept) for label, rows in uses.items() if label}
     return LoadState(
         load=load,
         board=OnBoard(
-            product=load.label_version.product.name,
-            label=str(load.label_version),
+            product=" and ".join(label.product.name for label in labels),
+            label=" and ".join(map(str, labels)),
             label_version_id=load.label_version_id,
             mixed_at=local_time(load, load.mixed_at),
             hours=load.use_within_hours,
-            warned_hours=_warned_hours(load),
+            warned_hours=_warned_hours(labels),
             label_until=withdrawn.not_to_be_used_after if withdrawn else None,
             withdrawn_because=withdrawn.reason if withdrawn else "",
             is_ended=any(rest.kind in ENDS for rest in rests),
         ),
-        put_out_ul=sum(volume for _, volume in uses),
+        put_out_ul=max((put_out for put_out, _ in by_label.values()), default=0),
         gone_ul=sum(rest.ul for rest in rests if rest.kind in GONE),
         found_ul=kept.ul if kept else load.finished_ul,
-        since_ul=sum(volume for at, volume in uses if kept is None or at > kept.at),
+        since_ul=max((since for _, since in by_label.values()), default=0),
+        by_label=by_label,
     )
 
 
-def _warned_hours(load: Load) -> Decimal | None:
-    """The shortest time to use a mixed load that a row of its label only warns of."""
+def _put_out(uses: list[PutOut], kept: LoadRest | None) -> tuple[int, int]:
+    since = sum(volume for at, volume in uses if kept is None or at > kept.at)
+    return sum(volume for _, volume in uses), since
+
+
+def _last_day(withdrawal: LabelWithdrawal) -> date:
+    return withdrawal.not_to_be_used_after or date.max
+
+
+def _warned_hours(labels: Iterable[LabelVersion]) -> Decimal | None:
+    """The shortest time to use a mixed load that a row of its labels only warns of."""
     rows = [
         row
-        for row in load.label_version.limits.all()
+        for label in labels
+        for row in label.limits.all()
         if (row.fact, row.comparison) == (LimitFact.MIXED_HOURS, Comparison.AT_MOST)
     ]
     return min((row.limit for row in rows if row.severity == Severity.WARN), default=None)
@@ -207,8 +275,8 @@ def local_time(load: Load, at: datetime) -> datetime:
     return at.astimezone(ZoneInfo(load.branch.time_zone))
 
 
-def product_in(person: Person, ref: str, volume: Entered) -> Amount:
-    """The undiluted product in a volume of an own load; refused without either."""
+def products_in(person: Person, ref: str, volume: Entered) -> tuple[tuple[str, Amount], ...]:
+    """Each undiluted product in a volume of an own load, by name; refused without either."""
     key = load_key(ref)
     own = named_loads().filter(technician=person)
     found = states_of(own.filter(client_ref=key)) if key else ()
@@ -217,6 +285,13 @@ def product_in(person: Person, ref: str, volume: Entered) -> Amount:
         raise Refused("load", "Choose a load that is on board first.", field="load")
     if amount is None:
         raise Refused("load", "Type the finished spray you put out first.", field="finished_amount")
-    quantity = found[0].mixture.product_in(canonical(amount.value, amount.unit))
-    unit = found[0].load.product_unit
-    return Amount(from_canonical(quantity, unit), unit)
+    state, ul = found[0], canonical(amount.value, amount.unit)
+    return tuple(
+        (row.label_version.product.name, amount_in(state, row, ul)) for row in state.load.products
+    )
+
+
+def amount_in(state: LoadState, row: Load | LoadProduct, ul: int) -> Amount:
+    """One product of a load in a volume of its spray, in the unit it was measured in."""
+    quantity = state.mixture_of(row).product_in(ul)
+    return Amount(from_canonical(quantity, row.product_unit), row.product_unit)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -186,6 +186,18 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
         for row in rows
         if row.fact == LimitFact.INGREDIENT_PER_ACRE_YEAR
     ]
+    return replace(
+        tank_mate(use),
+        ingredients_lb={row.name: row.lb for row in ingredients},
+        before_lb={row.name: None if row.lb is None else row.lb_this_year for row in ingredients},
+        yearly=tuple(yearly),
+    )
+
+
+def tank_mate(use: LabelUse) -> InTank:
+    """What the label of one direction says of a tank it shares, without amounts."""
+    label = use.label_version
+    rows = [row for row in label.limits.all() if row.label_use_id in (None, use.pk)]
     forbidden = [
         row
         for row in rows
@@ -197,9 +209,6 @@ def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
         name=label.product.name,
         clause=clause_of(use, use.page),
         formulation=Formulation(label.product.formulation),
-        ingredients_lb={row.name: row.lb for row in ingredients},
-        before_lb={row.name: None if row.lb is None else row.lb_this_year for row in ingredients},
-        yearly=tuple(yearly),
         forbids_mixing=forbidden[0].sentence if forbidden else "",
         forbids_severity=Severity(forbidden[0].severity) if forbidden else Severity.REFUSE,
         label_group=turns[0] if turns else None,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from accounts.refusals import Refused
 from sites.rules.units import canonical
-from treatments.models import ApplicationRecord, LabelUse
+from treatments.models import ApplicationRecord, LabelUse, Load, LoadProduct
 from treatments.rules.applications import Entered, finished_amount
 from treatments.rules.corrections import Change
 from treatments.rules.loads import entered_text
@@ -26,7 +26,8 @@ def with_product_of_load(
     state = next(iter(states_of(named_loads().filter(client_ref=key))), None) if key else None
     if state is None or not named:
         return tuple(named.values())
-    _refuse_other_label(state, named.get("direction"))
+    row = state.product_of(before.label_version_id) or state.load
+    _refuse_other_label(row, named.get("direction"))
     if "product_amount" in named:
         raise Refused(
             "load",
@@ -34,27 +35,27 @@ def with_product_of_load(
             field="product_amount",
         )
     if "finished_amount" in named:
-        product = _product_in(state, str(named["finished_amount"].new))
+        product = _product_in(state, row, str(named["finished_amount"].new))
         old = amount_text(before.product_amount, before.product_unit)
         named["product_amount"] = Change("product_amount", old, product)
     return tuple(named.values())
 
 
-def _product_in(state: LoadState, volume: str) -> str:
+def _product_in(state: LoadState, row: Load | LoadProduct, volume: str) -> str:
     text, _, unit = volume.rpartition(" ")
     amount = finished_amount(Entered(text, unit)) if text else None
     if amount is None:
         raise Refused(
             "load", "A record of a load says how much was put out.", field="finished_amount"
         )
-    quantity = state.mixture.product_in(canonical(amount.value, amount.unit))
-    return amount_text(*entered_text(quantity, state.load.product_unit))
+    quantity = state.mixture_of(row).product_in(canonical(amount.value, amount.unit))
+    return amount_text(*entered_text(quantity, row.product_unit))
 
 
-def _refuse_other_label(state: LoadState, change: Change | None) -> None:
+def _refuse_other_label(row: Load | LoadProduct, change: Change | None) -> None:
     if change is None:
         return
-    uses = LabelUse.objects.filter(label_version_id=state.load.label_version_id)
+    uses = LabelUse.objects.filter(label_version_id=row.label_version_id)
     if change.new not in uses.values_list("pk", flat=True):
         raise Refused(
             "load",

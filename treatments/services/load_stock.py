@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from accounts.refusals import Refused
 from accounts.services.audit import open_item
 from sites.rules.units import Amount, from_canonical, unit_word
-from treatments.models import LoadRest, ProductLot, StockMove, StockPlace
+from treatments.models import Load, LoadProduct, LoadRest, ProductLot, StockMove, StockPlace
 from treatments.rules.loads import RestKind
 from treatments.rules.stock import MoveKind, PlaceKind
 from treatments.selectors.loads import LoadState
@@ -44,29 +44,52 @@ def move_rest(
     by: Person,
     now: datetime,
 ) -> list[StockMove]:
-    """Take the product in what was left from the technician's vehicle, as its uses were.
+    """Take each product in what was left from the technician's vehicle, as its uses were.
 
     Into the rinsate container it is a transfer, and is disposed of from there; else a disposal.
-    Called with the load locked. Never more than the records leave of the load's product. Nothing
-    without a vehicle; without a lot or a container an item opens.
+    Called with the load locked. Never more than the records leave of a product of the load.
+    Nothing without a vehicle; without a lot or a container an item opens.
     """
     load = state.load
-    quantity = min(state.mixture.product_in(rest.ul), state.product_left)
     vehicle = vehicle_at(load.technician_id, rest.at) or vehicle_at(
         load.technician_id, load.mixed_at
     )
-    if not quantity or vehicle is None:
+    in_rest = {row: _quantity(state, row, rest) for row in load.products}
+    if not any(in_rest.values()) or vehicle is None:
         return []
     if rest.kind == RestKind.RINSATE and container is None:
         _open_without_container(rest, vehicle)
         return []
-    lots = usable_lots(vehicle, load.label_version_id, load.product_unit, load.lot_id)
-    if not lots:
-        _open_without_lot(rest, vehicle)
-        return []
-    taken = from_lots(quantity, lots, vehicle)
     where = _where(rest, container)
-    return [_move(rest, one.quantity, lots[one.lot_id], vehicle, where, by, now) for one in taken]
+    return [
+        move
+        for row, quantity in in_rest.items()
+        if quantity
+        for move in _move_product(row, quantity, rest, vehicle, where, by, now)
+    ]
+
+
+def _quantity(state: LoadState, row: Load | LoadProduct, rest: LoadRest) -> int:
+    return min(state.mixture_of(row).product_in(rest.ul), state.product_left(row))
+
+
+def _move_product(
+    row: Load | LoadProduct,
+    quantity: int,
+    rest: LoadRest,
+    vehicle: StockPlace,
+    where: dict[str, Any],
+    by: Person,
+    now: datetime,
+) -> list[StockMove]:
+    lots = usable_lots(vehicle, row.label_version_id, row.product_unit, row.lot_id)
+    if not lots:
+        _open_without_lot(row, rest, vehicle)
+        return []
+    taken, unit = from_lots(quantity, lots, vehicle), row.product_unit
+    return [
+        _move(rest, unit, one.quantity, lots[one.lot_id], vehicle, where, by, now) for one in taken
+    ]
 
 
 def _where(rest: LoadRest, container: StockPlace | None) -> dict[str, Any]:
@@ -77,6 +100,7 @@ def _where(rest: LoadRest, container: StockPlace | None) -> dict[str, Any]:
 
 def _move(
     rest: LoadRest,
+    unit: str,
     quantity: int,
     lot: ProductLot,
     vehicle: StockPlace,
@@ -84,7 +108,7 @@ def _move(
     by: Person,
     now: datetime,
 ) -> StockMove:
-    unit, container = rest.load.product_unit, where.get("to_place")
+    container = where.get("to_place")
     move = add_move(
         MoveKind.TRANSFER if container else MoveKind.DISPOSE,
         lot, Amount(from_canonical(quantity, unit), unit), at=now, by=by, quantity=quantity,
@@ -106,14 +130,15 @@ def _open_without_container(rest: LoadRest, vehicle: StockPlace) -> None:
     )
 
 
-def _open_without_lot(rest: LoadRest, vehicle: StockPlace) -> None:
+def _open_without_lot(row: Load | LoadProduct, rest: LoadRest, vehicle: StockPlace) -> None:
     _open(
-        rest,
+        rest if row == rest.load else row,
         vehicle,
-        f"What was left of {rest.load} went out of the tank, but no lot of the "
-        f"{rest.load.label_version} is on {vehicle}. Transfer the lot it came from and count it.",
+        f"What was left of {row} went out of the tank, but no lot of the "
+        f"{row.label_version} is on {vehicle}. Transfer the lot it came from and count it.",
     )
 
 
-def _open(rest: LoadRest, vehicle: StockPlace, sentence: str) -> None:
-    open_item(branch_id=vehicle.branch_id, code="rest_without_stock", thing=rest, sentence=sentence)
+def _open(thing: LoadRest | Load | LoadProduct, vehicle: StockPlace, sentence: str) -> None:
+    branch, code = vehicle.branch_id, "rest_without_stock"
+    open_item(branch_id=branch, code=code, thing=thing, sentence=sentence)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +12,7 @@ from accounts.refusals import Refused
 from accounts.selectors.people import branches_for
 from accounts.services.audit import open_item
 from sites.rules.units import canonical
-from treatments.models import Load
+from treatments.models import LabelUse, Load, LoadProduct
 from treatments.rules.applications import Application, Entered
 from treatments.rules.label_checks import Judgement
 from treatments.rules.load_entries import put_out
@@ -50,21 +51,50 @@ def _locked(loads: QuerySet[Load]) -> LoadState | None:
     return states_of(named_loads().select_related("technician").filter(pk=locked.pk))[0]
 
 
-def with_load(application: Application, by: Person) -> tuple[Application, LoadState | None]:
+def with_load(
+    application: Application, by: Person, beside: Iterable[Application] = ()
+) -> tuple[Application, LoadState | None]:
     """The application with the product that its load gives, and the locked load.
 
     Product is the volume put out times the strength of the load, rounded once. Refused: a load
-    that is not the person's, no volume, an amount of product beside the load's own.
+    that is not the person's, no volume, an amount of product beside the load's own, one record
+    alone of a load of several products; `beside` is what is recorded together with it.
     """
     if not application.load_ref:
         return application, None
     state = locked_state(by, client_ref=load_key(application.load_ref))
     volume = put_out(application)
-    quantity = state.mixture.product_in(canonical(volume.value, volume.unit))
-    text, unit = entered_text(quantity, state.load.product_unit)
+    row = _product_of(state, application, beside)
+    quantity = state.mixture_of(row).product_in(canonical(volume.value, volume.unit))
+    text, unit = entered_text(quantity, row.product_unit)
     # the reference is written one way only, so that what is left counts every use of it
     ref, amount = state.load.ref, Entered(text, unit)
     return replace(application, load_ref=ref, product_amount=amount), state
+
+
+def _product_of(
+    state: LoadState, application: Application, beside: Iterable[Application]
+) -> Load | LoadProduct:
+    """What of the load a record is of; its own product where no other one is in it."""
+    rows = state.load.products
+    if len(rows) == 1:
+        return state.load
+    named = [application.label_use_id, *(one.label_use_id for one in beside)]
+    uses = LabelUse.objects.filter(pk__in=[use for use in named if use])
+    labels = dict(uses.values_list("pk", "label_version_id"))
+    if {row.label_version_id for row in rows} - set(labels.values()):
+        _refuse_alone(state)
+    return state.product_of(labels.get(application.label_use_id or 0)) or state.load
+
+
+def _refuse_alone(state: LoadState) -> None:
+    """A stop puts out all that is in the tank: each product has its record, stored together."""
+    raise Refused(
+        "load_together",
+        f"This load is {state.board.product} in one tank: both are recorded together. Choose one "
+        'as the direction on the mix and the other under "Also in this tank".',
+        field="load",
+    )
 
 
 def judge_load(
@@ -82,11 +112,12 @@ def judge_load(
         for at in (whole.application.started_at, whole.application.finished_at)
     )
     label = whole.use.label_version_id if whole.use else 0
-    refusal = why_not(state.board, label, started, finished, judged)
+    board = state.board_of(label)
+    refusal = why_not(board, label, started, finished, judged)
     if refusal:
         raise Refused("load", refusal, field="load")
     volume = canonical(whole.finished_amount.value, whole.finished_amount.unit)
-    said = judge_use(state.board, state.load.finished_ul, state.left_ul, volume, finished)
+    said = judge_use(board, state.load.finished_ul, state.left_of(label), volume, finished)
     _open_short(state, said)
     return said
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
@@ -14,22 +17,25 @@ from accounts.refusals import Refused
 from accounts.rules.day_words import short_day
 from accounts.services.audit import note_event, open_item
 from sites.rules.units import Amount, canonical, display
-from treatments.models import Equipment, LabelUse, Load, LoadRest, ProductLot
+from treatments.models import Equipment, LabelUse, Load, LoadProduct, LoadRest, ProductLot
 from treatments.rules.leaves import LOAD, LOAD_REST, SALT_BYTES
 from treatments.rules.load_entries import (
     Leftover,
     Mixing,
+    also_amount,
     digest_of_entry,
     mixed_amounts,
     refuse_more_than_held,
     rest_amount,
 )
 from treatments.rules.load_strength import refuse_strength
-from treatments.rules.loads import GONE, RestKind, judge_rest
+from treatments.rules.loads import GONE, STOPS, RestKind, judge_rest
+from treatments.rules.tank_mixes import tank_mix_checks
 from treatments.selectors.equipment import measured_output
 from treatments.selectors.load_payloads import load_payloads, rest_payloads
 from treatments.selectors.load_strength import allowed_strength
 from treatments.selectors.loads import LoadState, hours_to_use
+from treatments.selectors.tank_mixes import tank_mate
 from treatments.selectors.whole import direction_named
 from treatments.selectors.withdrawals import ended_by
 from treatments.services.load_stock import container_for, move_rest
@@ -42,13 +48,23 @@ if TYPE_CHECKING:
 Row = TypeVar("Row", Load, LoadRest)
 
 
+@dataclass(frozen=True)
+class InTank:
+    """One product of a tank that is mixed: its direction, how much of it, its lot."""
+
+    use: LabelUse
+    amount: Amount
+    lot: ProductLot | None
+
+
 def mix_load(*, mixing: Mixing, by: Person, now: datetime) -> Load:
     """Store a load that was mixed by the person; the same mixing again returns the first answer.
 
     No product leaves stock here: a record takes what it put out (DEVELOPERS.md, Decisions).
     Refused: a direction, lot or sprayer that does not fit, a label withdrawn by that day, an amount
     that cannot be, more than the sprayer's tank holds, a tank stronger than the label,
-    a reference that already names another load.
+    a reference that already names another load; of two products, each of these for either of
+    them, and two that a label does not let into one tank.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     try:
@@ -76,12 +92,13 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
     use = direction_named(mixing.label_use_id)
     if use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
-    _refuse_withdrawn(use, mixing.mixed_at.astimezone(ZoneInfo(by.branch.time_zone)).date())
+    on = mixing.mixed_at.astimezone(ZoneInfo(by.branch.time_zone)).date()
+    _refuse_withdrawn(use, on, "lot")
     product, finished = mixed_amounts(mixing, use.rate_unit, now=now)
-    sprayer, lot = _sprayer(mixing, by, finished), _lot(mixing, by, use)
-    allowed = allowed_strength(use, measured_output(sprayer.pk) if sprayer else None)
-    if allowed is not None:
-        refuse_strength(allowed, product, finished)
+    also = _also(mixing, use, product, finished, by, on)
+    sprayer, lot = _sprayer(mixing, by, finished), _lot(mixing.lot_id, by, use, "lot")
+    in_tank = [InTank(use, product, lot), *([also] if also else [])]
+    _refuse_strength(in_tank, finished, sprayer)
     load = Load.objects.create(
         client_ref=mixing.client_ref,
         client_digest=digest_of_entry(mixing),
@@ -99,10 +116,12 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
         finished_ul=canonical(finished.value, finished.unit),
         mixed_at=mixing.mixed_at,
         visit_ref=mixing.visit_ref,
-        use_within_hours=hours_to_use(use.label_version_id, use.pk),
+        use_within_hours=_shortest(in_tank),
         created_by=by,
         created_at=now,
     )
+    if also is not None:
+        _store_also(load, also, mixing, by, now)
     note_event(by=by, act="mix_load", thing=load, now=now, finished=load.finished_ul)
     append_leaf(
         branch_id=load.branch_id,
@@ -115,7 +134,56 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
     return load
 
 
-def _refuse_withdrawn(use: LabelUse, on: date) -> None:
+def _also(
+    mixing: Mixing, use: LabelUse, product: Amount, finished: Amount, by: Person, on: date
+) -> InTank | None:
+    """The second product of the tank; refused where a label does not let it in."""
+    if mixing.also is None:
+        return None
+    other = direction_named(mixing.also.label_use_id)
+    if other is None:
+        raise Refused("direction", "Choose the other product of this tank first.")
+    for one in tank_mix_checks((tank_mate(use), tank_mate(other)), Decimal(1)):
+        if one.severity in STOPS:
+            raise Refused("tank_mix", f"{one.sentence} {one.to_do}".strip(), field="also_amount")
+    _refuse_withdrawn(other, on, "also_lot")
+    amount = also_amount(mixing, other.rate_unit, product, finished)
+    lot = _lot(mixing.also.lot_id, by, other, "also_lot")
+    return None if amount is None else InTank(other, amount, lot)
+
+
+def _refuse_strength(
+    in_tank: Sequence[InTank], finished: Amount, sprayer: Equipment | None
+) -> None:
+    """Judge each product of the tank by its own label."""
+    output = measured_output(sprayer.pk) if sprayer else None
+    for one, field in zip(in_tank, ("product_amount", "also_amount"), strict=False):
+        allowed = allowed_strength(one.use, output)
+        beside = [other.amount for other in in_tank if other is not one]
+        if allowed is not None:
+            refuse_strength(allowed, one.amount, finished, beside=beside, field=field)
+
+
+def _shortest(in_tank: Sequence[InTank]) -> Decimal | None:
+    """How long every label allows the mixed load to be used."""
+    hours = [hours_to_use(one.use.label_version_id, one.use.pk) for one in in_tank]
+    return min((one for one in hours if one is not None), default=None)
+
+
+def _store_also(load: Load, also: InTank, mixing: Mixing, by: Person, now: datetime) -> None:
+    LoadProduct.objects.create(
+        load=load,
+        label_version=also.use.label_version,
+        lot=also.lot,
+        product_amount=mixing.also.product.text.strip() if mixing.also else "",
+        product_unit=also.amount.unit,
+        **_measured(also.amount),
+        created_by=by,
+        created_at=now,
+    )
+
+
+def _refuse_withdrawn(use: LabelUse, on: date, field: str) -> None:
     ended = ended_by(use.label_version, on)
     if ended is not None and ended.not_to_be_used_after is not None:
         last = short_day(ended.not_to_be_used_after, True)
@@ -123,7 +191,7 @@ def _refuse_withdrawn(use: LabelUse, on: date) -> None:
             f"The {use.label_version} is withdrawn, not to be used after {last}: "
             f"{ended.reason.rstrip('.')}. Mix from a lot whose label is in force."
         )
-        raise Refused("withdrawn", sentence, field="lot")
+        raise Refused("withdrawn", sentence, field=field)
 
 
 def _measured(product: Amount) -> dict[str, int]:
@@ -144,19 +212,19 @@ def _sprayer(mixing: Mixing, by: Person, finished: Amount) -> Equipment | None:
     return found
 
 
-def _lot(mixing: Mixing, by: Person, use: LabelUse) -> ProductLot | None:
-    if mixing.lot_id is None:
+def _lot(lot_id: int | None, by: Person, use: LabelUse, field: str) -> ProductLot | None:
+    if lot_id is None:
         return None
     lots = ProductLot.objects.select_related("label_version__product")
-    found = lots.filter(pk=mixing.lot_id, branch_id=by.branch_id).first()
+    found = lots.filter(pk=lot_id, branch_id=by.branch_id).first()
     if found is None:
-        raise Refused("lot", "There is no such lot in your branch.", field="lot")
+        raise Refused("lot", "There is no such lot in your branch.", field=field)
     if found.label_version_id != use.label_version_id:
         sentence = (
             f"Lot {found.lot_number} carries the {found.label_version}. Choose a direction of "
             "that label, or another lot."
         )
-        raise Refused("lot", sentence, field="lot")
+        raise Refused("lot", sentence, field=field)
     return found
 
 

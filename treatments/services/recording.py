@@ -24,7 +24,7 @@ from treatments.models import (
     TreatedArea,
     TreatedRun,
 )
-from treatments.rules.applications import Application, digest_of, refuse_nonsense
+from treatments.rules.applications import Application, digest_of, refuse_apart, refuse_nonsense
 from treatments.rules.leaves import SALT_BYTES
 from treatments.rules.periods import is_closed
 from treatments.rules.residual import window
@@ -80,9 +80,29 @@ def record_application(*, application: Application, by: Person, now: datetime) -
         return first
 
 
-def _record(application: Application, by: Person, now: datetime) -> Recorded:
+def record_tank(
+    *, applications: Sequence[Application], by: Person, now: datetime
+) -> tuple[Recorded, ...]:
+    """Record each product of one load that was put out together, all of them or none.
+
+    Refused: what `record_application` refuses of any of them, and records that do not say the
+    same load, zones, spray and times.
+    """
+    require(by, Permission.RECORD_APPLICATIONS)
+    for application in applications:
+        refuse_nonsense(application, now=now)
+        if application.applicator_id != by.pk:
+            raise Refused("not_own", "Each person records their own work. Sign in as who did it.")
+    refuse_apart(applications)
+    with transaction.atomic():
+        return tuple(_record(one, by, now, beside=applications) for one in applications)
+
+
+def _record(
+    application: Application, by: Person, now: datetime, beside: Sequence[Application] = ()
+) -> Recorded:
     place = lock_property(application.property_id)
-    application, load = with_load(application, by)
+    application, load = with_load(application, by, beside)
     first = _first_answer(application)
     if first is not None:
         return first

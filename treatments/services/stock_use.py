@@ -15,6 +15,7 @@ from sites.rules.units import Amount, from_canonical, kind_of
 from treatments.models import (
     ApplicationRecord,
     Load,
+    LoadProduct,
     ProductLot,
     StockMove,
     StockPlace,
@@ -144,7 +145,11 @@ def _lot_of(record: ApplicationRecord) -> int | None:
     key = load_key(record.load_ref)
     if key is None:
         return None
-    return Load.objects.filter(client_ref=key).values_list("lot_id", flat=True).first()
+    label = record.label_version_id
+    own = Load.objects.filter(client_ref=key, label_version=label)
+    also = LoadProduct.objects.filter(load__client_ref=key, label_version=label)
+    lots = [*own.values_list("lot_id", flat=True), *also.values_list("lot_id", flat=True)]
+    return next(iter(lots), None)
 
 
 def _use(
