@@ -62,10 +62,12 @@ def desk_records(histories: Histories) -> list[DeskRecord]:
             "record_id", "seq", "leaf_hash"
         )
     }
-    loads = loads_words({chain[-1].load_ref for chain in histories})
-    return [
-        _record(chain, leaves.get(chain[-1].pk), loads[chain[-1].load_ref]) for chain in histories
-    ]
+    loads = loads_words({_named(chain) for chain in histories})
+    return [_record(chain, leaves.get(chain[-1].pk), loads[_named(chain)]) for chain in histories]
+
+
+def _named(chain: list[ApplicationRecord]) -> tuple[str, int | None]:
+    return chain[-1].load_ref, chain[-1].label_version_id
 
 
 def _record(chain: list[ApplicationRecord], leaf: tuple[int, str] | None, load: str) -> DeskRecord:

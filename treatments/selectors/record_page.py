@@ -123,7 +123,9 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
         what=what_of(record),
         amount=as_entered(record.product_amount, record.product_unit),
         box=(*record_box(record, said), COPY),
-        facts=_filled(facts_words(record, said, load_words(record.load_ref))),
+        facts=_filled(
+            facts_words(record, said, load_words(record.load_ref, record.label_version_id))
+        ),
         who=_filled(who_words(record, said)),
         checks=checks,
         answers=tuple(_answer(one, said) for one in record.answers.all()),
