@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from decimal import Decimal
 from threading import Barrier
 
 import pytest
@@ -12,7 +13,7 @@ from django.db import connection, transaction
 from accounts.models import Person
 from accounts.refusals import Refused
 from tests.treatments.conftest import NOW, House
-from treatments.models import ApplicationRecord, LabelUse, LogEntry
+from treatments.models import ApplicationRecord, LabelLimit, LabelUse, LogEntry
 from treatments.rules.applications import Application, Entered
 from treatments.selectors.log import verify
 from treatments.selectors.windows import protection_drift
@@ -73,10 +74,8 @@ def test_one_reference_at_two_properties_is_stored_once(
     assert list(LogEntry.objects.values_list("seq", flat=True)) == [0]
 
 
-def test_of_two_technicians_at_one_house_the_second_is_judged_with_the_first(
-    house: House, other_technician: Person
-) -> None:
-    LabelUse.objects.update(uses_per_year=1, min_interval_days=0)
+def both_at_once(house: House, other: Person) -> list[Recorded]:
+    """Two technicians record the same work at the same moment."""
     gate = Barrier(2)
 
     def record(person: Person) -> Recorded:
@@ -88,9 +87,42 @@ def test_of_two_technicians_at_one_house_the_second_is_judged_with_the_first(
             connection.close()
 
     with ThreadPoolExecutor(2) as pool:
-        found = list(pool.map(record, (house.technician, other_technician)))
+        return list(pool.map(record, (house.technician, other)))
+
+
+def test_of_two_technicians_at_one_house_the_second_is_judged_with_the_first(
+    house: House, other_technician: Person
+) -> None:
+    LabelUse.objects.update(uses_per_year=1, min_interval_days=0)
+    found = both_at_once(house, other_technician)
     uses = [one.severity for done in found for one in done.judgements if one.code == "uses"]
     assert sorted(uses) == ["note", "violation"]
+
+
+@pytest.mark.parametrize(
+    ("fact", "limit", "unit", "code"),
+    [
+        # derived: 1.6 fl oz on 1,600 sq ft are 1 fl oz per 1,000, once; and 0.226875 lb per acre
+        # (2/3 lb per gallon, reference/trade.md 1.6): each limit holds one use and not two
+        ("product_per_area_year", "1.5", "fl_oz", "product_year"),
+        ("ingredient_per_acre_year", "0.3", "", "ingredient"),
+    ],
+)
+def test_of_two_technicians_at_once_one_passes_an_amount_of_a_year(
+    house: House, other_technician: Person, fact: str, limit: str, unit: str, code: str
+) -> None:
+    LabelUse.objects.update(min_interval_days=0)
+    LabelLimit.objects.create(
+        label_version=house.use.label_version, fact=fact, comparison="at_most",
+        limit=Decimal(limit), severity="refuse", sentence="So much a year.",
+        page="p. 6", unit=unit,
+    )  # fmt: skip
+    found = both_at_once(house, other_technician)
+    over = [
+        sum(one.severity == "violation" and one.code == code for one in done.judgements)
+        for done in found
+    ]
+    assert sorted(over) == [0, 1]
 
 
 def test_what_fails_afterwards_leaves_no_gap(house: House) -> None:

@@ -94,7 +94,7 @@ def test_the_page_of_the_label_links_what_is_held(shelf: Shelf) -> None:
     withdrawn(version, shelf.manager)
     html = client.get(version.get_absolute_url()).content.decode()
     assert f'href="{lot.get_absolute_url()}"' in html
-    assert f'href="{load.get_absolute_url()}"' in html
+    assert f'href="{load.get_absolute_url()}"' in html and load.branch.name in html
     shown = client_for(house.technician).get(version.get_absolute_url()).content.decode()
     assert "Still held" in shown and load.get_absolute_url() not in shown
 

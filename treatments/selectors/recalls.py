@@ -25,6 +25,7 @@ class Held:
     """One lot at one place, or one load in a tank: what, how much, where, and its page."""
 
     branch_id: int
+    branch: str
     words: str
     url: str
 
@@ -73,7 +74,7 @@ def _lots(version: LabelVersion, branch_ids: Collection[int], now: datetime) -> 
 
 def _lot(row: StockRow) -> Held:
     words = f"lot {row.lot.lot_number}, {row.amount} at {row.place}"
-    return Held(row.lot.branch_id, words, row.lot.get_absolute_url())
+    return Held(row.lot.branch_id, row.lot.branch.name, words, row.lot.get_absolute_url())
 
 
 def _loads(version: LabelVersion, branch_ids: Collection[int]) -> list[Held]:
@@ -97,4 +98,4 @@ def _load(state: LoadState, truck: str) -> Held:
         f"{gallons(state.left_ul)} of spray in a tank of {load.technician.full_name}{truck}, "
         f"mixed {mixed}"
     )
-    return Held(load.branch_id, words, load.get_absolute_url())
+    return Held(load.branch_id, load.branch.name, words, load.get_absolute_url())
