@@ -159,6 +159,14 @@ def load_key(ref: str) -> UUID | None:
         return None
 
 
+def has_two_products(person: Person, ref: str) -> bool:
+    """Whether an own load, also one that is empty by now, has a second product in it."""
+    key = load_key(ref)
+    if key is None:
+        return False
+    return LoadProduct.objects.filter(load__technician=person, load__client_ref=key).exists()
+
+
 def load_words(ref: str, label_version_id: int | None) -> str:
     """The load that a record names: what of its label was mixed and when; nothing without one."""
     key = load_key(ref)
