@@ -60,12 +60,13 @@ class LoadRow:
 
 @dataclass(frozen=True)
 class UseLine:
-    """What one record put out of a load."""
+    """What one record put out of a load; `name` of its product where the load has several."""
 
     pk: int
     city: str
     put_out: str
     product: str
+    name: str
 
 
 @dataclass(frozen=True)
@@ -160,13 +161,6 @@ def product_words(person: Person, ref: str, volume: Entered) -> str:
     return " and ".join(f"{display(amount, 3)} of undiluted {name}" for name, amount in named)
 
 
-def is_of_two(person: Person, ref: str) -> bool:
-    """Whether an own load on board has more than one product in it."""
-    return any(
-        state.load.ref == ref and len(state.load.products) > 1 for state in loads_on_board(person)
-    )
-
-
 def load_page(person: Person, pk: int, now: datetime) -> LoadPage:
     """One own load with everything that was said of it; otherwise Http404."""
     return page_of_load(load_for(person, pk), now)
@@ -182,23 +176,20 @@ def page_of_load(state: LoadState, now: datetime) -> LoadPage:
         lot=", ".join(row.lot.lot_number for row in load.products if row.lot),
         label=state.board.label,
         is_ended=state.board.is_ended,
-        uses=tuple(
-            UseLine(
-                pk=record.pk,
-                city=record.city,
-                put_out=gallons(record.finished_ul or 0),
-                product=_recorded(state, record),
-            )
-            for record in records_of_load(load)
-        ),
+        uses=tuple(_use_line(state, record) for record in records_of_load(load)),
         rests=tuple(_rest_words(rest, load) for rest in load.rests.all()),
     )
 
 
-def _recorded(state: LoadState, record: ApplicationRecord) -> str:
-    row = state.product_of(record.label_version_id) or state.load
-    amount = _product(state, row, record.finished_ul or 0)
-    return f"{amount} of {row.label_version.product}" if len(state.load.products) > 1 else amount
+def _use_line(state: LoadState, record: ApplicationRecord) -> UseLine:
+    row, put_out = state.product_of(record.label_version_id) or state.load, record.finished_ul or 0
+    return UseLine(
+        pk=record.pk,
+        city=record.city,
+        put_out=gallons(put_out),
+        product=_product(state, row, put_out),
+        name=row.label_version.product.name if len(state.load.products) > 1 else "",
+    )
 
 
 def _rest_words(rest: LoadRest, load: Load) -> str:

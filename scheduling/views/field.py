@@ -32,7 +32,6 @@ from scheduling.forms.loads import MixLoadForm
 from scheduling.selectors.asked import asked_of
 from scheduling.selectors.board import (
     fitting,
-    is_of_two,
     load_choices,
     load_rows,
     product_words,
@@ -52,6 +51,7 @@ from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import ASKED_LATER, Application, Entered, Weather
 from treatments.selectors.completion import own_waiting
+from treatments.selectors.loads import has_two_products
 
 
 @require_GET
@@ -300,13 +300,14 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
     person = person_of(request)
     now = timezone.now().astimezone(zone_of(person))
     started = own_visit(person, page.visit_pk).started_at or now
+    load = request.GET.get("load", "")
     return {
         "started": started.astimezone(zone_of(person)).time(),
         "finished": now.time(),
         "product_unit": page.read_in,
         "equipment": page.sprayer.name if page.sprayer else "",
-        "ending": "another" if page.choice.also_id and page.beside else "finish",
-        "load": request.GET.get("load", ""),
+        "ending": "another" if page.also_uses and not has_two_products(person, load) else "finish",
+        "load": load,
         "finished_unit": page.choice.spray_unit,
     }
 
@@ -330,7 +331,7 @@ def _store(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> bool
 def _is_of_load_of_two(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> bool:
     """Whether both products of the tank are recorded at once."""
     ref = entered.get("load", "")
-    return bool(ref and page.also_uses) and is_of_two(person_of(request), ref)
+    return bool(page.also_uses) and has_two_products(person_of(request), ref)
 
 
 def _store_tank(request: HttpRequest, page: MixPage, entered: dict[str, Any], ended: bool) -> None:

@@ -166,6 +166,7 @@ def disposed_of(client: Client, load: Load) -> None:
     page = words(client.get(f"/loads/{load.pk}/"))
     assert "Demonstration A SC and Demonstration D EC: 0.80 gal left" in page
     assert "0.75 fl oz of Demonstration A SC and 0.50 fl oz of Demonstration D EC" in page
+    assert "1.20 fl oz of Demonstration A SC</span>" in page
     form = {"client_ref": str(uuid.uuid4()), "kind": "disposed", "amount": "0.8", "unit": "gal"}
     form |= {"how": "Put out on a labeled site", "where": "Depot, gravel strip"}
     assert client.post(f"/loads/{load.pk}/", form).status_code == 302

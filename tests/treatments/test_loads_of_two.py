@@ -24,13 +24,15 @@ from tests.treatments.stock_cases import Shelf, shelf
 from tests.treatments.test_log import behind_the_guards
 from treatments.models import ApplicationRecord, LabelLimit, LabelUse, Load, LogEntry, StockMove
 from treatments.rules.applications import Application, Entered
+from treatments.rules.corrections import Change
 from treatments.rules.load_entries import AlsoMixed, digest_of_entry
 from treatments.rules.load_strength import Strength, refuse_strength
 from treatments.rules.loads import Mixture, left_ul
 from treatments.rules.products import RateBasis
 from treatments.rules.rates import Rate
-from treatments.selectors.loads import load_for
+from treatments.selectors.loads import has_two_products, load_for
 from treatments.selectors.log import verify
+from treatments.services.entry_loads import with_product_of_load
 from treatments.services.loads import mix_load
 from treatments.services.recording import Recorded, record_tank
 
@@ -232,6 +234,28 @@ def test_what_is_kept_is_used_on_by_both(house: House, other: LabelUse) -> None:
     # 3 fl oz - 1.2 fl oz and 2 fl oz - 0.8 fl oz have not left stock
     left = [state.product_left(row) for row in state.load.products]
     assert left == [88_721 - 35_488, 59_147 - 23_659]
+
+
+def test_an_empty_load_is_still_of_two(house: House, other: LabelUse) -> None:
+    """A tap that is sent again after the tank is empty names both records again."""
+    load, one = two(house, other), mixed(house)
+    settled(house, load, "none")
+    own = house.technician
+    found = [has_two_products(own, ref) for ref in (load.ref, one.ref, "", "no load")]
+    assert found == [True, False, False, False]
+
+
+def test_a_corrected_volume_gives_the_product_of_its_own_record(
+    house: House, other: LabelUse
+) -> None:
+    records = put_out(house, two(house, other), other)
+    volume = Change("finished_amount", "1.6 gal", "4 gal")
+    found = [with_product_of_load(one.record, [volume])[1] for one in records]
+    # 4 gal is all of the load
+    assert [(one.field, one.new) for one in found] == [
+        ("product_amount", "3 fl_oz"),
+        ("product_amount", "2 fl_oz"),
+    ]
 
 
 def test_a_load_of_one_keeps_its_digest(house: House) -> None:

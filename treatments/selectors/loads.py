@@ -159,6 +159,14 @@ def load_key(ref: str) -> UUID | None:
         return None
 
 
+def has_two_products(person: Person, ref: str) -> bool:
+    """Whether an own load, also one that is empty by now, has a second product in it."""
+    key = load_key(ref)
+    if key is None:
+        return False
+    return LoadProduct.objects.filter(load__technician=person, load__client_ref=key).exists()
+
+
 Named = tuple[str, int | None]  # the reference of a load and the label of the record naming it
 
 

@@ -12,8 +12,13 @@ from treatments.models import Load, LoadProduct, LoadRest, ProductLot, StockMove
 from treatments.rules.loads import RestKind
 from treatments.rules.stock import MoveKind, PlaceKind
 from treatments.selectors.loads import LoadState
-from treatments.selectors.stock import vehicle_at
-from treatments.services.stock_moves import add_move, close_below_zero, flag_below_zero
+from treatments.selectors.stock import lots_in, vehicle_at
+from treatments.services.stock_moves import (
+    add_move,
+    close_below_zero,
+    flag_below_zero,
+    locked_lots,
+)
 from treatments.services.stock_use import from_lots, usable_lots
 
 if TYPE_CHECKING:
@@ -61,12 +66,28 @@ def move_rest(
         _open_without_container(rest, vehicle)
         return []
     where = _where(rest, container)
+    lock_lots_of(load, vehicle)
     return [
         move
         for row, quantity in in_rest.items()
         if quantity
         for move in _move_product(row, quantity, rest, vehicle, where, by, now)
     ]
+
+
+def lock_lots_of(load: Load, vehicle: StockPlace | None) -> None:
+    """Lock the lots of every product of a load at once, by key, before the first of them moves.
+
+    One product after the other would take them in the order of the load, and after the log.
+    """
+    if vehicle is None:
+        return
+    named = [[row.lot_id] if row.lot_id else _aboard(row, vehicle) for row in load.products]
+    locked_lots(sorted({pk for keys in named for pk in keys}))
+
+
+def _aboard(row: Load | LoadProduct, vehicle: StockPlace) -> list[int]:
+    return list(lots_in(vehicle.pk, row.label_version_id))
 
 
 def _quantity(state: LoadState, row: Load | LoadProduct, rest: LoadRest) -> int:

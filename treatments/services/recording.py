@@ -30,15 +30,18 @@ from treatments.rules.periods import is_closed
 from treatments.rules.residual import window
 from treatments.rules.safety_questions import kept_answer
 from treatments.selectors.checks import judge_record
+from treatments.selectors.loads import load_key
 from treatments.selectors.payloads import payloads_of
 from treatments.selectors.periods import closed_through
 from treatments.selectors.profile_jobs import customer_phone, followed_by
 from treatments.selectors.rule_gaps import judge_rules
 from treatments.selectors.safety_questions import answered
+from treatments.selectors.stock import vehicle_at
 from treatments.selectors.whole import Whole, whole_application
 from treatments.services.auditing import settle_record
 from treatments.services.freezing import frozen_columns, personal_values
-from treatments.services.load_use import judge_load, with_load
+from treatments.services.load_stock import lock_lots_of
+from treatments.services.load_use import judge_load, locked_state, with_load
 from treatments.services.log import append_leaf
 from treatments.services.profiles import mark_used
 from treatments.services.protections import new_window, refresh_protections
@@ -95,7 +98,15 @@ def record_tank(
             raise Refused("not_own", "Each person records their own work. Sign in as who did it.")
     refuse_apart(applications)
     with transaction.atomic():
+        _lock_tank(applications[0], by)
         return tuple(_record(one, by, now, beside=applications) for one in applications)
+
+
+def _lock_tank(application: Application, by: Person) -> None:
+    """Lock all that the records of one load take, in the order of one record."""
+    lock_property(application.property_id)
+    load = locked_state(by, client_ref=load_key(application.load_ref)).load
+    lock_lots_of(load, vehicle_at(by.pk, application.finished_at))
 
 
 def _record(

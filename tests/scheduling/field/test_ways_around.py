@@ -67,9 +67,11 @@ def test_an_answer_to_one_label_answers_no_other(stop: Stop) -> None:
     assert "Not answered: Is every hive at least 300 ft away?" in both
 
 
-def test_a_tank_of_two_is_no_load_of_one(stop: Stop) -> None:
+def test_a_tank_of_two_is_a_load_of_both(stop: Stop) -> None:
     both = f"{stop.choice}&also={second(stop).pk}"
-    assert "Put this load on board" not in text(stop.mix(both))
+    page = text(stop.mix(both))
+    assert "Put this load on board" in page
+    assert page.count(", undiluted") == 2
     form = TANK | {"client_ref": str(uuid.uuid4())}
     assert stop.client.post(f"{stop.path}mix/load/{both}", form).status_code == 422
     assert not Load.objects.exists()
