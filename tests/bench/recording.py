@@ -40,10 +40,14 @@ Grown = dict[str, int]
 
 @dataclass(frozen=True)
 class Turn:
-    """What one writer did in its turn: seconds each record waited and held its first lock."""
+    """What one writer did in its turn, in seconds a record.
+
+    How long each waited in all, held its first lock, and was in statements while it did.
+    """
 
     waits: tuple[float, ...]
     holds: tuple[float, ...]
+    inside: tuple[float, ...]
     ended: float
 
 
@@ -55,6 +59,7 @@ class Load:
     bare: tuple[float, ...]
     waits: tuple[float, ...]
     holds: tuple[float, ...]
+    inside: tuple[float, ...]
 
     @property
     def ratio(self) -> float:
@@ -69,21 +74,26 @@ class Load:
     def __str__(self) -> str:
         return (
             f"{len(self.waits)} records; a second: {_rates(self.ours)}; bare {_rates(self.bare)}; "
-            f"ratio {self.ratio:.2f}; wait {_times(self.waits)}; transaction {_times(self.holds)}; "
+            f"ratio {self.ratio:.2f}; wait {_times(self.waits)}; transaction {_times(self.holds)} "
+            f"(statements {_times(self.inside)}); "
             f"{'enough' if self.is_enough else 'NOT ENOUGH'}: at least {LEAST_RATIO}, "
             f"no wait of {LONGEST_WAIT_S:.0f} s"
         )
 
 
 class Held:
-    """Since when a call has held its first lock, seen from its statements."""
+    """Since when a call has held its first lock, and its seconds in statements from then on."""
 
     def __init__(self) -> None:
         self.since: float | None = None
+        self.inside = 0.0
 
     def __call__(self, execute: Callable[..., Any], sql: str, *rest: Any) -> Any:
+        begun = monotonic()
         answer = execute(sql, *rest)
-        if self.since is None and TAKES_A_LOCK.search(sql):
+        if self.since is not None:
+            self.inside += monotonic() - begun
+        elif TAKES_A_LOCK.search(sql):
             self.since = monotonic()
         return answer
 
@@ -91,7 +101,7 @@ class Held:
 def _write(writer: Writer, first: int, begin: float, until: float) -> Turn:
     """Record one piece of work after the other, from that number on, until the turn is over."""
     person = Person.objects.get(pk=writer.person_id)
-    waits, holds = [], []
+    waits, holds, inside = [], [], []
     sleep(max(0.0, begin - monotonic()))
     while (asked := monotonic()) < until or not waits:
         held = Held()
@@ -100,7 +110,8 @@ def _write(writer: Writer, first: int, begin: float, until: float) -> Turn:
         answered = monotonic()
         waits.append(answered - asked)
         holds.append(answered - (held.since or asked))
-    return Turn(tuple(waits), tuple(holds), monotonic())
+        inside.append(held.inside)
+    return Turn(tuple(waits), tuple(holds), tuple(inside), monotonic())
 
 
 def _record(writer: Writer, person: Person, number: int) -> ApplicationRecord:
@@ -116,7 +127,7 @@ def _write_bare(one: Template, begin: float, until: float) -> Turn:
     while (asked := monotonic()) < until or not waits:
         floor(one)
         waits.append(monotonic() - asked)
-    return Turn(tuple(waits), (), monotonic())
+    return Turn(tuple(waits), (), (), monotonic())
 
 
 def templates(bare: Shop) -> list[Template]:
@@ -168,11 +179,14 @@ def measure(*, writers: int, seconds: float, rounds: int = ROUNDS) -> Load:
     already = ApplicationRecord.objects.filter(branch=ours.branch).count()
     connections.close_all()
     turns, rates = _in_turns(ours, copied, seconds / rounds, rounds)
-    waits = tuple(chain.from_iterable(turn.waits for turn in turns))
-    holds = tuple(chain.from_iterable(turn.holds for turn in turns))
-    refuse_gaps(ours, already + len(waits))
+    load = Load(*rates, *(_all(turns, name) for name in ("waits", "holds", "inside")))
+    refuse_gaps(ours, already + len(load.waits))
     _refuse_broken_chain(bare)
-    return Load(*rates, waits, holds)
+    return load
+
+
+def _all(turns: list[Turn], name: str) -> tuple[float, ...]:
+    return tuple(chain.from_iterable(getattr(turn, name) for turn in turns))
 
 
 def _in_turns(
