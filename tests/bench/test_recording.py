@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from accounts.models import Person
 from tests.bench.floors.recording import floor
@@ -43,3 +45,16 @@ def test_a_record_without_its_leaf_is_a_gap() -> None:
     refuse_gaps(one, 1)
     with pytest.raises(ValueError, match="2 records"):
         refuse_gaps(one, 2)
+
+
+def test_statements_under_the_lock_do_not_grow_with_history() -> None:
+    (writer,) = shop(1, 2).writers
+    person = Person.objects.get(pk=writer.person_id)
+    counted = []
+    for number in range(0, 12, 2):
+        work = writer.application(number)
+        with CaptureQueriesContext(connection) as seen:
+            record_application(application=work, by=person, now=work.finished_at)
+        counted.append(len(seen))
+    assert len(set(counted[1:])) == 1
+    assert counted[-1] <= 50
