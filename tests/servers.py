@@ -31,7 +31,8 @@ INSTALL = (
     "`pytest --no-services` leaves it out"
 )
 READY_WITHIN_S = 30
-THROWAWAY = ("fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=60")
+CONNECTIONS = ("max_connections=60",)
+THROWAWAY = ("fsync=off", "synchronous_commit=off", "full_page_writes=off", *CONNECTIONS)
 
 
 class ServerMissing(Exception):
@@ -135,8 +136,11 @@ def _running(
 
 
 @contextmanager
-def postgres(home: Path) -> Iterator[str]:
-    """Run a PostgreSQL in `home` and give the address of its database."""
+def postgres(home: Path, *, is_durable: bool = False) -> Iterator[str]:
+    """Run a PostgreSQL in `home` and give the address of its database.
+
+    `is_durable` lets commits reach the disk, as a house in service does.
+    """
     binaries, port, user = _postgres_binaries(home), _free_port(), _other_user()
     data = home / "postgres"
     data.mkdir(mode=0o700)
@@ -150,7 +154,8 @@ def postgres(home: Path) -> Iterator[str]:
     )
     if made.returncode:
         raise ServerMissing(f"initdb failed:\n{made.stderr}")
-    options = [part for setting in THROWAWAY for part in ("-c", setting)]
+    settings = CONNECTIONS if is_durable else THROWAWAY
+    options = [part for setting in settings for part in ("-c", setting)]
     command = [str(binaries / "postgres"), "-D", str(data), "-h", "127.0.0.1", "-p", str(port)]
     log = home / "postgres.log"
     with _running([*command, "-k", "", *options], port, log, signal.SIGINT, user):

@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import inspect
 import os
 import tempfile
 from contextlib import ExitStack
 from pathlib import Path
+from types import ModuleType
 
 import django
 
-BENCHES = ("check_mix", "totals", "verify_log")
+BENCHES = ("check_mix", "recording", "totals", "verify_log")
+DURABLE = ("recording",)
 
 
 def _options() -> argparse.Namespace:
@@ -24,10 +27,12 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--engine", choices=("sqlite", "postgresql"), default="sqlite")
     parser.add_argument("--times", type=int, default=20, help="answers in each round")
     parser.add_argument("--size", type=int, help="rows, for a bench that takes a size")
+    parser.add_argument("--writers", type=int, help="processes that write at once")
+    parser.add_argument("--seconds", type=int, help="how long they write")
     return parser.parse_args()
 
 
-def _settle(engine: str, stack: ExitStack) -> None:
+def _settle(engine: str, stack: ExitStack, *, is_durable: bool) -> None:
     """Choose the database before the settings load."""
     os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
     os.environ["EAVELINE_TEST_ENGINE"] = engine
@@ -36,20 +41,22 @@ def _settle(engine: str, stack: ExitStack) -> None:
 
         home = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="eaveline-bench-")))
         home.chmod(0o755)
-        os.environ["DATABASE_URL"] = stack.enter_context(postgres(home))
+        os.environ["DATABASE_URL"] = stack.enter_context(postgres(home, is_durable=is_durable))
         os.environ["REDIS_URL"] = ""
     django.setup()
 
 
-def _asked(options: argparse.Namespace) -> dict[str, int]:
-    return {"times": options.times} | ({"size": options.size} if options.size else {})
+def _asked(options: argparse.Namespace, bench: ModuleType) -> dict[str, int]:
+    """The options that were given and that this benchmark takes."""
+    takes = inspect.signature(bench.run).parameters
+    return {name: value for name, value in vars(options).items() if name in takes and value}
 
 
 def main() -> None:
     """Run one benchmark and print its line."""
     options = _options()
     with ExitStack() as stack:
-        _settle(options.engine, stack)
+        _settle(options.engine, stack, is_durable=options.name in DURABLE)
         from django.db import connections  # noqa: PLC0415
         from django.test.utils import setup_databases, teardown_databases  # noqa: PLC0415
 
@@ -57,7 +64,7 @@ def main() -> None:
         stack.callback(connections.close_all)
         stack.callback(teardown_databases, made, verbosity=0)
         bench = importlib.import_module(f"tests.bench.{options.name}")
-        for line in bench.run(**_asked(options)):
+        for line in bench.run(**_asked(options, bench)):
             print(f"{options.engine}: {line}", flush=True)
 
 

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from treatments.models import ApplicationRecord
 
 
-@transaction.atomic
+# no savepoint: nobody goes on after a failure here, and under a lock two statements are long
+@transaction.atomic(savepoint=False)
 def append_leaf(
     *,
     branch_id: int,

@@ -39,7 +39,8 @@ def new_window(
     )
 
 
-@transaction.atomic
+# no savepoint: nobody goes on after a failure here, and under a lock two statements are long
+@transaction.atomic(savepoint=False)
 def refresh_protections(zone_ids: Iterable[int]) -> None:
     """Recompute the protection of these zones from their effective windows.
 
