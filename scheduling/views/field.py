@@ -19,6 +19,7 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
 from accounts.views.one_form import posted, saved
+from scheduling.forms.entered import product_of, sprayed_of, weather_of
 from scheduling.forms.field import (
     ChoiceOfUse,
     LocalNow,
@@ -49,7 +50,7 @@ from scheduling.views.mix_load_form import mix_load_form
 from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
-from treatments.rules.applications import ASKED_LATER, Application, Entered, Weather
+from treatments.rules.applications import ASKED_LATER, Application, Entered
 from treatments.selectors.completion import own_waiting
 from treatments.selectors.loads import has_two_products
 
@@ -359,43 +360,20 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         method=choice.method,
         label_use_id=choice.use_id,
         pest_ids=choice.pest_ids,
-        product_amount=_product(entered),
+        product_amount=product_of(entered),
         load_ref=entered.get("load", ""),
-        finished_amount=_sprayed(entered),
+        finished_amount=sprayed_of(entered),
         started_at=entered["started_at"],
         finished_at=entered["finished_at"],
         visit_ref=page.visit_ref,
         equipment=entered["equipment"],
-        weather=_weather(entered),
+        weather=weather_of(entered),
         notes="\n".join(text for text in (entered["notes"], page.rate_words) if text),
         protective_equipment_confirmed=entered["protective_equipment"],
         answers=choice.answers,
         supervisor_id=entered.get("supervisor"),
         **{name: entered.get(name, "") for name in ASKED_LATER},
     )
-
-
-def _product(entered: dict[str, Any]) -> Entered | None:
-    """The product as read; that of a load follows from the spray."""
-    amount = entered["product_amount"]
-    if entered.get("load") and not amount:
-        return None
-    return Entered(amount, entered["product_unit"])
-
-
-def _sprayed(entered: dict[str, Any]) -> Entered | None:
-    amount = entered["finished_amount"]
-    return Entered(amount, entered["finished_unit"]) if amount else None
-
-
-def _weather(entered: dict[str, Any]) -> Weather:
-    wind, air = (_reading(entered.get(name)) for name in ("wind_mph", "temperature_f"))
-    said = (entered.get(name, "") for name in ("weather_source", "wind_direction", "conditions"))
-    return Weather(wind, air, *said)
-
-
-def _reading(value: object) -> str:
-    return "" if value is None else str(value)
 
 
 def _clock(request: HttpRequest) -> LocalNow:
