@@ -55,6 +55,7 @@ from treatments.models import (
     SignedHead,
     StockMove,
     StockPlace,
+    TreatedRun,
     UnlistedUseDecision,
     VehicleCheck,
 )
@@ -101,6 +102,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     ),
     "treatments_applicationrecord": _record,
     "treatments_treatedarea": lambda: _record().treated_areas.get(),
+    "treatments_treatedrun": lambda: _run(),
     "treatments_applicationjudgement": lambda: ApplicationJudgement.objects.create(
         record=_record(), code="rate", severity="note", sentence="In the range.", clause="p. 3"
     ),
@@ -204,6 +206,13 @@ def _vehicle_check() -> VehicleCheck:
 def _past_driver() -> PastDriver:
     truck = StockPlace.objects.create(branch=make_branch(), kind="vehicle", name="Truck")
     return PastDriver.objects.create(place=truck, technician=_someone(), until=NOON)
+
+
+def _run() -> TreatedRun:
+    area = _record().treated_areas.get()
+    return TreatedRun.objects.create(
+        area=area, name="North wall", length="40", unit="ft", length_mm=12_192
+    )
 
 
 def _taken_back() -> StockMove:

@@ -247,6 +247,7 @@ def test_only_a_manager_receives(role: str, request: Any, branch_ohio: Branch) -
 def test_papers_and_looks_have_a_ceiling(guest: Client, house: House) -> None:
     record_application(application=house.application(), by=house.technician, now=NOW)
     paper = reverse("inspection_label", args=[house.use.label_version_id, "label"])
-    found = [guest.post(paper).status_code for _ in range(62)]
+    with time_machine.travel(NOW, tick=False):  # the ceiling counts within a minute
+        found = [guest.post(paper).status_code for _ in range(62)]
     assert found == [404] * 60 + [429] * 2
     assert asked(guest).status_code == 200

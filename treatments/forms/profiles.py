@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.fields import InvalidJSONInput
 
 from accounts.forms import day_field
 from sites.rules.places import choices
@@ -28,9 +30,27 @@ MARKS = [("", "Not asked"), *choices(MARK_WORDS)]
 JSON_ERRORS = {"invalid": "this is not JSON; look for a missing quote, comma or bracket."}
 
 
+class RuleJSON(forms.JSONField):
+    """JSON as typed; a number too long to read is no JSON either."""
+
+    def to_python(self, value: Any) -> Any:
+        """Read what was typed, or say that it cannot be read."""
+        try:
+            return super().to_python(value)
+        except ValueError as failure:
+            raise ValidationError(self.error_messages["invalid"], code="invalid") from failure
+
+    def bound_data(self, data: Any, initial: Any) -> Any:
+        """What was typed, to be shown again."""
+        try:
+            return super().bound_data(data, initial)
+        except ValueError:
+            return InvalidJSONInput(data)
+
+
 def json_field(label: str, help_text: str) -> forms.JSONField:
     """A value as JSON on a few lines."""
-    return forms.JSONField(
+    return RuleJSON(
         label=label,
         required=False,
         help_text=help_text,

@@ -27,7 +27,7 @@ RELATED = (
     "label_version__product",
     "label_use__label_version",
 )
-LINES = ("treated_areas", "personal_values", "answers", "judgements")
+LINES = ("treated_areas__runs", "personal_values", "answers", "judgements")
 SHOWN_BY_ITSELF = ("Property", "Customer", "Time", "Product used", "Weather", "Registration")
 Histories = list[list[ApplicationRecord]]
 Later = dict[int | None, ApplicationRecord]

@@ -22,7 +22,7 @@ def entries_of(record: ApplicationRecord) -> list[ApplicationRecord]:
     """Every entry of the record's history, the first one first; two queries."""
     keys = [link.key for link in chain_of(_links(record), record.pk)]
     related = ("branch", "created_by", "approved_by", "applicator", "label_use__label_version")
-    lines = ("treated_areas", "personal_values", "answers", "judgements")
+    lines = ("treated_areas__runs", "personal_values", "answers", "judgements")
     rows = ApplicationRecord.objects.select_related(*related).prefetch_related(*lines)
     found = rows.in_bulk(keys)
     return [found[key] for key in keys]

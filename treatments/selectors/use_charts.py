@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from django.utils.safestring import SafeString, mark_safe
+
 from sites.rules.units import group
 from treatments.reports.bar_chart import Bar, bar_chart
 from treatments.reports.use_tables import Units, bars_of
@@ -20,8 +22,8 @@ class Chart:
     """One drawing in two widths under its title."""
 
     title: str
-    wide: str
-    narrow: str
+    wide: SafeString
+    narrow: SafeString
 
 
 def charts_of(found: Gathered) -> list[Chart]:
@@ -47,8 +49,8 @@ def _chart(
     bars = [Bar(word, value, _words(value, unit, units)) for word, value in rows]
     return Chart(
         title,
-        bar_chart(title, bars, width=WIDE, uid=f"{uid}-wide"),
-        bar_chart(title, bars, width=NARROW, uid=f"{uid}-narrow"),
+        mark_safe(bar_chart(title, bars, width=WIDE, uid=f"{uid}-wide")),
+        mark_safe(bar_chart(title, bars, width=NARROW, uid=f"{uid}-narrow")),
     )
 
 

@@ -13,6 +13,7 @@ from django.db import connection, transaction
 
 RECORD = "treatments_applicationrecord"
 AREAS, WINDOWS = "treatments_treatedarea", "treatments_residualwindow"
+OF_A_THING = ("accounts_auditevent", "accounts_openitem")  # what the audit finds is an item
 OF_A_RECORD = (
     "treatments_recordpersonalvalue",
     "treatments_applicationjudgement",
@@ -52,7 +53,7 @@ def template(record_id: int) -> Template:
     rows |= {table: _read(table, "record_id = %s", record_id) for table in (AREAS, *OF_A_RECORD)}
     rows[WINDOWS] = _read(WINDOWS, _WINDOWS, record_id)
     thing = f"treatments.applicationrecord:{record_id}"
-    rows["accounts_auditevent"] = _read("accounts_auditevent", "thing = %s", thing)
+    rows |= {table: _read(table, "thing = %s", thing) for table in OF_A_THING}
     (leaf,) = _read("treatments_logentry", "record_id = %s", record_id)
     said = json.loads(bytes(leaf["leaf"]))
     return Template(rows[RECORD][0]["branch_id"], rows, said, leaf["at"])
@@ -69,7 +70,8 @@ def floor(one: Template) -> None:
         _insert(cursor, WINDOWS, windows)
         cursor.execute(_PROTECT, [record_id])
         thing = f"treatments.applicationrecord:{record_id}"
-        _insert(cursor, "accounts_auditevent", one.rows["accounts_auditevent"], thing=thing)
+        for table in OF_A_THING:
+            _insert(cursor, table, one.rows[table], thing=thing)
         _append(cursor, one, record_id)
 
 
