@@ -238,7 +238,7 @@ def test_numbers_of_things_that_cannot_exist_are_not_found(
     key: int, clients: dict[str, Client], own: Examples
 ) -> None:
     words = {thing: one for thing, one in own.items() if isinstance(one, str)}
-    with_number = [name for name, row in TABLE.items() if row.takes and name != "invitation"]
+    with_number = [name for name, row in OPEN.items() if row.takes and name != "invitation"]
     sender = Sender(guarded_rows())
     for name in with_number:
         url = _url(name, dict.fromkeys(TABLE[name].takes, key) | words)
