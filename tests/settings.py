@@ -9,6 +9,7 @@ import os
 import shutil
 import tempfile
 from pathlib import Path
+from urllib.parse import urlsplit, urlunsplit
 
 if "EAVELINE_TEST_DIR" not in os.environ:
     os.environ["EAVELINE_TEST_DIR"] = tempfile.mkdtemp(prefix="eaveline-test-")
@@ -36,6 +37,12 @@ os.environ.update(
 )
 if ENGINE == "sqlite":
     os.environ.update(DATABASE_URL=f"sqlite:///{_OWN / 'eaveline.sqlite3'}", REDIS_URL="")
+
+elif os.environ.get("REDIS_URL", "").startswith("redis://"):
+    # each worker has a database of its own: clearing the counters clears a whole one
+    number = os.environ.get("PYTEST_XDIST_WORKER", "").removeprefix("gw")
+    address = urlsplit(os.environ["REDIS_URL"])._replace(path=f"/{number or 0}")
+    os.environ["REDIS_URL"] = urlunsplit(address)
 
 from config.settings import *  # noqa: E402, F403
 from config.settings import DATABASES, SQLITE_OPTIONS, STATIC_ROOT  # noqa: E402
