@@ -8,7 +8,7 @@ from io import BytesIO
 from typing import Any
 from xml.sax.saxutils import escape
 
-from reportlab.lib.colors import HexColor, black
+from reportlab.lib.colors import black
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfgen.canvas import Canvas
@@ -25,16 +25,13 @@ from reportlab.platypus import (
 
 from treatments.reports.bundle_table import COLUMNS, cells
 from treatments.reports.notice import drawable
+from treatments.reports.paper import CODE, DEMO, EDGE, GRAY, INNER
 from treatments.rules.bundles import Bundle, BundleRecord
 
-EDGE = 40
-INNER = LETTER[0] - 2 * EDGE
-GRAY = HexColor("#444444")
 PLAIN = ParagraphStyle("plain", fontName="Helvetica", fontSize=9, leading=11.5)
 KEY = ParagraphStyle("key", fontName="Helvetica", fontSize=7.5, leading=11.5, textColor=GRAY)
 TITLE = ParagraphStyle("title", fontName="Helvetica-Bold", fontSize=18, leading=24)
 HEADING = ParagraphStyle("heading", fontName="Helvetica-Bold", fontSize=11, leading=15)
-CODE = ParagraphStyle("code", fontName="Courier", fontSize=7.5, leading=10)
 LINES = [
     ("LINEBELOW", (0, 0), (-1, -1), 0.4, black),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -42,7 +39,6 @@ LINES = [
     ("TOPPADDING", (0, 0), (-1, -1), 2),
     ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
 ]
-DEMO = "Demonstration: every person, firm, place, product and number here is invented. "
 
 
 class Numbered(SimpleDocTemplate):  # type: ignore[misc]

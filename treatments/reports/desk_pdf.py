@@ -10,7 +10,7 @@ from io import BytesIO
 from typing import Any
 from xml.sax.saxutils import escape
 
-from reportlab.lib.colors import HexColor, black
+from reportlab.lib.colors import black
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfgen.canvas import Canvas
@@ -26,6 +26,7 @@ from reportlab.platypus import (
 
 from accounts.rules.day_words import clock, short_day
 from treatments.reports.notice import drawable
+from treatments.reports.paper import CODE, DEMO, EDGE, GRAY, INNER
 from treatments.rules.desk import (
     DeskAnswer,
     DeskList,
@@ -35,9 +36,6 @@ from treatments.rules.desk import (
     counted,
 )
 
-EDGE = 40
-INNER = LETTER[0] - 2 * EDGE
-GRAY = HexColor("#444444")
 PLAIN = ParagraphStyle("plain", fontName="Helvetica", fontSize=8.5, leading=11)
 SMALL = ParagraphStyle("small", fontName="Helvetica", fontSize=7.5, leading=9.5)
 KEY = ParagraphStyle("key", parent=SMALL, textColor=GRAY)
@@ -45,7 +43,6 @@ TITLE = ParagraphStyle("title", fontName="Helvetica-Bold", fontSize=17, leading=
 HEADING = ParagraphStyle(
     "heading", fontName="Helvetica-Bold", fontSize=11, leading=15, spaceBefore=10, keepWithNext=1
 )
-CODE = ParagraphStyle("code", fontName="Courier", fontSize=7.5, leading=10)
 LINES = [
     ("LINEBELOW", (0, 0), (-1, -1), 0.4, black),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -53,7 +50,6 @@ LINES = [
     ("TOPPADDING", (0, 0), (-1, -1), 1.5),
     ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
 ]
-DEMO = "Demonstration: every person, firm, place, product and number here is invented. "
 
 
 def draw_desk(answer: DeskAnswer) -> bytes:
