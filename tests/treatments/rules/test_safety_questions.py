@@ -16,16 +16,15 @@ from sites.rules.units import Amount
 from tests.treatments.rules.label_cases import LABEL, USE, ZONE, d, in_zone, judged, with_limit
 from treatments.rules.label_checks import LabelFacts, LabelLimit, allowed, check
 from treatments.rules.label_checks.safety import asked
+from treatments.rules.label_questions import OF_LABEL, of_label
 from treatments.rules.products import Comparison, Formulation, LimitFact, Method, Severity
+from treatments.rules.questions import Question
 from treatments.rules.safety_questions import (
     DUST,
     ENCLOSED,
     KNOWN_AFTERWARDS,
-    OF_LABEL,
-    Question,
     answer_of,
     for_second,
-    of_label,
     questions,
     refuse_answers,
 )
