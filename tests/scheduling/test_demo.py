@@ -71,7 +71,7 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     assert [line[4:] for line in text.splitlines() if line[:2].strip().isdigit()] == list(STEPS)
     assert Property.objects.count() == 60
     # one more whose label is still being entered
-    assert Product.objects.count() == len(PRODUCTS) + 1 == 9
+    assert Product.objects.count() == len(PRODUCTS) + 1 == 10
     assert Person.objects.technicians().count() == 5
     assert (tmp_path / "demo" / "demo-notice.pdf").read_bytes().startswith(b"%PDF")
     rows = (tmp_path / "demo" / "demo-use-log.csv").read_text().splitlines()
