@@ -46,9 +46,15 @@ def answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
 
 
 def _handling(answer: Preview, tank: TankMix | None) -> tuple[Handling, ...]:
-    """What both labels ask of the work, each with its page."""
-    uses = [one.direction for one in (answer, tank.second if tank else None) if one]
-    return tuple(one for use in uses for one in handling(label_facts(use).limits))
+    """What both labels ask of the work, each with its page; what a question quotes stands there."""
+    previews = [one for one in (answer, tank.second if tank else None) if one]
+    return tuple(item for one in previews for item in _told(one))
+
+
+def _told(answer: Preview) -> tuple[Handling, ...]:
+    quoted = {question.quote for question, _ in answer.questions}
+    rows = label_facts(answer.direction).limits
+    return handling(row for row in rows if row.sentence not in quoted)
 
 
 def _wear(answer: Preview, tank: TankMix | None) -> tuple[Worn, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -24,6 +25,7 @@ from treatments.rules.label_entry import (
     NewProtection,
 )
 from treatments.rules.label_file import FileRefused, parse, read, write
+from treatments.rules.label_lines import compare, lines
 from treatments.rules.label_schema import SCHEMA
 from treatments.rules.products import LABEL_METHODS, RateBasis
 
@@ -197,3 +199,19 @@ def test_every_mistake_is_listed() -> None:
 def test_what_is_no_label_file_is_refused(raw: bytes, words: str) -> None:
     with pytest.raises(FileRefused, match=words):
         parse(raw)
+
+
+def test_the_rows_stand_on_the_page_and_in_a_comparison() -> None:
+    """What is entered is read on the label's page, verified there and compared by version."""
+    shown = [line for line in lines(LABEL, PESTS) if line.part == "Limits"]
+    assert len(shown) == len(LABEL.limits)
+    (mix,) = [line for line in shown if line.name == "Tank mix with other products: Oil"]
+    assert (mix.words, mix.page) == ("Not allowed. Not with it.", "p. 6")
+    (water,) = [line for line in shown if line.name == "pH of the water"]
+    assert (water.words, water.page) == ("At most 7. pH 7 or below.", "p. 6")
+    newer = replace(LABEL, limits=(LABEL.limits[0], replace(MORE[2], limit=Decimal(6))))
+    changes = compare(lines(LABEL, PESTS), lines(newer, PESTS))
+    kinds = {one.name: one.kind for one in changes if one.part == "Limits"}
+    assert (
+        kinds["pH of the water"] == "changed" and kinds["Rotation against resistance"] == "removed"
+    )
