@@ -87,6 +87,7 @@ def test_the_record_knows_a_high_rate(
     record = put(house, product_amount=Entered(amount, "fl_oz"), answers=answers)
     assert said(record, "high_rate_only") == severities
     assert [one.answer for one in record.answers.all()] == [answer for _, answer in answers]
+    assert all(one.words.endswith(f"The label: {SAYS}") for one in record.answers.all())
 
 
 def test_agitation_is_the_last_step_and_stands_with_the_record(house: House) -> None:

@@ -14,6 +14,7 @@ from sites.rules.units import Amount, parse_amount, plain
 from treatments.rules.products import Severity
 
 LONGEST_ANSWER = 200
+LONGEST_WORDS = 200  # of a question in a record
 MOST_ANSWERS = 60
 MOST_COUNTED = Decimal(9999)  # with FINEST and a unit it fits the column of an answer
 FINEST = Decimal("0.001")
@@ -74,6 +75,11 @@ class Question:
     def whole(self) -> str:
         """The question with the label's own words after it."""
         return " ".join(part for part in (self.words, self.quoted) if part)
+
+    @property
+    def kept(self) -> str:
+        """The question as a record keeps it: with the label's words where both fit."""
+        return self.whole if len(self.whole) <= LONGEST_WORDS else self.words
 
     @property
     def is_written(self) -> bool:

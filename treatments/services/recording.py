@@ -196,7 +196,7 @@ def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
         SafetyAnswer(
             record=record,
             code=question.code,
-            words=question.words,
+            words=question.kept,
             answer=kept_answer(question, answer),
             clause=question.clause,
         )

@@ -68,6 +68,13 @@ def test_afterwards_the_same_rows_are_violations() -> None:
     assert (found.severity, found.clause) == (Severity.VIOLATION, PAGE_4)
 
 
+@pytest.mark.parametrize(("letters", "is_kept"), [(100, True), (290, False)])
+def test_the_words_of_the_label_are_kept_where_they_fit(letters: int, is_kept: bool) -> None:
+    facts = says(LimitFact.RUN_OFF, FORBIDDEN, sentence="a" * letters)
+    (question,) = asked(facts, USE.method, {ZONE.place}, None)
+    assert ("aaa" in question.kept) is is_kept and len(question.kept) <= 200
+
+
 @pytest.mark.parametrize(
     ("fact", "comparison", "limit", "code", "words"),
     [
