@@ -124,7 +124,7 @@ def test_a_row_that_only_notes_is_said_and_not_asked(
 def test_agitation_stands_in_the_order_of_filling() -> None:
     rows = says(LimitFact.AGITATION, REQUIRED, sentence="Agitate before each use.").limits
     steps = agitation_steps(rows)
-    assert steps == (f"Agitate: Agitate before each use. ({PAGE_4})",)
+    assert steps == (f"Agitation: Agitate before each use. ({PAGE_4})",)
     assert with_agitation(("Fill.",), steps) == ("Fill.", *steps)
     assert with_agitation((), steps) == ()  # nothing is filled
 

@@ -47,7 +47,9 @@ def handling(rows: Iterable[LabelLimit]) -> tuple[Handling, ...]:
 def agitation_steps(rows: Iterable[LabelLimit]) -> tuple[str, ...]:
     """The label's words on agitation as steps of filling, each with its page."""
     return tuple(
-        f"Agitate: {row.sentence} ({row.clause})" for row in rows if row.fact == LimitFact.AGITATION
+        f"Agitation: {row.sentence} ({row.clause})"
+        for row in rows
+        if row.fact == LimitFact.AGITATION
     )
 
 

@@ -47,7 +47,6 @@ TO_DO = {
     LimitFact.TEMPERATURE_MAX: "Wait and measure again, or ask the office to move the visit.",
     LimitFact.WATER_DISTANCE: "Leave out the part near the water.",
     LimitFact.SPACE_MAX: "Choose another product or method.",
-    LimitFact.SURFACE_SHARE: "Treat less of it, or choose another direction.",
 }
 
 
