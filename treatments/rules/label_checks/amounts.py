@@ -14,6 +14,7 @@ from treatments.rules.products import RateBasis, Severity
 from treatments.rules.rates import IN_SPRAY, Rate, rate_number
 
 MOST_SHOWN_DECIMALS = Decimal("0.0001")
+AWAITED = "another load follows"  # ends what is said of a load that is not the last
 
 
 def rate(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
@@ -126,7 +127,7 @@ def _under(least: Rate, facts: LabelFacts, put: _Put) -> Judgement:
 def _so_far(least: Rate, facts: LabelFacts, put: _Put) -> Judgement:
     """Another load of it follows at this visit: their sum is judged with that one."""
     so_far = applied(least, put.product, put.measured)
-    sentence = f"Rate so far {so_far}{put.said}, least {least.words}: another load follows"
+    sentence = f"Rate so far {so_far}{put.said}, least {least.words}: {AWAITED}"
     return Judgement("rate", Severity.NOTE, sentence, facts.clause)
 
 
@@ -180,7 +181,7 @@ def finished_volume(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     if most is not None and gallons > most * thousands:
         return [_volume(facts, f"Finished spray {put}; the most is {group(most, 2)}.")]
     if least is not None and gallons < least * thousands and use.more_follows:
-        sentence = f"finished spray so far {put}, least {group(least, 2)}: another load follows"
+        sentence = f"finished spray so far {put}, least {group(least, 2)}: {AWAITED}"
         return [Judgement("volume", Severity.NOTE, sentence, facts.clause)]
     if least is not None and gallons < least * thousands:
         return [_volume(facts, f"Finished spray {put}; the least is {group(least, 2)}.")]
