@@ -99,7 +99,10 @@ def _safety_is_shown() -> None:
     rows = LabelProtection.objects.filter(item__icontains="respirator")
     assert all(len(kinds_named(row.item)) == 1 for row in rows)
     assert {row.label_version.product.formulation for row in rows} == {"dust", "aerosol"}
-    assert LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden").count() == 1
+    forbidden = LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden")
+    assert sorted(forbidden.values_list("named", flat=True)) == ["", "bifenthrin"]
+    in_words = LabelLimit.objects.filter(label_version__product__name="Demonstration J EC")
+    assert {"high_rate_only", "run_off", "rotation"} <= set(in_words.values_list("fact", flat=True))
     assert LabelLimit.objects.filter(fact="food_area_closed").count() == 1
 
 
