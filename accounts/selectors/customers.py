@@ -40,6 +40,11 @@ def contacts_of(customer_id: int) -> QuerySet[Contact]:
     return Contact.objects.filter(customer_id=customer_id).order_by("name", "pk")
 
 
+def has_school_coordinator(customer_id: int) -> bool:
+    """Whether a contact of a customer coordinates the pest management of a school."""
+    return contacts_of(customer_id).filter(role=Contact.Role.SCHOOL_IPM).exists()
+
+
 def contact_for(person: Person | None, pk: int) -> Contact:
     """One contact of a customer the person may see; otherwise Http404."""
     contacts = Contact.objects.filter(customer__in=customers_for(person))

@@ -9,9 +9,11 @@ from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mix_words import MixWords, mix_words, so_far_words, with_second
 from treatments.rules.alternatives import waits_for_signature
 from treatments.rules.label_checks import Judgement
+from treatments.rules.label_checks.handling import Handling, handling
 from treatments.rules.products import Severity
 from treatments.rules.protective_equipment import Worn
 from treatments.selectors.checks import Preview
+from treatments.selectors.label_facts import label_facts
 from treatments.selectors.tank_mixes import TankMix
 from treatments.selectors.wearing import wear
 
@@ -39,7 +41,20 @@ def answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
         also_questions=tank.questions if tank else (),
         summary=_summary(is_allowed, checks, mix),
         wear=_wear(answer, tank),
+        handling=_handling(answer, tank),
     )
+
+
+def _handling(answer: Preview, tank: TankMix | None) -> tuple[Handling, ...]:
+    """What both labels ask of the work, each with its page; what a question quotes stands there."""
+    previews = [one for one in (answer, tank.second if tank else None) if one]
+    return tuple(item for one in previews for item in _told(one))
+
+
+def _told(answer: Preview) -> tuple[Handling, ...]:
+    quoted = {question.quote for question, _ in answer.questions}
+    rows = label_facts(answer.direction).limits
+    return handling(row for row in rows if row.sentence not in quoted)
 
 
 def _wear(answer: Preview, tank: TankMix | None) -> tuple[Worn, ...]:

@@ -13,11 +13,12 @@ from scheduling.selectors.stops import ZoneRow
 from scheduling.selectors.unlisted import Choices, Deciding, PestRow
 from treatments.rules.alternatives import SIGNED_FOR
 from treatments.rules.label_checks import Judgement
+from treatments.rules.label_checks.handling import Handling
 from treatments.rules.measures import measure_named
 from treatments.rules.mixing import MixPlan
 from treatments.rules.products import LimitFact, Severity
 from treatments.rules.protective_equipment import Worn
-from treatments.rules.safety_questions import Question
+from treatments.rules.questions import Question
 from treatments.rules.sprayers import Sprayer
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ class MixPage:
     ways: tuple[WayRow, ...] = ()
     questions: Asked = ()
     also_questions: Asked = ()
+    handling: tuple[Handling, ...] = ()
 
     @property
     def can_record(self) -> bool:

@@ -18,10 +18,12 @@ Offered = tuple[list[tuple[str, str]], int | None]
 def supervisors_at(person: Person, page: MixPage, today: date) -> Offered | None:
     """The certified applicators in force there, and who supervises by the license.
 
-    None where nobody has to be named: another product, or a certified applicator. Which category
-    a job needs is a state's own list that nobody verified, so each is shown with theirs.
+    None where nobody has to be named: no product of the tank is restricted use, or a certified
+    applicator does it. Which category a job needs is a state's own list that nobody verified, so
+    each is shown with theirs.
     """
-    if page.use is None or not page.use.label_version.product.is_restricted_use:
+    in_tank = (*((page.use,) if page.use else ()), *page.also_uses)
+    if not any(use.label_version.product.is_restricted_use for use in in_tank):
         return None
     state = own_visit(person, page.visit_pk).property.state
     held = license_in_force(person.pk, state, today)

@@ -18,6 +18,7 @@ from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.visit_states import VisitState
 from scheduling.services.visits import close_renewal_of, end_visit, start_visit
 from treatments.rules.applications import Application
+from treatments.services.awaited_loads import tell_of_missing_loads
 from treatments.services.recording import Recorded, record_application, record_tank
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ def end_not_done(*, visit_id: int, reason: str, note: str, by: Person, now: date
     )
     if has_records:
         close_renewal_of(visit_id=visit_id, by=by, now=now)
+        tell_of_missing_loads(visit_ref=str(ended.ref))
     return ended
 
 
@@ -72,6 +74,7 @@ def record_at_stop(
         VisitApplication.objects.create(visit=visit, record=recorded.record)
     if finish and is_open:
         close_renewal_of(visit_id=visit.pk, by=by, now=now)
+        tell_of_missing_loads(visit_ref=str(visit.ref))
     return recorded
 
 
@@ -98,6 +101,7 @@ def record_tank_at_stop(
             VisitApplication.objects.create(visit=visit, record=stored.record)
     if finish and is_open:
         close_renewal_of(visit_id=visit.pk, by=by, now=now)
+        tell_of_missing_loads(visit_ref=str(visit.ref))
     return recorded
 
 

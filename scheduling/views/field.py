@@ -372,6 +372,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         protective_equipment_confirmed=entered["protective_equipment"],
         answers=choice.answers,
         supervisor_id=entered.get("supervisor"),
+        more_follows=entered["ending"] == "rest",
         **{name: entered.get(name, "") for name in ASKED_LATER},
     )
 

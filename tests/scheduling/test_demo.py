@@ -71,7 +71,7 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     assert [line[4:] for line in text.splitlines() if line[:2].strip().isdigit()] == list(STEPS)
     assert Property.objects.count() == 60
     # one more whose label is still being entered
-    assert Product.objects.count() == len(PRODUCTS) + 1 == 9
+    assert Product.objects.count() == len(PRODUCTS) + 1 == 10
     assert Person.objects.technicians().count() == 5
     assert (tmp_path / "demo" / "demo-notice.pdf").read_bytes().startswith(b"%PDF")
     rows = (tmp_path / "demo" / "demo-use-log.csv").read_text().splitlines()
@@ -99,7 +99,10 @@ def _safety_is_shown() -> None:
     rows = LabelProtection.objects.filter(item__icontains="respirator")
     assert all(len(kinds_named(row.item)) == 1 for row in rows)
     assert {row.label_version.product.formulation for row in rows} == {"dust", "aerosol"}
-    assert LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden").count() == 1
+    forbidden = LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden")
+    assert sorted(forbidden.values_list("named", flat=True)) == ["", "bifenthrin"]
+    in_words = LabelLimit.objects.filter(label_version__product__name="Demonstration J EC")
+    assert {"high_rate_only", "run_off", "rotation"} <= set(in_words.values_list("fact", flat=True))
     assert LabelLimit.objects.filter(fact="food_area_closed").count() == 1
 
 

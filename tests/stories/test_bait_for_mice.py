@@ -16,7 +16,7 @@ from sites.rules.places import Geometry, PestGroup, Place
 from tests.factories import client_for, make_label, make_pest, make_product, make_zone
 from tests.stories.test_safety_questions import TYPED, _ten_in_the_morning, visit, words
 from treatments.models import ApplicationRecord, LogEntry
-from treatments.rules.safety_questions import amount_of
+from treatments.rules.questions import amount_of
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db(transaction=True)]
 __all__ = ["_ten_in_the_morning", "visit"]

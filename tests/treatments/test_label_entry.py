@@ -80,6 +80,10 @@ def test_a_direction_that_cannot_be_is_said_at_its_field(
         ({"unit": "fl_oz"}, "unit", "Only an amount"),
         ({"fact": "product_per_area_year"}, "unit", "in which unit"),
         ({"fact": "product_per_area_year", "unit": "oz_wt"}, "unit", "without its density"),
+        ({"named": "bifenthrin"}, "named", "names nothing beside itself"),
+        ({"fact": "license_category", "comparison": "required"}, "named", "which category"),
+        ({"fact": "high_rate_only", "comparison": "required"}, "direction", "needs a lowest rate"),
+        ({"fact": "water_ph", "limit": "15"}, "limit", "up to 14"),
     ],
 )
 def test_a_limit_that_cannot_be_is_said_at_its_field(
@@ -113,6 +117,16 @@ def test_a_label_that_cannot_be_is_said_at_its_field(
     assert answer.status_code == 422 and LabelVersion.objects.count() == 1
     assert words in str(answer.context["form"].errors[field])
     assert 'value="p. 9"' in answer.content.decode()
+
+
+def test_a_named_row_is_entered_and_stands_on_the_page(
+    version: LabelVersion, manager: Person
+) -> None:
+    typed = {"fact": "tank_mix", "comparison": "forbidden", "limit": "0", "named": "bifenthrin"}
+    assert posted(manager, version, "limits", LIMIT | typed).status_code == 302
+    assert version.limits.get(fact="tank_mix").named == "bifenthrin"
+    page = client_for(manager).get(version.get_absolute_url()).content.decode()
+    assert "Tank mix with other products: bifenthrin" in page
 
 
 def test_units_begin_with_how_the_product_is_measured() -> None:

@@ -31,7 +31,7 @@ def pests(db: None) -> None:
 
 def test_what_is_imported_is_exported_the_same(manager: Person) -> None:
     done = import_label(raw=RAW, by=manager)
-    assert (done.is_new_product, done.directions, done.limits) == (True, 1, 1)
+    assert (done.is_new_product, done.directions, done.limits) == (True, 1, len(LABEL.limits))
     version = LabelVersion.objects.get()
     assert (version.is_draft, version.verifications.count()) == (False, 0)
     assert label_document(version) == json.loads(

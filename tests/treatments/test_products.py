@@ -143,3 +143,16 @@ def test_a_product_is_changed_with_its_ingredients_kept(manager: Person) -> None
         True,
     )
     assert [str(row) for row in product.ingredients.all()] == ["demothrin 7.9 %"]
+
+
+def test_the_group_stands_with_the_version_of_its_scheme(manager: Person) -> None:
+    """IRAC schemes are versioned (8.0 of 2015 to 11.3 of 2025, read); a later one may regroup."""
+    product = register(manager)
+    row = product.ingredients.get()
+    assert row.ingredient.group_words == "3A"
+    new = NewIngredient("demothrin", Decimal("7.9"), Decimal("0.666667"), "3A", "11.3")
+    edit_ingredient(product_ingredient_id=row.pk, ingredient=new, by=manager)
+    row.ingredient.refresh_from_db()
+    assert row.ingredient.group_words == "3A (scheme 11.3)"
+    page = client_for(manager).get(product.get_absolute_url()).content.decode()
+    assert "3A (scheme 11.3)" in page

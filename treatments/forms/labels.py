@@ -221,6 +221,12 @@ class LimitForm(NumbersForm):
     comparison = forms.ChoiceField(label="Must be", choices=choices(COMPARISON_WORDS))
     limit = number_field("Number", 12, 4, initial=0)
     unit = forms.ChoiceField(label="Unit of product", required=False)
+    named = forms.CharField(
+        label="Product, ingredient or category named",
+        max_length=80,
+        required=False,
+        help_text="Only of a tank mix (empty: any other product) and of a license category.",
+    )
     severity = forms.ChoiceField(label="What follows", choices=choices(SEVERITY_WORDS))
     direction = forms.ChoiceField(label="Direction", required=False)
     sentence = forms.CharField(

@@ -53,6 +53,12 @@ class IngredientForm(NumbersForm):
         required=False,
         help_text="The group printed on the label: 3A, 4A, 22A.",
     )
+    irac_scheme = forms.CharField(
+        label="Version of the IRAC scheme",
+        max_length=8,
+        required=False,
+        help_text="In which the group was read: 11.3. A later version may regroup.",
+    )
     percent_by_weight = number_field("Percent by weight", 9, 5)
     pounds_per_gallon = number_field(
         "Pounds in a gallon", 9, 6, required=False, help_text="Of a liquid, as printed."

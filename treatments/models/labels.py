@@ -35,6 +35,12 @@ class ActiveIngredient(Stamped):
     def __str__(self) -> str:
         return self.common_name
 
+    @property
+    def group_words(self) -> str:
+        """3A (scheme 11.3); empty where no group is entered. A later scheme may regroup."""
+        scheme = f" (scheme {self.irac_scheme})" if self.irac_scheme else ""
+        return f"{self.irac_group}{scheme}" if self.irac_group else ""
+
 
 class Product(Stamped):
     """A product as registered; exempt products and devices have no number."""
@@ -175,6 +181,7 @@ class LabelLimit(Stamped):
     """One ceiling or condition of a label as a typed row, with its page.
 
     `unit` is of product and only for an amount of product in a year; every other fact has its own.
+    `named` is the product or ingredient kept out of a tank, or a license category.
     """
 
     label_version = models.ForeignKey(LabelVersion, on_delete=models.PROTECT, related_name="limits")
@@ -187,6 +194,7 @@ class LabelLimit(Stamped):
     unit = models.CharField(max_length=8, blank=True)
     severity = models.CharField(max_length=12)
     sentence = models.CharField(max_length=300)
+    named = models.CharField("Product, ingredient or category", max_length=80, blank=True)
     page = models.CharField(max_length=20)
 
     class Meta:

@@ -21,8 +21,9 @@ from sites.rules.places import Geometry
 from sites.rules.units import Amount, canonical, kind_of, parse_amount, plain, unit_word
 from treatments.rules.other_work import refuse_work
 from treatments.rules.products import Method
+from treatments.rules.questions import LONGEST_ANSWER
 from treatments.rules.rodent_questions import refuse_amounts
-from treatments.rules.safety_questions import LONGEST_ANSWER, refuse_answers
+from treatments.rules.safety_questions import refuse_answers
 
 CLOCKS_DIFFER = timedelta(minutes=5)  # house rule; DEVELOPERS.md, "Three times"
 LARGEST_SKEW_S = 10 * 366 * 24 * 3600
@@ -100,7 +101,8 @@ class Application:
     `client_ref` is minted where the record is written and names it for good; times carry their
     zone; `device_skew_s` is how far the device's clock was off, in seconds; `answers` are code and
     answer of the safety questions; `work_kinds` and `work_done` say work without a product;
-    `supervisor_id` the certified applicator named for this work, else that of the license.
+    `supervisor_id` the certified applicator named for this work, else that of the license;
+    `more_follows` that another load of the same follows at the visit.
     """
 
     client_ref: UUID
@@ -131,6 +133,7 @@ class Application:
     work_kinds: tuple[str, ...] = ()
     work_done: str = ""
     supervisor_id: int | None = None
+    more_follows: bool = False
 
 
 @dataclass(frozen=True)
@@ -164,7 +167,7 @@ def digest_of(application: Application) -> str:
     del content["device_skew_s"]
     if not application.answers:
         del content["answers"]  # so that records from before the questions keep their digest
-    _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK, "supervisor_id"))
+    _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK, "supervisor_id", "more_follows"))
     for zone in content["zones"]:
         _leave_out_empty(zone, ("left_out",))
     _leave_out_empty(content["weather"], ("wind_direction", "conditions"))

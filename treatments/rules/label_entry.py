@@ -12,12 +12,16 @@ from treatments.rules.products import MixBasis, RateBasis, SignalWord
 
 @dataclass(frozen=True)
 class NewIngredient:
-    """An active ingredient of a product: percent by weight, and lb per gallon of a liquid."""
+    """An active ingredient of a product: percent by weight, and lb per gallon of a liquid.
+
+    `irac_scheme` is the version of the scheme that its group was read in.
+    """
 
     common_name: str
     percent_by_weight: Decimal
     pounds_per_gallon: Decimal | None = None
     irac_group: str = ""
+    irac_scheme: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,7 +76,8 @@ class NewPest:
 class NewLimit:
     """One ceiling or condition; `direction` is a direction's title, empty for the whole label.
 
-    `unit` is of product, and only for an amount of product in a year.
+    `unit` is of product, and only for an amount of product in a year; `named` is what the row is
+    about beside its fact: the product or ingredient kept out of a tank, a license category.
     """
 
     fact: str
@@ -83,6 +88,7 @@ class NewLimit:
     page: str
     direction: str = ""
     unit: str = ""
+    named: str = ""
 
 
 @dataclass(frozen=True)

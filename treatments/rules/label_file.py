@@ -26,6 +26,7 @@ from treatments.rules.label_refusals import (
     refuse_direction,
     refuse_facts,
     refuse_limit,
+    refuse_limit_kind,
     refuse_product,
     refuse_protection,
     refuse_without_ingredient,
@@ -155,6 +156,7 @@ def _checks(product: NewProduct, label: NewLabel) -> Iterator[tuple[str, Any, An
     titles = {direction.title for direction in label.directions}
     for number, limit in enumerate(label.limits):
         yield f"limits[{number}]", lambda one: refuse_limit(one, titles), limit
+        yield f"limits[{number}]", lambda one: refuse_limit_kind(one, label.directions), limit
     for number, protection in enumerate(label.protections):
         yield f"protections[{number}]", refuse_protection, protection
 

@@ -139,7 +139,8 @@ def _counted(value: int | None, words: str) -> str:
 
 def _limit(one: NewLimit) -> Line:
     where = f" ({one.direction})" if one.direction else ""
-    name = f"{LIMIT_FACT_WORDS[LimitFact(one.fact)]}{where}"
+    about = f": {one.named}" if one.named else ""
+    name = f"{LIMIT_FACT_WORDS[LimitFact(one.fact)]}{about}{where}"
     amount = str(Amount(one.limit, one.unit)) if one.unit else plain(one.limit)
     is_number = one.comparison in (Comparison.AT_MOST, Comparison.AT_LEAST)
     compared = COMPARISON_WORDS[Comparison(one.comparison)]

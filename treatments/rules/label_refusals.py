@@ -16,11 +16,12 @@ from treatments.rules.label_entry import (
     NewProduct,
     NewProtection,
 )
+from treatments.rules.limit_comparisons import COMPARISONS, NAMED
 from treatments.rules.products import (
     COMPARISON_WORDS,
-    COMPARISONS,
     DRY,
     LABEL_METHODS,
+    LIMIT_FACT_WORDS,
     LIQUID,
     Comparison,
     Formulation,
@@ -36,6 +37,8 @@ from treatments.rules.rates import IN_SPRAY
 from treatments.rules.residual import LONGEST_CLAIM
 
 FILL_TURNS = range(1, 7)
+# a pH runs to 14, a part of a surface to 100 percent
+HIGHEST = {LimitFact.WATER_PH: 14, LimitFact.SURFACE_SHARE: 100}
 LONGEST_REENTRY = 30 * 24 * 60  # minutes; no source
 WITHOUT_INGREDIENT = (RegistrationKind.DEVICE, RegistrationKind.NOT_A_PESTICIDE)
 
@@ -101,12 +104,27 @@ def refuse_unit(unit: str, formulation: str, field: str) -> None:
 
 
 def refuse_limit_kind(limit: NewLimit, directions: Iterable[NewDirection]) -> None:
-    """Refuse an amount in a year that cannot be compared with the rate of its direction."""
-    if not limit.unit:
-        return
+    """Refuse a limit that does not fit the rates of its direction.
+
+    An amount in a year that cannot be compared with them, a condition for a high rate where the
+    direction has no low one.
+    """
+    about = [one for one in directions if limit.direction in ("", one.title)]
+    if limit.fact == LimitFact.HIGH_RATE_ONLY and all(_has_one_rate(one) for one in about):
+        sentence = "A high rate needs a lowest rate below it. Enter that with the direction first."
+        raise _refused(sentence, "direction")
+    if limit.unit:
+        _refuse_other_kind(limit, about)
+
+
+def _has_one_rate(one: NewDirection) -> bool:
+    return one.rate_min is None or one.rate_min >= one.rate_max
+
+
+def _refuse_other_kind(limit: NewLimit, directions: Iterable[NewDirection]) -> None:
     for one in directions:
         kinds = {kind_of(one.rate_unit), kind_of(limit.unit)}
-        if limit.direction in ("", one.title) and kinds == {"volume", "mass"}:
+        if kinds == {"volume", "mass"}:
             raise _refused(
                 f"{one.title[:60]!r} is counted in another kind of unit, and without a density "
                 "fl oz and oz by weight cannot be compared. Use one kind for both.",
@@ -242,7 +260,20 @@ def refuse_limit(limit: NewLimit, titles: set[str]) -> None:
         raise _refused("A limit needs the label's sentence and the page it stands on.", field)
     if limit.fact == LimitFact.FILL_TURN and limit.limit not in FILL_TURNS:
         raise _refused("A turn in the order of filling is a whole number from 1 to 6.", "limit")
+    most = HIGHEST.get(LimitFact(limit.fact))
+    if most is not None and not 0 < limit.limit <= most:
+        name = LIMIT_FACT_WORDS[LimitFact(limit.fact)]
+        raise _refused(f"{name}: a number above 0, up to {most}. Read it again.", "limit")
     _refuse_limit_unit(limit)
+    _refuse_name(limit)
+
+
+def _refuse_name(limit: NewLimit) -> None:
+    needs = NAMED.get(LimitFact(limit.fact))
+    if needs is None and limit.named.strip():
+        raise _refused("This limit names nothing beside itself. Leave that field empty.", "named")
+    if needs and not limit.named.strip():
+        raise _refused("Say which category, as the license lists it.", "named")
 
 
 def _refuse_limit_unit(limit: NewLimit) -> None:

@@ -69,11 +69,12 @@ def row(optional: Iterable[str] = (), **properties: Schema) -> Schema:
 
 PAGE = text(20, least=1)
 INGREDIENT = row(
-    ("pounds_per_gallon", "irac_group"),
+    ("pounds_per_gallon", "irac_group", "irac_scheme"),
     common_name=text(80, least=1),
     percent_by_weight=decimal(3, 5),
     pounds_per_gallon=or_none(decimal(3, 6)),
     irac_group=text(8),
+    irac_scheme=text(8),
 )
 PRODUCT = row(
     ("registration_number", "establishment_number"),
@@ -140,7 +141,7 @@ DIRECTION = row(
     page=PAGE,
 )
 LIMIT = row(
-    ("direction", "unit"),
+    ("direction", "unit", "named"),
     fact=one_of(LimitFact),
     comparison=one_of(Comparison),
     limit=decimal(8, 4),
@@ -148,6 +149,7 @@ LIMIT = row(
     severity=one_of(Severity),
     sentence=text(300, least=1),
     direction=text(120),
+    named=text(80),
     page=PAGE,
 )
 PROTECTION = row(task=one_of(Task), item=text(120, least=1), page=PAGE)

@@ -116,7 +116,7 @@ class Severity(StrEnum):
 
 
 class LimitFact(StrEnum):
-    """What a typed label limit is about; the unit is fixed for each, see LIMIT_UNITS."""
+    """What a typed label limit is about; the unit is fixed for each (`limit_comparisons`)."""
 
     HEIGHT_UP = "height_up"
     WIDTH_OUT = "width_out"
@@ -149,6 +149,19 @@ class LimitFact(StrEnum):
     TANK_MIX = "tank_mix"
     FILL_TURN = "fill_turn"
     BAIT_DAYS = "bait_days"
+    HIGH_RATE_ONLY = "high_rate_only"
+    AGITATION = "agitation"
+    WATER_PH = "water_ph"
+    RUN_OFF = "run_off"
+    WATERED_IN = "watered_in"
+    WATERED_IN_DEPTH = "watered_in_depth"
+    WATERED_IN_HOURS = "watered_in_hours"
+    SURFACE_SHARE = "surface_share"
+    VACANT_ONLY = "vacant_only"
+    SCHOOL = "school"
+    SCHOOL_HOURS = "school_hours"
+    ROTATION = "rotation"
+    LICENSE_CATEGORY = "license_category"
 
 
 class Comparison(StrEnum):
@@ -290,6 +303,19 @@ LIMIT_FACT_WORDS: Mapping[StrEnum, str] = {
     LimitFact.TANK_MIX: "Tank mix with other products",
     LimitFact.FILL_TURN: "Turn in the order of filling",
     LimitFact.BAIT_DAYS: "Between bait and repellent spray (days)",
+    LimitFact.HIGH_RATE_ONLY: "Condition for the high rate",
+    LimitFact.AGITATION: "Agitation of the tank",
+    LimitFact.WATER_PH: "pH of the water",
+    LimitFact.RUN_OFF: "Spray to the point of run-off",
+    LimitFact.WATERED_IN: "Watering in",
+    LimitFact.WATERED_IN_DEPTH: "Water to water it in (in)",
+    LimitFact.WATERED_IN_HOURS: "Hours until it is watered in",
+    LimitFact.SURFACE_SHARE: "Treated part of a surface (%)",
+    LimitFact.VACANT_ONLY: "Only in vacant places",
+    LimitFact.SCHOOL: "Schools and day care",
+    LimitFact.SCHOOL_HOURS: "School, outside its hours",
+    LimitFact.ROTATION: "Rotation against resistance",
+    LimitFact.LICENSE_CATEGORY: "License category of the applicator",
 }
 COMPARISON_WORDS: Mapping[StrEnum, str] = {
     Comparison.AT_MOST: "At most",
@@ -314,55 +340,4 @@ LICENSE_KIND_WORDS: Mapping[StrEnum, str] = {
     LicenseKind.REGISTERED_TECHNICIAN: "Registered technician",
     LicenseKind.NONCERTIFIED_TRAINED: "Noncertified, trained",
     LicenseKind.APPRENTICE: "Apprentice",
-}
-LIMIT_UNITS: Mapping[LimitFact, str] = {
-    LimitFact.HEIGHT_UP: "ft",
-    LimitFact.WIDTH_OUT: "ft",
-    LimitFact.SPOT_SIZE: "ft2",
-    LimitFact.ENTRY_BAND: "inch",
-    LimitFact.WIND: "mph",
-    LimitFact.TEMPERATURE_MIN: "degF",
-    LimitFact.TEMPERATURE_MAX: "degF",
-    LimitFact.RAIN_HOURS: "h",
-    LimitFact.WATER_DISTANCE: "ft",
-    LimitFact.INGREDIENT_PER_ACRE_YEAR: "lb",
-    LimitFact.SPACE_MAX: "ft3",
-    LimitFact.HIVE_DISTANCE: "ft",
-    LimitFact.PLACEMENT_WEIGHT: "oz_wt",
-    LimitFact.PLACEMENT_SPACING: "ft",
-    LimitFact.BAITING_DAYS: "d",
-    LimitFact.CHECK_DAYS: "d",
-    LimitFact.MIXED_HOURS: "h",
-    LimitFact.BAIT_DAYS: "d",
-}
-_AT_LEAST = (
-    LimitFact.TEMPERATURE_MIN,
-    LimitFact.RAIN_HOURS,
-    LimitFact.WATER_DISTANCE,
-    LimitFact.HIVE_DISTANCE,
-    LimitFact.BAIT_DAYS,
-)
-_FORBIDDEN = (
-    LimitFact.IMPERVIOUS_HORIZONTAL,
-    LimitFact.TANK_MIX,
-    LimitFact.IN_BLOOM,
-    LimitFact.BEES_FORAGING,
-)
-_REQUIRED = (
-    LimitFact.RAIN_PROTECTED_ONLY,
-    LimitFact.TAMPER_RESISTANT,
-    LimitFact.ANCHORED,
-    LimitFact.MARKED,
-    LimitFact.CARCASSES,
-    LimitFact.REENTRY_UNDERSTOOD,
-    LimitFact.FOOD_AREA_CLOSED,
-)
-# the comparisons that mean something for a fact: any other would be read as another limit
-COMPARISONS: Mapping[LimitFact, tuple[Comparison, ...]] = {
-    **dict.fromkeys(LimitFact, (Comparison.AT_MOST,)),
-    **dict.fromkeys(_AT_LEAST, (Comparison.AT_LEAST,)),
-    **dict.fromkeys(_FORBIDDEN, (Comparison.FORBIDDEN,)),
-    **dict.fromkeys(_REQUIRED, (Comparison.REQUIRED,)),
-    LimitFact.PLACEMENT_WEIGHT: (Comparison.AT_MOST, Comparison.AT_LEAST),
-    LimitFact.PLACEMENT_SPACING: (Comparison.AT_MOST, Comparison.AT_LEAST),
 }

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 
 from sites.rules.places import PestGroup
 from treatments.rules.products import Method, Severity
-from treatments.rules.safety_questions import Question, amount_for
+from treatments.rules.questions import Question, amount_for
 
 CLAUSE = "Rodenticide: house rule, the label and the state govern"
 BEFORE = (

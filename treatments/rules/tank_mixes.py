@@ -68,13 +68,25 @@ class YearlyLimit:
 
 
 @dataclass(frozen=True)
+class NotWith:
+    """A row of a label that forbids one named product or ingredient in its tank."""
+
+    named: str
+    sentence: str
+    severity: Severity
+    clause: str
+
+
+@dataclass(frozen=True)
 class InTank:
     """One product of a tank mix on one area.
 
     `ingredients_lb` pounds of each active ingredient put down and `before_lb` what any product
     put down of each before this year, None when not known; `yearly` the label's
-    limits of them; `forbids_mixing` the label's sentence where it says so; `label_group` where its
-    label puts it in the order of filling, None when the label is silent.
+    limits of them; `forbids_mixing` the label's sentence where it says so, `not_with` what its
+    label keeps out of its tank; `contains` its active ingredients by name; `label_group` where its
+    label puts it in the order of filling, None when the label is silent; `agitation` the label's
+    words on it.
     """
 
     name: str
@@ -87,6 +99,14 @@ class InTank:
     forbids_severity: Severity = Severity.REFUSE
     label_group: FillGroup | None = None
     is_adjuvant: bool = False
+    contains: frozenset[str] = frozenset()
+    not_with: tuple[NotWith, ...] = ()
+    agitation: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> frozenset[str]:
+        """The product and what it contains, as a label may name it."""
+        return frozenset(name.casefold() for name in (self.name, *self.contains))
 
     @property
     def group(self) -> FillGroup | None:
@@ -104,14 +124,16 @@ def filling_order(products: tuple[InTank, ...]) -> tuple[InTank, ...]:
 def tank_mix_checks(products: tuple[InTank, ...], area_sq_ft: Decimal) -> tuple[Judgement, ...]:
     """Whether these may be mixed, and their common ingredients against each label's year.
 
-    Refused: a label that says so, a product that does not go into water, the same product
-    twice, an ingredient of two products above a yearly limit. A single product says nothing.
+    Refused: a label that says so of all or of a named product or ingredient, a product that does
+    not go into water, the same product twice, an ingredient of two products above a yearly limit.
+    A single product says nothing.
     """
     if len(products) < len(("one", "another")):
         return ()
     found = [*_twice(products)]
     for one in products:
-        found += [*_forbidden(one), *_no_water(one), *_together(one, products, area_sq_ft)]
+        found += [*_forbidden(one), *_kept_apart(one, products)]
+        found += [*_no_water(one), *_together(one, products, area_sq_ft)]
     return tuple(found)
 
 
@@ -129,6 +151,27 @@ def _forbidden(one: InTank) -> list[Judgement]:
         return []
     said = Judgement("tank_mix", one.forbids_severity, one.forbids_mixing, one.clause, APART)
     return [said]
+
+
+def _kept_apart(one: InTank, products: tuple[InTank, ...]) -> list[Judgement]:
+    others = [other for other in products if other is not one]
+    return [
+        Judgement(
+            "tank_mix",
+            row.severity,
+            f"{row.sentence} {other.name} {_is_that(row, other)}.",
+            row.clause,
+            APART,
+        )
+        for row in one.not_with
+        for other in others
+        if row.named.strip().casefold() in other.names
+    ]
+
+
+def _is_that(row: NotWith, other: InTank) -> str:
+    is_product = row.named.strip().casefold() == other.name.casefold()
+    return "is that product" if is_product else f"contains {row.named.strip()}"
 
 
 def _no_water(one: InTank) -> list[Judgement]:
@@ -190,5 +233,6 @@ def tank_mix_steps(
         ),
         "Rinse each measure into the tank. Close the tank, shake it, let the pressure out.",
         f"Fill with water to the {finished_gal:.2f} gal line and shake again.",
+        *dict.fromkeys(step for one in products for step in one.agitation),
         "Use it within the time both labels give.",
     )

@@ -134,7 +134,13 @@ def _groups(use: LabelUse) -> tuple[str, ...]:
     return tuple(sorted({row.ingredient.irac_group for row in rows} - {""}))
 
 
+def _group_words(use: LabelUse) -> tuple[str, ...]:
+    """The groups with the version of the scheme they were read in."""
+    rows = use.label_version.product.ingredients.all()
+    return tuple(sorted({row.ingredient.group_words for row in rows} - {""}))
+
+
 def _offers(ranked: Iterable[Candidate], pool: dict[int, LabelUse]) -> tuple[Offer, ...]:
     return tuple(
-        Offer(pool[one.direction], one.method, _groups(pool[one.direction])) for one in ranked
+        Offer(pool[one.direction], one.method, _group_words(pool[one.direction])) for one in ranked
     )

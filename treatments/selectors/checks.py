@@ -17,11 +17,14 @@ from treatments.rules.label_checks import (
     allowed,
     check,
 )
+from treatments.rules.label_checks.handling import agitation_steps, with_agitation
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.mix_rests import SoFar, rest_share
 from treatments.rules.mixing import MixPlan
 from treatments.rules.products import LABEL_METHODS, Severity
-from treatments.rules.safety_questions import Question, refuse_answers
+from treatments.rules.questions import Question
+from treatments.rules.rate_choices import NEEDS_REASON
+from treatments.rules.safety_questions import refuse_answers
 from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.lots_aboard import lots_aboard
 from treatments.selectors.mix_jobs import mix_of
@@ -117,12 +120,14 @@ def previewed(
     and judged together with it.
     """
     known = known or known_of(setting, [use])
+    setting = replace(setting, is_high_rate=choice.rate in NEEDS_REASON)
     before = _so_far(setting, use, known)
     mix = mix_of(setting, use, tank_gal, choice)
     share = WHOLE
     if mix and before:
         share = min(rest_share(mix, before), at_most)
         mix = mix_of(setting, use, tank_gal, choice, share) if share else None
+    mix = _agitated(mix, use)
     product = mix.measured if mix else None
     finished = Amount(mix.finished_gal, "gal") if mix and mix.finished_gal else None
     meant = mix.meant if mix else None
@@ -131,6 +136,14 @@ def previewed(
     return Preview(
         setting, use, setting.parts, mix, judgements, product, finished, questions, before, share
     )
+
+
+def _agitated(mix: MixPlan | None, use: LabelUse) -> MixPlan | None:
+    """The plan with the label's words on agitation in its order of filling."""
+    if mix is None:
+        return None
+    steps = with_agitation(mix.fill_steps, agitation_steps(label_facts(use).limits))
+    return replace(mix, fill_steps=steps)
 
 
 def _so_far(setting: Setting, use: LabelUse, known: Known) -> SoFar | None:

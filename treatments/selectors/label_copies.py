@@ -75,6 +75,7 @@ def product_as_entered(product: Product) -> NewProduct:
                 row.percent_by_weight,
                 row.pounds_per_gallon,
                 row.ingredient.irac_group,
+                row.ingredient.irac_scheme,
             )
             for row in rows
         ),

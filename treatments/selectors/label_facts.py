@@ -77,6 +77,8 @@ def _limit(row: LimitRow, use: LabelUse) -> LabelLimit:
         severity=Severity(row.severity),
         unit=row.unit,
         clause=clause_of(use, row.page),
+        sentence=row.sentence,
+        named=row.named,
     )
 
 

@@ -156,10 +156,16 @@ def _ingredient(row: ProductIngredient) -> IngredientLine:
     return IngredientLine(
         pk=row.pk,
         name=row.ingredient.common_name,
-        group=row.ingredient.irac_group,
+        group=row.ingredient.group_words,
         percent=plain(row.percent_by_weight),
         pounds="" if row.pounds_per_gallon is None else plain(row.pounds_per_gallon),
     )
+
+
+def _ingredient_words(row: ProductIngredient) -> str:
+    """Demothrin 7.9 %, IRAC group 3A (scheme 11.3)."""
+    group = row.ingredient.group_words
+    return f"{row}, IRAC group {group}" if group else str(row)
 
 
 def product_for(pk: int) -> Product:
@@ -229,9 +235,10 @@ def label_page(pk: int, today: date) -> LabelPage:
     ).first()
     seen = list(version.verifications.select_related("created_by"))
     directions = list(version.uses.select_related("firm_rate"))
+    contents = version.product.ingredients.select_related("ingredient")
     return LabelPage(
         row=row,
-        ingredients=[str(one) for one in version.product.ingredients.select_related("ingredient")],
+        ingredients=[_ingredient_words(one) for one in contents],
         parts=_parts(version),
         files=list(version.files.defer("content")),
         uses=directions,

@@ -180,6 +180,16 @@ def holding_of(directions: Collection[LabelUse], uses: Collection[PastUse]) -> H
     return found
 
 
+def irac_schemes(product_id: int, holding: Holding) -> dict[str, str]:
+    """The version of the scheme each group of a product was read in, where it is entered."""
+    rows = holding.get(product_id, ())
+    return {
+        row.ingredient.irac_group: row.ingredient.irac_scheme
+        for row in rows
+        if row.ingredient.irac_group and row.ingredient.irac_scheme
+    }
+
+
 def irac_groups(product_id: int, holding: Holding) -> frozenset[str]:
     """The resistance groups of a product that are known."""
     rows = holding.get(product_id, [])

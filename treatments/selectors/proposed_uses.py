@@ -25,6 +25,7 @@ from treatments.rules.label_checks import (
     ZoneUse,
 )
 from treatments.rules.label_checks.history import YEARLY
+from treatments.rules.license_categories import categories_that_do, rule_asking
 from treatments.rules.products import LicenseKind, Method, Severity
 from treatments.rules.profiles import Profile, forbids
 from treatments.selectors.decisions import decisions_in
@@ -37,6 +38,7 @@ from treatments.selectors.past_uses import (
     ingredient_used_on,
     ingredients_of,
     irac_groups,
+    irac_schemes,
     last_used_on,
     of_product,
     past_uses,
@@ -47,6 +49,7 @@ from treatments.selectors.profile_jobs import followed_of
 from treatments.selectors.profiles import profiles_of
 from treatments.selectors.safety_questions import given
 from treatments.selectors.same_visit import of_visit, with_visit
+from treatments.selectors.site_facts import SiteFacts, site_facts, surface_of
 from treatments.selectors.wearing import tasks_in
 from treatments.selectors.whole import Part, Setting, latest_license, together
 
@@ -71,12 +74,14 @@ class Known:
     trainings: tuple[Training, ...]
     has_bees: bool
     profiles: tuple[Profile, ...]
+    site: SiteFacts
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
     """Everything that judging these directions there takes from the database; eight queries.
 
-    Training counts for restricted use alone: a ninth query there.
+    Training counts for restricted use alone: a ninth query there; so do the units and contacts of
+    the property where a label speaks of vacant places and of schools.
     """
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
     past = past_uses(uses, setting.place.pk, setting.on)
@@ -91,6 +96,7 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
         trainings=_trainings(setting, uses),
         has_bees=has_bees(setting.place.pk),
         profiles=profiles_of(setting.place.state),
+        site=site_facts(setting.place, uses),
     )
 
 
@@ -123,7 +129,10 @@ def proposed_use(
     proposed = ProposedUse(
         on=setting.on,
         state=setting.place.state,
-        zones=tuple(_zone_use(part, setting, use, earlier, holding) for part in setting.parts),
+        zones=tuple(
+            replace(_zone_use(part, setting, use, earlier, holding), **surface_of(part, visit))
+            for part in setting.parts
+        ),
         method=Method(setting.method),
         pests={pest.common_name: PestGroup(pest.group) for pest in setting.pests},
         product=product or Amount(Decimal(0), use.rate_unit),
@@ -151,12 +160,29 @@ def proposed_use(
         has_bees=known.has_bees,
         irac_groups=irac_groups(use.label_version.product_id, holding),
         earlier=earlier_uses(_but(visit, known.uses), holding, zone_ids, setting.on),
+        irac_schemes=irac_schemes(use.label_version.product_id, holding),
         history_known_since=setting.place.created_at.date(),
+        is_over=setting.over_at is not None,
+        more_follows=setting.more_follows,
+        is_high_rate=setting.is_high_rate,
+        units_occupied=known.site.units_occupied,
+        is_school=known.site.is_school,
+        **_categories(setting, use),
         lots=carried(setting.aboard, use),
         **_unlisted(setting, use, known, is_mixed=finished is not None),
     )
     proposed = with_visit(proposed, setting, use, known.uses)
     return _with_year(proposed, use, product, uses, holding)
+
+
+def _categories(setting: Setting, use: LabelUse) -> dict[str, Any]:
+    """The license categories of which one would do; none where no rule asks for one."""
+    is_restricted = use.label_version.product.is_restricted_use
+    rule = rule_asking(setting.place.state, is_restricted_use=is_restricted)
+    if not rule:
+        return {}
+    places = {Place(part.zone.place) for part in setting.parts}
+    return {"categories": categories_that_do(places), "category_clause": rule}
 
 
 def _but(visit: list[PastUse], uses: list[PastUse]) -> list[PastUse]:

@@ -21,7 +21,7 @@ from treatments.models import (
     TreatedArea,
 )
 from treatments.rules.products import Severity
-from treatments.rules.safety_questions import answer_words
+from treatments.rules.questions import answer_words
 from treatments.rules.state_box import BoxLine, Standing
 from treatments.selectors.loads import load_words
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words

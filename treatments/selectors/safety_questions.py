@@ -6,7 +6,8 @@ from sites.rules.places import PestGroup, Place
 from treatments.models import LabelUse
 from treatments.rules.label_checks.safety import asked
 from treatments.rules.products import Method
-from treatments.rules.safety_questions import Question, answer_of
+from treatments.rules.questions import Question
+from treatments.rules.safety_questions import answer_of
 from treatments.selectors.label_facts import label_facts
 from treatments.selectors.whole import Setting, together
 
@@ -38,4 +39,11 @@ def _questions(setting: Setting, use: LabelUse) -> tuple[Question, ...]:
     places = {Place(part.zone.place) for part in setting.parts}
     groups = {PestGroup(pest.group) for pest in setting.pests}
     space = together(setting.parts, "ft3")
-    return asked(label_facts(use), Method(setting.method), places, space, groups)
+    return asked(
+        label_facts(use),
+        Method(setting.method),
+        places,
+        space,
+        groups,
+        is_high_rate=setting.is_high_rate,
+    )

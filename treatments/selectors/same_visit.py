@@ -10,13 +10,15 @@ from typing import TYPE_CHECKING
 
 from sites.rules.units import Amount, canonical
 from sites.selectors.properties import zone_measure
-from treatments.models import LabelUse
+from treatments.models import ApplicationJudgement, ApplicationRecord, LabelUse
 from treatments.rules.applications import Entered, TreatedSize
 from treatments.rules.label_checks import ProposedUse, VisitUse, visits
+from treatments.rules.label_checks.amounts import AWAITED
 from treatments.rules.mix_rests import SoFar
-from treatments.rules.products import RateBasis
+from treatments.rules.products import RateBasis, Severity
 from treatments.rules.rates import BASIS_KINDS, IN_SPRAY
 from treatments.selectors.past_uses import PastUse, of_product
+from treatments.selectors.windows import WITHOUT_EFFECT
 
 if TYPE_CHECKING:
     from treatments.selectors.whole import Setting
@@ -55,6 +57,25 @@ def so_far(asked: ProposedUse) -> SoFar | None:
     if not alike:
         return None
     return SoFar(visits.put_here(asked, alike), visits.sprayed_here(asked, alike))
+
+
+def awaiting(visit_ref: str) -> list[ApplicationRecord]:
+    """The records of a visit under a least of their label that no later load follows; two queries.
+
+    Corrected and voided records wait for nothing.
+    """
+    said = ApplicationJudgement.objects.filter(
+        record__visit_ref=visit_ref,
+        code__in=("rate", "volume"),
+        severity=Severity.NOTE,
+        sentence__endswith=AWAITED,
+    ).exclude(record__later_entries__entry__in=WITHOUT_EFFECT)
+    found = {one.record_id: one.record for one in said.select_related("record")}
+    if not found:
+        return []
+    rows = ApplicationRecord.objects.filter(visit_ref=visit_ref)
+    last: dict[int | None, int] = dict(rows.order_by("pk").values_list("label_use_id", "pk"))
+    return [record for pk, record in found.items() if last[record.label_use_id] == pk]
 
 
 def _kind(use: LabelUse) -> str:

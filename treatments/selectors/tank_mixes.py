@@ -12,6 +12,7 @@ from accounts.refusals import Refused
 from treatments.models import LabelUse
 from treatments.rules.alternatives import waits_for_signature
 from treatments.rules.label_checks import Judgement, allowed
+from treatments.rules.label_checks.handling import agitation_steps
 from treatments.rules.measures import measure_named, reading
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.mixing import MixPlan
@@ -22,18 +23,20 @@ from treatments.rules.products import (
     RegistrationKind,
     Severity,
 )
+from treatments.rules.questions import Question
 from treatments.rules.rate_choices import offered_or_low
-from treatments.rules.safety_questions import Question, for_second, is_of_the_work
+from treatments.rules.safety_questions import for_second, is_of_the_work
 from treatments.rules.tank_loads import LISTED
 from treatments.rules.tank_mixes import (
     FillGroup,
     InTank,
+    NotWith,
     YearlyLimit,
     tank_mix_checks,
     tank_mix_steps,
 )
 from treatments.selectors.checks import Preview, preview, previewed
-from treatments.selectors.label_facts import clause_of
+from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.labels import firm_rate_of
 from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
 
@@ -203,6 +206,10 @@ def tank_mate(use: LabelUse) -> InTank:
         for row in rows
         if (row.fact, row.comparison) == (LimitFact.TANK_MIX, Comparison.FORBIDDEN)
     ]
+    forbidden, named = (
+        [row for row in forbidden if not row.named],
+        [row for row in forbidden if row.named],
+    )
     own_first = sorted(rows, key=lambda row: row.label_use_id is None)
     turns = [FillGroup(int(row.limit)) for row in own_first if row.fact == LimitFact.FILL_TURN]
     return InTank(
@@ -213,4 +220,10 @@ def tank_mate(use: LabelUse) -> InTank:
         forbids_severity=Severity(forbidden[0].severity) if forbidden else Severity.REFUSE,
         label_group=turns[0] if turns else None,
         is_adjuvant=label.product.registration_kind == RegistrationKind.NOT_A_PESTICIDE,
+        contains=frozenset(one.ingredient.common_name for one in label.product.ingredients.all()),
+        not_with=tuple(
+            NotWith(row.named, row.sentence, Severity(row.severity), clause_of(use, row.page))
+            for row in named
+        ),
+        agitation=agitation_steps(label_facts(use).limits),
     )

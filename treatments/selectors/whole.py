@@ -28,6 +28,8 @@ from treatments.rules.applications import (
     product_amount,
     treated_size,
 )
+from treatments.rules.products import LimitFact, RateBasis
+from treatments.rules.rates import IN_SPRAY, Rate
 from treatments.rules.wall_runs import RunTold, length_done, runs_told
 from treatments.selectors.lots_aboard import LotAboard, lots_aboard
 
@@ -38,6 +40,13 @@ if TYPE_CHECKING:
 
 
 NOT_MEASURED = Weather()
+# in which unit the sizes of zones are added up, by what a rate counts
+COUNTED_IN = {
+    RateBasis.AREA: "ft2",
+    RateBasis.LINEAR: "ft",
+    RateBasis.COUNT: "each",
+    RateBasis.SPACE_VOLUME: "ft3",
+}
 
 
 @dataclass(frozen=True)
@@ -54,7 +63,9 @@ class Setting:
     """Who treats what with which direction on which day, before and after the fact.
 
     `answers` are code and answer of the safety questions; `booked` zone and day of visits to come;
-    `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over.
+    `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over;
+    `more_follows` that another load follows at the visit; `is_high_rate` that it is above the
+    middle of the direction's rates.
     """
 
     place: Property
@@ -72,6 +83,8 @@ class Setting:
     visit_ref: str = ""
     over_at: datetime | None = None
     booked: tuple[tuple[int, date], ...] = ()
+    more_follows: bool = False
+    is_high_rate: bool = False
 
     @property
     def product(self) -> Product | None:
@@ -116,7 +129,7 @@ def whole_application(
     license, supervisor_license = licenses_on(applicator.pk, place.state, day)
     if application.supervisor_id is not None:
         supervisor_license = license_in_force(application.supervisor_id, place.state, day)
-    return Whole(
+    whole = Whole(
         application=application,
         place=place,
         applicator=applicator,
@@ -134,7 +147,24 @@ def whole_application(
         answers=application.answers,
         visit_ref=application.visit_ref,
         over_at=application.finished_at,
+        more_follows=application.more_follows,
     )
+    return replace(whole, is_high_rate=_is_high(whole))
+
+
+def _is_high(whole: Whole) -> bool:
+    """By the amount, or because its condition was answered: one load of several shows half."""
+    if any(code == LimitFact.HIGH_RATE_ONLY for code, _ in whole.answers):
+        return True
+    use, product, finished = whole.use, whole.product_amount, whole.finished_amount
+    if use is None or product is None or use.rate_min is None or use.rate_min >= use.rate_max:
+        return False
+    basis = RateBasis(use.rate_basis)
+    counted = finished if basis in IN_SPRAY else together(whole.parts, COUNTED_IN[basis])
+    if basis == RateBasis.AREA:
+        counted = Amount(sum((p.size.area.to("ft2").value for p in whole.parts), Decimal(0)), "ft2")
+    middle = Rate.of(basis, (use.rate_min + use.rate_max) / 2, use.rate_unit)
+    return counted is not None and bool(counted.value) and middle.compare(product, counted) > 0
 
 
 def direction_named(label_use_id: int | None) -> LabelUse | None:

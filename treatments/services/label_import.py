@@ -83,7 +83,7 @@ def _refuse_another(known: Product, new: NewProduct) -> None:
     there = asdict(new) | {"name": here["name"], "registration_number": _number(new)}
     for row in here["ingredients"] + there["ingredients"]:
         row["common_name"] = row["common_name"].casefold()
-        del row["irac_group"]
+        del row["irac_group"], row["irac_scheme"]
     different = [name for name in here if here[name] != there[name]]
     if different:
         raise FileRefused(

@@ -126,7 +126,7 @@ def _grouped(known: ActiveIngredient, new: NewIngredient, but: int) -> ActiveIng
     """The ingredient with the group typed; one that another product holds keeps its own."""
     group = new.irac_group.strip()
     if not group or group.casefold() == known.irac_group.casefold():
-        return known
+        return _of_scheme(known, new)
     elsewhere = ProductIngredient.objects.filter(ingredient=known).exclude(pk=but)
     if known.irac_group and elsewhere.exists():
         raise Refused(
@@ -135,8 +135,17 @@ def _grouped(known: ActiveIngredient, new: NewIngredient, but: int) -> ActiveIng
             "Read the group again, or leave it empty.",
             field="irac_group",
         )
-    known.irac_group = group
-    known.save(update_fields=["irac_group"])
+    known.irac_group, known.irac_scheme = group, new.irac_scheme.strip()
+    known.save(update_fields=["irac_group", "irac_scheme"])
+    return known
+
+
+def _of_scheme(known: ActiveIngredient, new: NewIngredient) -> ActiveIngredient:
+    """The same group, read in a version of the scheme: the newest that was typed is kept."""
+    scheme = new.irac_scheme.strip()
+    if known.irac_group and scheme not in ("", known.irac_scheme):
+        known.irac_scheme = scheme
+        known.save(update_fields=["irac_scheme"])
     return known
 
 
@@ -176,5 +185,8 @@ def _ingredient(new: NewIngredient, by: Person | None) -> ActiveIngredient:
     name = new.common_name.strip()
     known = ActiveIngredient.objects.filter(common_name__iexact=name).first()
     return known or ActiveIngredient.objects.create(
-        common_name=name, irac_group=new.irac_group.strip(), created_by=by
+        common_name=name,
+        irac_group=new.irac_group.strip(),
+        irac_scheme=new.irac_scheme.strip(),
+        created_by=by,
     )

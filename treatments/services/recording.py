@@ -27,8 +27,8 @@ from treatments.models import (
 from treatments.rules.applications import Application, digest_of, refuse_apart, refuse_nonsense
 from treatments.rules.leaves import SALT_BYTES
 from treatments.rules.periods import is_closed
+from treatments.rules.questions import kept_answer
 from treatments.rules.residual import window
-from treatments.rules.safety_questions import kept_answer
 from treatments.selectors.checks import judge_record
 from treatments.selectors.loads import load_key
 from treatments.selectors.payloads import payloads_of
@@ -196,7 +196,7 @@ def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
         SafetyAnswer(
             record=record,
             code=question.code,
-            words=question.words,
+            words=question.kept,
             answer=kept_answer(question, answer),
             clause=question.clause,
         )

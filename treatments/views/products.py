@@ -123,7 +123,10 @@ def ingredient_edit(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
-NAMES, NUMBERS = ("common_name", "irac_group"), ("percent_by_weight", "pounds_per_gallon")
+NAMES, NUMBERS = (
+    ("common_name", "irac_group", "irac_scheme"),
+    ("percent_by_weight", "pounds_per_gallon"),
+)
 
 
 @requires(Permission.EDIT_LABELS)

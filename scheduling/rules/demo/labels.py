@@ -49,7 +49,7 @@ class DemoDirection:
 
 @dataclass(frozen=True)
 class DemoLimit:
-    """One ceiling of a label."""
+    """One ceiling of a label; `direction` is a title where it is of one direction only."""
 
     fact: LimitFact
     comparison: Comparison
@@ -57,6 +57,8 @@ class DemoLimit:
     severity: Severity
     sentence: str
     page: str
+    named: str = ""
+    direction: str = ""
 
 
 @dataclass(frozen=True)
@@ -123,6 +125,107 @@ ALONE = DemoLimit(
     "Do not mix with other products in one tank.",
     "p. 5",
 )
+OUTSIDE_TITLE = "Soil and turf around structures"
+INSIDE_TITLE = "Vacant rooms, cracks and walls"
+# one row of most kinds that a label can have
+OF_THE_WORK = (
+    DemoLimit(
+        LimitFact.HIGH_RATE_ONLY,
+        Comparison.REQUIRED,
+        "0",
+        Severity.REFUSE,
+        "Use the high rate only for heavy infestations on porous surfaces.",
+        "p. 7",
+        direction=OUTSIDE_TITLE,
+    ),
+    DemoLimit(
+        LimitFact.AGITATION,
+        Comparison.REQUIRED,
+        "0",
+        Severity.NOTE,
+        "Agitate after filling and again when the spray has stood.",
+        "p. 5",
+    ),
+    DemoLimit(
+        LimitFact.WATER_PH,
+        Comparison.AT_MOST,
+        "7.5",
+        Severity.WARN,
+        "Mix with water of pH 7.5 or lower.",
+        "p. 5",
+    ),
+    DemoLimit(
+        LimitFact.TANK_MIX,
+        Comparison.FORBIDDEN,
+        "0",
+        Severity.REFUSE,
+        "Do not mix with products that contain bifenthrin.",
+        "p. 5",
+        named="bifenthrin",
+    ),
+    DemoLimit(
+        LimitFact.RUN_OFF,
+        Comparison.FORBIDDEN,
+        "0",
+        Severity.REFUSE,
+        "Do not spray to the point of run-off.",
+        "p. 6",
+    ),
+    DemoLimit(
+        LimitFact.WATERED_IN_DEPTH,
+        Comparison.AT_LEAST,
+        "0.25",
+        Severity.WARN,
+        "Water soil and turf in with a quarter inch of water.",
+        "p. 7",
+        direction=OUTSIDE_TITLE,
+    ),
+    DemoLimit(
+        LimitFact.WATERED_IN_HOURS,
+        Comparison.AT_MOST,
+        "24",
+        Severity.WARN,
+        "Water in within 24 hours of the treatment.",
+        "p. 7",
+        direction=OUTSIDE_TITLE,
+    ),
+    DemoLimit(
+        LimitFact.SURFACE_SHARE,
+        Comparison.AT_MOST,
+        "20",
+        Severity.WARN,
+        "Treat no more than 20 percent of a surface.",
+        "p. 8",
+        direction=INSIDE_TITLE,
+    ),
+    DemoLimit(
+        LimitFact.VACANT_ONLY,
+        Comparison.REQUIRED,
+        "0",
+        Severity.REFUSE,
+        "Inside, only in places that stand empty.",
+        "p. 8",
+        direction=INSIDE_TITLE,
+    ),
+    DemoLimit(
+        LimitFact.SCHOOL_HOURS,
+        Comparison.REQUIRED,
+        "0",
+        Severity.REFUSE,
+        "At schools and day care only outside their hours.",
+        "p. 8",
+    ),
+    DemoLimit(
+        LimitFact.ROTATION,
+        Comparison.REQUIRED,
+        "0",
+        Severity.NOTE,
+        "Rotate with products of another group.",
+        "p. 3",
+    ),
+)
+# the version of the scheme in which a group was read; the others are from memory
+IRAC_SCHEMES = {"3A": "11.3", "2B": "11.3"}
 PROTECTIONS = (
     (Task.MIX_AND_LOAD, "Chemical-resistant gloves and eye protection", "p. 2"),
     (Task.APPLY, "Long sleeves and long pants, shoes and socks", "p. 2"),

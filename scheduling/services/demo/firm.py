@@ -12,7 +12,7 @@ from accounts.services.licenses import add_license
 from accounts.services.people import invite_person
 from accounts.services.respirators import add_respirator_paper
 from scheduling.rules.demo import products as shelf
-from scheduling.rules.demo.labels import PROTECTIONS, DemoProduct
+from scheduling.rules.demo.labels import IRAC_SCHEMES, PROTECTIONS, DemoProduct
 from scheduling.rules.demo.people import BRANCHES, PASSWORD, PEOPLE, RESPIRATORS, DemoPerson
 from scheduling.rules.demo.products import (
     BEING_ENTERED,
@@ -210,6 +210,7 @@ def _registered(one: DemoProduct) -> int:
                 Decimal(one.percent),
                 decimal_or_none(one.pounds_per_gallon),
                 one.irac_group,
+                IRAC_SCHEMES.get(one.irac_group, ""),
             ),
         ),
         by=None,
@@ -275,6 +276,8 @@ def _label(one: DemoProduct, product_id: int, pest_ids: dict[str, int], today: d
                 severity=row.severity,
                 sentence=row.sentence,
                 page=row.page,
+                named=row.named,
+                direction=row.direction,
             )
             for row in one.limits
         ),

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
+from accounts.models import OpenItem
 from tests.factories import make_pest
 from tests.scheduling.field.conftest import Stop
 from tests.scheduling.field.test_pages import text
+from treatments.models import ApplicationRecord, LabelUse
 
 pytestmark = pytest.mark.django_db
 HALF = {"product_amount": "0.228", "finished_amount": "0.3", "ending": "rest"}
@@ -58,3 +62,21 @@ def test_what_another_visit_put_is_not_said(stop: Stop) -> None:
     stop.visit.save()
     page = text(stop.mix())
     assert SAID not in page and "was treated today" in page
+
+
+@pytest.mark.parametrize(("second", "opened"), [(False, 1), (True, 0)])
+def test_a_stop_that_ends_without_the_next_load_opens_an_item(
+    stop: Stop, second: bool, opened: int
+) -> None:
+    """0.228 fl oz on 600 sq ft is 0.38 per 1,000, under the least of 0.5; twice it is 0.76."""
+    LabelUse.objects.filter(pk=stop.use.pk).update(rate_min=Decimal("0.5"))
+    stop.send(**HALF)
+    if second:
+        stop.send(**HALF | {"ending": "finish"})
+    else:
+        end = {"reason": "weather", "note": "Rain came."}
+        assert stop.client.post(f"{stop.path}not-done/", end).status_code == 302
+    records = ApplicationRecord.objects.filter(visit_ref=str(stop.visit.ref)).order_by("pk")
+    rates = [one.judgements.get(code="rate").severity for one in records]
+    assert rates == ["note"] * len(records)
+    assert OpenItem.objects.filter(code="load_missing").count() == opened

@@ -73,3 +73,21 @@ def test_a_certified_applicator_names_nobody(stop: Stop) -> None:
     use = make_label(make_product(is_restricted_use=True))
     path = f"{stop.path}record/?zone={stop.zone.pk}&use={use.pk}&tank=1"
     assert "who supervises" not in stop.client.get(path).content.decode()
+
+
+def test_the_second_product_of_a_tank_asks_for_a_supervisor_too(
+    stop: Stop, technician: Person, branch_ohio: Branch
+) -> None:
+    """The tank is put out at once: who may apply the one must be who may apply the other."""
+    ApplicatorLicense.objects.filter(person=technician).update(kind="registered_technician")
+    certified(branch_ohio, "Carla Certified")
+    product = make_product("Demonstration P WP", formulation="wp", is_restricted_use=True)
+    use = {"rate_max": 1, "rate_unit": "oz_wt", "per_gallon": None}
+    other = make_label(product, pests=list(stop.use.pests.all()), use=use)
+    path = f"{stop.path}record/{stop.choice}"
+    assert "who supervises" not in stop.client.get(path).content.decode()
+    page = stop.client.get(f"{path}&also={other.pk}").content.decode()
+    assert "Carla Certified, SUP-OH, category 10a" in page
+    # before mixing both are judged
+    mix = stop.client.get(f"{stop.path}mix/{stop.choice}&also={other.pk}").content.decode()
+    assert "restricted use and you are not certified" in mix

@@ -136,8 +136,9 @@ WORDS: dict[str, tuple[str, ...]] = {
         "another technician can take this stop.",
     ),
     "category": (
-        "Your license does not list category 10a. License on the day. Ask the certified "
-        "applicator in charge before mixing.",
+        "Your license is not known to list industrial, institutional and structural pest control: "
+        "none entered. 40 CFR 171.101, categories of applicators. Ask the certified applicator in "
+        "charge before mixing.",
     ),
     "label withdrawn": (
         "This label is withdrawn, not to be used after Sep 9, 2026. Label 99999-101 demo, page 7. "

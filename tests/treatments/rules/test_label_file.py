@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -24,6 +25,7 @@ from treatments.rules.label_entry import (
     NewProtection,
 )
 from treatments.rules.label_file import FileRefused, parse, read, write
+from treatments.rules.label_lines import compare, lines
 from treatments.rules.label_schema import SCHEMA
 from treatments.rules.products import LABEL_METHODS, RateBasis
 
@@ -34,7 +36,7 @@ PRODUCT = NewProduct(
     "section3",
     "sc",
     "99999-101",
-    ingredients=(NewIngredient("demothrin", Decimal("7.9"), Decimal("0.666667"), "3A"),),
+    ingredients=(NewIngredient("demothrin", Decimal("7.9"), Decimal("0.666667"), "3A", "11.3"),),
 )
 DIRECTION = NewDirection(
     title="Outside band",
@@ -44,9 +46,25 @@ DIRECTION = NewDirection(
     rate_max=Decimal("0.8"),
     rate_unit="fl_oz",
     page="p. 4",
+    rate_min=Decimal("0.4"),
     gallons_per_1000=Decimal(1),
 )
 LIMIT = NewLimit("wind", "at_most", Decimal(10), "refuse", "Not above 10 mph.", "p. 6")
+# one row of each kind a label has: reference/trade.md 2.1
+MORE = (
+    NewLimit("high_rate_only", "required", Decimal(0), "refuse", "Heavy infestations.", "p. 7"),
+    NewLimit("agitation", "required", Decimal(0), "note", "Agitate.", "p. 6"),
+    NewLimit("water_ph", "at_most", Decimal(7), "warn", "pH 7 or below.", "p. 6"),
+    NewLimit("tank_mix", "forbidden", Decimal(0), "refuse", "Not with it.", "p. 6", named="Oil"),
+    NewLimit("run_off", "forbidden", Decimal(0), "refuse", "Not to run-off.", "p. 7"),
+    NewLimit("watered_in_depth", "at_least", Decimal("0.25"), "warn", "A quarter inch.", "p. 7"),
+    NewLimit("watered_in_hours", "at_most", Decimal(24), "warn", "Within a day.", "p. 7"),
+    NewLimit("surface_share", "at_most", Decimal(20), "refuse", "A fifth.", "p. 8"),
+    NewLimit("vacant_only", "required", Decimal(0), "refuse", "Unoccupied only.", "p. 8"),
+    NewLimit("school", "forbidden", Decimal(0), "refuse", "Not in schools.", "p. 8"),
+    NewLimit("rotation", "required", Decimal(0), "note", "Rotate.", "p. 3"),
+    NewLimit("license_category", "required", Decimal(0), "warn", "7B.", "p. 1", named="7B"),
+)
 LABEL = NewLabel(
     product_id=0,
     label_date=date(2026, 2, 1),
@@ -55,7 +73,7 @@ LABEL = NewLabel(
     reentry_text="Keep off until dry.",
     precautions="Toxic to fish.",
     directions=(DIRECTION,),
-    limits=(LIMIT,),
+    limits=(LIMIT, *MORE),
     protections=(NewProtection("apply", "Gloves", "p. 2"),),
     pages={"precautions": "p. 1"},
 )
@@ -83,7 +101,8 @@ directions = st.builds(
 
 def labels(rows: list[NewDirection]) -> NewLabel:
     """The label with these directions."""
-    return NewLabel(**{**vars(LABEL), "directions": tuple(rows)})
+    limits = tuple(one for one in LABEL.limits if one.fact != "high_rate_only")
+    return NewLabel(**{**vars(LABEL), "directions": tuple(rows), "limits": limits})
 
 
 @given(
@@ -116,6 +135,15 @@ def spoiled(change: Callable[[dict[str, Any]], object]) -> list[str]:
         (lambda d: d["directions"][0].update(rate_max=0.5), "directions[0].rate_max: must be str"),
         (lambda d: d["directions"][0].update(rate_max="0"), "directions[0].rate_max: The rate of"),
         (lambda d: d["directions"][0].update(rate_min="2"), "directions[0].rate_min: The lowest"),
+        (
+            lambda d: d["directions"][0].update(rate_min=None),
+            "limits[1].direction: A high rate needs a lowest rate below it.",
+        ),
+        (lambda d: d["limits"][3].update(limit="15"), "limits[3].limit: pH of the water"),
+        (lambda d: d["limits"][8].update(limit="101"), "limits[8].limit: Treated part of a"),
+        (lambda d: d["limits"][12].update(named=""), "limits[12].named: Say which category"),
+        (lambda d: d["limits"][0].update(named="Oil"), "limits[0].named: This limit names nothing"),
+        (lambda d: d["limits"][5].update(comparison="at_most"), "limits[5].comparison: On a label"),
         (lambda d: d["directions"][0].pop("page"), "directions[0].page: is missing"),
         (lambda d: d["directions"][0].update(places=[]), "directions[0].places: must not be empty"),
         (
@@ -151,7 +179,7 @@ def test_every_mistake_has_its_row_and_field(
 
 def test_every_mistake_is_listed() -> None:
     def change(document: dict[str, Any]) -> None:
-        document["directions"][0]["rate_max"] = "0"
+        document["directions"][0]["per_gallon"] = "0"
         document["limits"][0]["direction"] = "No"
 
     assert len(spoiled(change)) == 2
@@ -171,3 +199,19 @@ def test_every_mistake_is_listed() -> None:
 def test_what_is_no_label_file_is_refused(raw: bytes, words: str) -> None:
     with pytest.raises(FileRefused, match=words):
         parse(raw)
+
+
+def test_the_rows_stand_on_the_page_and_in_a_comparison() -> None:
+    """What is entered is read on the label's page, verified there and compared by version."""
+    shown = [line for line in lines(LABEL, PESTS) if line.part == "Limits"]
+    assert len(shown) == len(LABEL.limits)
+    (mix,) = [line for line in shown if line.name == "Tank mix with other products: Oil"]
+    assert (mix.words, mix.page) == ("Not allowed. Not with it.", "p. 6")
+    (water,) = [line for line in shown if line.name == "pH of the water"]
+    assert (water.words, water.page) == ("At most 7. pH 7 or below.", "p. 6")
+    newer = replace(LABEL, limits=(LABEL.limits[0], replace(MORE[2], limit=Decimal(6))))
+    changes = compare(lines(LABEL, PESTS), lines(newer, PESTS))
+    kinds = {one.name: one.kind for one in changes if one.part == "Limits"}
+    assert (
+        kinds["pH of the water"] == "changed" and kinds["Rotation against resistance"] == "removed"
+    )

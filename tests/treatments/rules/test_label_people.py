@@ -51,13 +51,6 @@ def test_the_last_day_of_a_license_counts() -> None:
     assert only("license", LABEL, use).severity == Severity.NOTE
 
 
-def test_license_category_warns() -> None:
-    use = replace(USE, categories=frozenset({"10a"}))
-    assert only("category", LABEL, use).severity == Severity.WARN
-    has = replace(use, license=replace(TECHNICIAN, categories=frozenset({"10a"})))
-    assert judged("category", LABEL, has) == []
-
-
 @pytest.mark.parametrize(
     ("held", "supervisor", "severity"),
     [

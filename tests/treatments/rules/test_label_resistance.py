@@ -10,7 +10,7 @@ import pytest
 
 from sites.rules.places import PestGroup
 from tests.treatments.rules.label_cases import DAY, LABEL, USE, judged, with_limit
-from treatments.rules.label_checks import EarlierUse, ProposedUse, check
+from treatments.rules.label_checks import EarlierUse, LabelLimit, ProposedUse, check
 from treatments.rules.products import Comparison, Formulation, LimitFact, Method, Severity
 
 ROACH = {"German cockroach": PestGroup.COCKROACHES}
@@ -52,6 +52,45 @@ def using(*before: EarlierUse, **changes: object) -> ProposedUse:
 )
 def test_one_group_twice_in_a_row(use: ProposedUse, severities: list[str]) -> None:
     assert [one.severity for one in judged("resistance", LABEL, use)] == severities
+
+
+ROTATION = replace(
+    LABEL,
+    limits=(
+        LabelLimit(
+            LimitFact.ROTATION,
+            Comparison.REQUIRED,
+            severity=Severity.NOTE,
+            clause="Label, page 3",
+            sentence="Rotate with other groups.",
+        ),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("use", "severity", "sentence"),
+    [
+        (
+            using(earlier(90), irac_schemes={"3A": "11.3"}),
+            "warn",
+            "IRAC group 3A (scheme 11.3) was used last against German cockroach here, Jun 12, "
+            "2026. The label: Rotate with other groups.",
+        ),
+        (
+            using(irac_schemes={"3A": "11.3"}),
+            "note",
+            "IRAC group 3A (scheme 11.3). The label: Rotate with other groups.",
+        ),
+        (using(irac_groups=frozenset()), "note", "The label: Rotate with other groups."),
+    ],
+)
+def test_the_rotation_statement_stands_with_its_page(
+    use: ProposedUse, severity: str, sentence: str
+) -> None:
+    """Groups are versioned (IRAC scheme, read): 3A means what its version says."""
+    (found,) = judged("resistance", ROTATION, use)
+    assert (found.severity, found.sentence, found.clause) == (severity, sentence, "Label, page 3")
 
 
 @pytest.mark.parametrize(

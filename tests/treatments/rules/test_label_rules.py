@@ -13,7 +13,7 @@ import pytest
 
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
-from tests.treatments.rules.label_cases import DAY, LABEL, USE, d, in_zone
+from tests.treatments.rules.label_cases import CERTIFIED, DAY, LABEL, USE, d, in_zone
 from tests.treatments.rules.label_words import PASSED, WORDS
 from treatments.rules.label_checks import (
     Conditions,
@@ -151,7 +151,18 @@ RULES: tuple[tuple[str, LabelFacts, ProposedUse, str, Severity], ...] = (
     ("restricted use", replace(LABEL, is_restricted_use=True), USE, "restricted", REFUSED),
     ("no license", LABEL, replace(USE, license=None), "license", REFUSED),
     ("license over", LABEL, replace(USE, on=date(2027, 3, 1)), "license", REFUSED),
-    ("category", LABEL, replace(USE, categories=frozenset({"10a"})), "category", WARNED),
+    (
+        "category",
+        LABEL,
+        replace(
+            USE,
+            license=CERTIFIED,
+            categories=frozenset({"structural"}),
+            category_clause="40 CFR 171.101, categories of applicators",
+        ),
+        "category",
+        WARNED,
+    ),
     (
         "label withdrawn",
         replace(LABEL, not_to_be_used_after=date(2026, 9, 9)),

@@ -16,8 +16,8 @@ from tests.treatments.rules.label_cases import LABEL, USE, in_zone, judged
 from treatments.models import SafetyAnswer
 from treatments.rules.label_checks import ProposedUse, check
 from treatments.rules.products import Method, Severity
+from treatments.rules.questions import amount_of, answer_words, kept_answer
 from treatments.rules.rodent_questions import AFTERWARDS, BEFORE, refuse_amounts, rodent_questions
-from treatments.rules.safety_questions import amount_of, answer_words, kept_answer
 
 MICE = {"House mouse": PestGroup.RODENTS}
 BAITED = replace(USE, pests=MICE, method=Method.BAIT)

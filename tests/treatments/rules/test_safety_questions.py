@@ -16,16 +16,15 @@ from sites.rules.units import Amount
 from tests.treatments.rules.label_cases import LABEL, USE, ZONE, d, in_zone, judged, with_limit
 from treatments.rules.label_checks import LabelFacts, LabelLimit, allowed, check
 from treatments.rules.label_checks.safety import asked
+from treatments.rules.label_questions import OF_LABEL, of_label
 from treatments.rules.products import Comparison, Formulation, LimitFact, Method, Severity
+from treatments.rules.questions import Question
 from treatments.rules.safety_questions import (
     DUST,
     ENCLOSED,
     KNOWN_AFTERWARDS,
-    OF_LABEL,
-    Question,
     answer_of,
     for_second,
-    of_label,
     questions,
     refuse_answers,
 )
@@ -105,16 +104,17 @@ def test_times_and_names_are_asked_only_when_the_work_is_done() -> None:
 def test_every_row_that_a_person_answers_for(fact: LimitFact) -> None:
     """Each with its page; a "no" does what the row says, never an answer passes by itself."""
     facts = with_limit(fact, Comparison.AT_LEAST, "30", Severity.REFUSE)
+    use = replace(USE, is_high_rate=True)
     (question,) = of_label_of(facts)
     assert (question.clause, question.may_not_apply) == ("Label 99999-101 demo, page 4", False)
     for answer, severity in (("", "warn"), ("yes", "note"), ("no", "refuse")):
-        (found,) = judged(question.code, facts, replace(USE, answers={question.code: answer}))
+        (found,) = judged(question.code, facts, replace(use, answers={question.code: answer}))
         assert found.severity == severity
     assert not any("not judged here" in one.sentence for one in judged(str(fact), facts, USE))
 
 
 def of_label_of(facts: LabelFacts) -> tuple[Question, ...]:
-    return asked(facts, USE.method, {ZONE.place}, None)
+    return asked(facts, USE.method, {ZONE.place}, None, is_high_rate=True)
 
 
 def test_a_row_that_only_warns_warns_on_a_no() -> None:

@@ -17,6 +17,7 @@ from treatments.rules.products import Formulation, Severity
 from treatments.rules.tank_mixes import (
     FillGroup,
     InTank,
+    NotWith,
     YearlyLimit,
     filling_order,
     tank_mix_checks,
@@ -67,6 +68,34 @@ def test_a_label_that_forbids_it_refuses(turned: bool) -> None:
     assert (one.severity, one.code) == (Severity.REFUSE, "tank_mix")
     assert (one.sentence, one.clause) == ("Do not mix with other products.", POWDER.clause)
     assert "by itself" in one.to_do
+
+
+@pytest.mark.parametrize(
+    ("named", "says"),
+    [
+        ("Demothrin", "contains Demothrin"),  # an ingredient, however it is capitalized
+        ("the other", "is that product"),
+        ("samplacloprid", ""),
+        ("demo", ""),  # a part of a name names nothing
+    ],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_label_keeps_a_named_product_or_ingredient_out(
+    named: str, says: str, turned: bool
+) -> None:
+    row = NotWith(named, "Do not mix with it.", Severity.REFUSE, "p. 6")
+    strict = replace(POWDER, not_with=(row,), contains=frozenset({"demothrin"}))
+    other = replace(FLOWABLE, name="The other", contains=frozenset({"demothrin"}))
+    found = tank_mix_checks((other, strict) if turned else (strict, other), AREA)
+    assert [one.severity for one in found] == ([Severity.REFUSE] if says else [])
+    assert all((one.code, one.clause) == ("tank_mix", "p. 6") for one in found)
+    assert all(says in one.sentence and "The other" in one.sentence for one in found)
+
+
+def test_agitation_of_each_label_stands_before_the_time_to_use() -> None:
+    both = tuple(replace(one, agitation=("Agitate: always.",)) for one in (POWDER, FLOWABLE))
+    steps = tank_mix_steps(d(2), both, dict.fromkeys((POWDER.name, FLOWABLE.name), "1 oz"))
+    assert steps[-2] == "Agitate: always." and steps.count("Agitate: always.") == 1
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ DOUBTED = VIOLATED | {Severity.WARN}
 OPENED_BY: Mapping[str, tuple[tuple[str, ...], frozenset[Severity]]] = {
     kinds.INCOMPLETE: (("A01",), DOUBTED),
     kinds.LATE: (("A02",), DOUBTED),
-    kinds.CREDENTIAL: (("license", "category"), DOUBTED),
+    kinds.CREDENTIAL: (("license", "category", "label_category"), DOUBTED),
     kinds.RESTRICTED: (("restricted", "training", "supervisor_category"), DOUBTED),
     kinds.RATE: (("rate",), DOUBTED),
     kinds.NOT_ON_LABEL: (("version", "place", "method", "pest"), VIOLATED),

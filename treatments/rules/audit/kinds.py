@@ -45,6 +45,7 @@ OTHER_KINDS: Mapping[str, ItemKind] = {
     "label_unverified": ItemKind("Label unverified", Acts.MANAGER),
     "label_verified_alone": ItemKind("Label verified alone", Acts.MANAGER),
     "load_difference": ItemKind("Load difference", Acts.TECHNICIAN),
+    "load_missing": ItemKind("Load missing", Acts.TECHNICIAN),
     "one_person_firm": ItemKind("One person firm", Acts.MANAGER),
     "record_in_closed_period": ItemKind("Record in closed period", Acts.MANAGER),
     "rest_without_stock": ItemKind("Rest without stock", Acts.MANAGER),

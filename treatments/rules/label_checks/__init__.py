@@ -51,6 +51,7 @@ CHECKS: tuple[Check, ...] = (
     history.known_since,
     limits.limits,
     people.license_in_force,
+    people.category,
     people.restricted_use,
     equipment.respirator,
     people.preferences,

@@ -14,6 +14,7 @@ from treatments.rules.products import RateBasis, Severity
 from treatments.rules.rates import IN_SPRAY, Rate, rate_number
 
 MOST_SHOWN_DECIMALS = Decimal("0.0001")
+AWAITED = "another load follows"  # ends what is said of a load that is not the last
 
 
 def rate(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
@@ -46,7 +47,7 @@ def _judged(facts: LabelFacts, use: ProposedUse, shown: Rate) -> Judgement:
     if facts.rate_min is not None:
         least = replace(put, measured=measure(use, facts.rate_min.basis) or measured)
         if facts.rate_min.compare(least.product, least.measured) < 0:
-            return _under(facts.rate_min, facts, least)
+            return (_so_far if use.more_follows else _under)(facts.rate_min, facts, least)
     return _within(facts, shown, put)
 
 
@@ -123,6 +124,13 @@ def _under(least: Rate, facts: LabelFacts, put: _Put) -> Judgement:
     )
 
 
+def _so_far(least: Rate, facts: LabelFacts, put: _Put) -> Judgement:
+    """Another load of it follows at this visit: their sum is judged with that one."""
+    so_far = applied(least, put.product, put.measured)
+    sentence = f"Rate so far {so_far}{put.said}, least {least.words}: {AWAITED}"
+    return Judgement("rate", Severity.NOTE, sentence, facts.clause)
+
+
 def _within(facts: LabelFacts, shown: Rate, put: _Put) -> Judgement:
     bounds = "most" if facts.rate_max is not None else "least"
     number = _shown(shown, put.product, put.measured)
@@ -172,6 +180,9 @@ def finished_volume(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     put = f"{group(gallons / thousands, 2)} gal per 1,000 sq ft"
     if most is not None and gallons > most * thousands:
         return [_volume(facts, f"Finished spray {put}; the most is {group(most, 2)}.")]
+    if least is not None and gallons < least * thousands and use.more_follows:
+        sentence = f"finished spray so far {put}, least {group(least, 2)}: {AWAITED}"
+        return [Judgement("volume", Severity.NOTE, sentence, facts.clause)]
     if least is not None and gallons < least * thousands:
         return [_volume(facts, f"Finished spray {put}; the least is {group(least, 2)}.")]
     asked = " to ".join(group(one, 2) for one in (least, most) if one is not None)

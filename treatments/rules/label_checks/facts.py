@@ -31,7 +31,8 @@ AND_MORE = " and {} more pages"
 class LabelLimit:
     """One typed row: the fact, how it is compared, the limit in the fact's unit (LIMIT_UNITS).
 
-    `unit` is of product, for an amount of product in a year.
+    `unit` is of product, for an amount of product in a year; `sentence` is the label's own;
+    `named` the product, ingredient or license category the row is about.
     """
 
     fact: LimitFact
@@ -40,6 +41,8 @@ class LabelLimit:
     severity: Severity = Severity.REFUSE
     clause: str = ""
     unit: str = ""
+    sentence: str = ""
+    named: str = ""
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,8 @@ class LabelFacts:
 class ZoneUse:
     """One zone of the use: lengths in ft, `area` treated, and what was done there before.
 
+    `whole` is all of the zone's surface, `treated_before` what of it this visit treated before.
+
     `last_used_on` and `uses_this_year` are of the same product in this zone at other visits;
     `spot_sq_ft` is the largest single spot; `booked_on` are days of visits booked for it from this
     day on; `ingredient_used_on` is the last use of another product with one of its ingredients.
@@ -99,6 +104,8 @@ class ZoneUse:
     ingredient_used_on: date | None = None
     uses_this_year: int = 0
     booked_on: tuple[date, ...] = ()
+    whole: Amount | None = None
+    treated_before: Amount | None = None
 
 
 @dataclass(frozen=True)
@@ -216,13 +223,18 @@ class ProposedUse:
 
     `pests` maps the common name to its group; `product` is undiluted; the measures that do not
     apply are None; `state` is the property's; `categories` the license categories that would
-    do, empty when not known; `ingredients` are of the zones' area, as is `product_this_year`, put
-    there before this use; `irac_groups` are those of its product; `answers` are those to the safety
-    questions, by code; `decisions` are about this direction; `respirators` are the papers of
-    who does it, the newest first, and `trainings` their qualification for restricted use;
+    do, empty when not known, by the rule `category_clause`; `ingredients` are of the zones' area,
+    as is `product_this_year`, put there before this use; `irac_groups` are those of its product;
+    `answers` are those to the safety questions, by code; `decisions` are about this direction;
+    `respirators` are the papers of who does it, the newest first, and `trainings` their
+    qualification for restricted use;
     `beneficial` and `referred` name pests; `this_visit` is what was put out of this product before
     at the visit, `sizes` and `wholes` the zones of this use as it has them;
-    `unlisted_pest_clause` and so on name the rule that forbids what a label does not name.
+    `unlisted_pest_clause` and so on name the rule that forbids what a label does not name;
+    `is_over` says that the work is done, `more_follows` that another load of it follows at the
+    visit; `is_high_rate` that it is above the middle of the label's rates; `units_occupied` are the
+    units of the property, `is_school` whether the customer has a school's coordinator;
+    `irac_schemes` name the version of the scheme a group is of.
     """
 
     on: date
@@ -239,6 +251,7 @@ class ProposedUse:
     license: License | None = None
     supervisor: License | None = None
     categories: frozenset[str] = frozenset()
+    category_clause: str = ""
     preferences: tuple[HardPreference, ...] = ()
     conditions: Conditions = field(default_factory=Conditions)
     answers: Mapping[str, str] = field(default_factory=dict)
@@ -262,6 +275,12 @@ class ProposedUse:
     this_visit: tuple[VisitUse, ...] = ()
     sizes: Mapping[int, int] = field(default_factory=dict)
     wholes: Mapping[int, int] = field(default_factory=dict)
+    is_over: bool = False
+    more_follows: bool = False
+    is_high_rate: bool = False
+    units_occupied: tuple[bool, ...] = ()
+    is_school: bool = False
+    irac_schemes: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def area(self) -> Amount:

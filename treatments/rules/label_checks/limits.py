@@ -14,18 +14,26 @@ from treatments.rules.label_checks.facts import (
     ProposedUse,
     ZoneUse,
 )
+from treatments.rules.label_checks.handling import said_words
 from treatments.rules.label_checks.history import YEARLY
+from treatments.rules.label_checks.surfaces import surface_share
+from treatments.rules.label_questions import OF_LABEL, SAID
+from treatments.rules.limit_comparisons import LIMIT_UNITS
 from treatments.rules.products import (
     LIMIT_FACT_WORDS,
-    LIMIT_UNITS,
     Comparison,
     LimitFact,
     Method,
     Severity,
 )
-from treatments.rules.safety_questions import OF_LABEL
 
 UNIT_SIGNS = {"ft": "ft", "ft2": "sq ft", "ft3": "cu ft", "inch": "in", "degF": "°F"}
+ELSEWHERE = frozenset(
+    {
+        *(LimitFact.TANK_MIX, LimitFact.FILL_TURN, LimitFact.BAIT_DAYS),
+        *(LimitFact.ROTATION, LimitFact.LICENSE_CATEGORY),
+    }
+)
 SMALL_METHODS = frozenset({Method.SPOT, Method.CRACK_CREVICE})
 NEAR_WATER = Decimal("1.25")  # measured within 25 % of the limit asks again (house rule)
 
@@ -93,6 +101,10 @@ def _row(row: LabelLimit, facts: LabelFacts, use: ProposedUse) -> list[Judgement
         return []
     if row.fact == LimitFact.IMPERVIOUS_HORIZONTAL:
         return [_impervious(zone, row, clause, use) for zone in _flat(use)]
+    if row.fact in SAID:
+        return [Judgement(row.fact, Severity.NOTE, said_words(row), clause)]
+    if row.fact == LimitFact.SURFACE_SHARE:
+        return surface_share(row, clause, use)
     if row.fact == LimitFact.RAIN_PROTECTED_ONLY:
         return [_rain_protected(zone, row, clause) for zone in _eaves(use)]
     if row.limit is not None and row.fact in READINGS:
@@ -109,11 +121,9 @@ def _is_judged_elsewhere(row: LabelLimit) -> bool:
         return row.limit is not None
     if row.fact == LimitFact.MIXED_HOURS:
         return row.severity == Severity.REFUSE
-    return row.fact in OF_LABEL or row.fact in (
-        LimitFact.TANK_MIX,
-        LimitFact.FILL_TURN,
-        LimitFact.BAIT_DAYS,
-    )
+    if row.fact in SAID and row.severity == Severity.NOTE:
+        return False
+    return row.fact in OF_LABEL or row.fact in ELSEWHERE
 
 
 def _zones(row: LabelLimit, limit: Decimal, clause: str, use: ProposedUse) -> list[Judgement]:

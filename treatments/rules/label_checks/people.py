@@ -9,10 +9,12 @@ from treatments.rules.label_checks.facts import (
     HardPreference,
     Judgement,
     LabelFacts,
+    LabelLimit,
     License,
     ProposedUse,
 )
-from treatments.rules.products import LicenseKind, Method, Severity
+from treatments.rules.license_categories import listed_words, lists_one_of, wanted_words
+from treatments.rules.products import LicenseKind, LimitFact, Method, Severity
 
 LICENSE_CLAUSE = "License on the day"
 RESTRICTED_CLAUSE = "40 CFR 171.201, restricted use"
@@ -30,10 +32,47 @@ def license_in_force(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
     if wrong:
         return [_license(wrong)]
     sentence = f"License {held.number} {held.state} in force through {_day(held)}"
-    found = [Judgement("license", Severity.NOTE, sentence, LICENSE_CLAUSE)]
-    if use.categories and not use.categories & held.categories:
-        found.append(_category(use))
-    return found
+    return [Judgement("license", Severity.NOTE, sentence, LICENSE_CLAUSE)]
+
+
+def category(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
+    """A certified license lists a category of the work, and what a row of the label names.
+
+    Who is not certified has no category of their own: the supervisor's counts.
+    """
+    held = use.license
+    if held is None or held.kind != LicenseKind.CERTIFIED:
+        return []
+    return [*_category(held, use), *_label_categories(held, facts)]
+
+
+def _category(held: License, use: ProposedUse) -> list[Judgement]:
+    # which category a job needs is a state's own list, not verified: it warns
+    if not use.categories:
+        return []
+    if lists_one_of(held.categories, use.categories, held.state):
+        said = f"Your license lists a category of this work: {listed_words(held.categories)}"
+        return [Judgement("category", Severity.NOTE, said, use.category_clause)]
+    sentence = f"Your license is not known to list {wanted_words(use.categories)}"
+    sentence = f"{sentence}: {listed_words(held.categories)}."
+    to_do = "Ask the certified applicator in charge before mixing."
+    return [Judgement("category", Severity.WARN, sentence, use.category_clause, to_do)]
+
+
+def _label_categories(held: License, facts: LabelFacts) -> list[Judgement]:
+    """The label itself may keep a product to a category: a typed row, with its page."""
+    rows = [row for row in facts.limits if row.fact == LimitFact.LICENSE_CATEGORY]
+    return [_label_category(row, held, facts) for row in rows]
+
+
+def _label_category(row: LabelLimit, held: License, facts: LabelFacts) -> Judgement:
+    clause = row.clause or facts.clause
+    if lists_one_of(held.categories, {row.named}, held.state):
+        said = f"Your license lists category {row.named}, as the label asks"
+        return Judgement("label_category", Severity.NOTE, said, clause)
+    sentence = f"The label is for category {row.named}; your license lists"
+    sentence = f"{sentence} {listed_words(held.categories)}."
+    return Judgement("label_category", row.severity, sentence, clause, ANOTHER)
 
 
 def not_in_force(held: License, use: ProposedUse, whose: str) -> str:
@@ -53,14 +92,6 @@ def _day(held: License) -> str:
 
 def _license(sentence: str) -> Judgement:
     return Judgement("license", Severity.REFUSE, sentence, LICENSE_CLAUSE, ANOTHER)
-
-
-def _category(use: ProposedUse) -> Judgement:
-    # which category a job needs is a state's own list, not verified: it warns
-    wanted = " or ".join(sorted(use.categories))
-    sentence = f"Your license does not list category {wanted}."
-    to_do = "Ask the certified applicator in charge before mixing."
-    return Judgement("category", Severity.WARN, sentence, LICENSE_CLAUSE, to_do)
 
 
 def restricted_use(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
@@ -89,10 +120,12 @@ def _supervised(supervisor: License | None, use: ProposedUse) -> Judgement:
 def _supervisor_category(use: ProposedUse) -> list[Judgement]:
     """Certified in the category of the job: from memory, unverified, so it warns."""
     supervisor = use.supervisor
-    if supervisor is None or not use.categories or use.categories & supervisor.categories:
+    if supervisor is None or not use.categories:
         return []
-    wanted = " or ".join(sorted(use.categories))
-    sentence = f"The supervisor's license does not list category {wanted}."
+    if lists_one_of(supervisor.categories, use.categories, supervisor.state):
+        return []
+    sentence = f"The supervisor's license is not known to list {wanted_words(use.categories)}"
+    sentence = f"{sentence}: {listed_words(supervisor.categories)}."
     to_do = "Ask the office for a supervisor who holds it."
     return [
         Judgement("supervisor_category", Severity.WARN, sentence, RESTRICTED_CLAUSE, to_do),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 from accounts.rules.day_words import short_day
@@ -29,14 +30,41 @@ BREEDING = frozenset(
 
 
 def resistance(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
-    """The group used last against a pest in these zones, again: warns where it breeds indoors."""
+    """The group used last against a pest in these zones, again: warns where it breeds indoors.
+
+    What the label itself says of rotation stands with it, with its page; it is said by itself
+    where nothing was used before.
+    """
+    row = next((one for one in facts.limits if one.fact == LimitFact.ROTATION), None)
+    found = _used_again(use)
+    if row is None:
+        return found
+    clause, says = row.clause or facts.clause, f"The label: {row.sentence}"
+    if not found:
+        return [Judgement("resistance", Severity.NOTE, f"{_held(use)}{says}", clause)]
+    return [replace(one, sentence=f"{one.sentence} {says}", clause=clause) for one in found]
+
+
+def _held(use: ProposedUse) -> str:
+    named = ", ".join(_named(one, use) for one in sorted(use.irac_groups))
+    return f"IRAC group {named}. " if named else ""
+
+
+def _named(group: str, use: ProposedUse) -> str:
+    """3A (scheme 11.3); the scheme is versioned, and a group means what its version says."""
+    scheme = use.irac_schemes.get(group, "")
+    return f"{group} (scheme {scheme})" if scheme else group
+
+
+def _used_again(use: ProposedUse) -> list[Judgement]:
     found = []
     for name, pest_group in use.pests.items():
         against = [one for one in use.earlier if one.is_here and name in one.pests]
         last = max((one.on for one in against), default=None)
         groups = frozenset[str]().union(*(one.irac_groups for one in against if one.on == last))
         if last is not None and groups & use.irac_groups:
-            said = f"{', '.join(sorted(groups & use.irac_groups))} was used last against {name}"
+            named = ", ".join(_named(one, use) for one in sorted(groups & use.irac_groups))
+            said = f"{named} was used last against {name}"
             found.append(_again(f"{said} here, {short_day(last, True)}", name, pest_group))
     return found
 

@@ -7,17 +7,13 @@ from collections.abc import Iterable
 from sites.rules.places import PestGroup, Place
 from sites.rules.units import Amount
 from treatments.rules.label_checks.facts import Judgement, LabelFacts, LabelLimit, ProposedUse
+from treatments.rules.label_checks.use_sites import known_of_site
+from treatments.rules.label_questions import AskedRow, is_asked
 from treatments.rules.products import LimitFact, Method, Severity
+from treatments.rules.questions import Answer, Question
 from treatments.rules.rodent_questions import KNOWN_AFTERWARDS as RODENT_AFTERWARDS
 from treatments.rules.rodent_questions import rodent_questions
-from treatments.rules.safety_questions import (
-    KNOWN_AFTERWARDS,
-    OF_LABEL,
-    Answer,
-    AskedRow,
-    Question,
-    questions,
-)
+from treatments.rules.safety_questions import KNOWN_AFTERWARDS, questions
 
 FOGGING_CLAUSE = "House rule: no fogging against insects that overwinter in attics and walls"
 VOID_CLAUSE = "House rule: no insecticide into wall voids against overwintering insects"
@@ -31,39 +27,59 @@ def asked(
     places: Iterable[Place],
     space: Amount | None,
     groups: Iterable[PestGroup] = (),
+    *,
+    is_high_rate: bool = False,
 ) -> tuple[Question, ...]:
     """The safety questions of one direction by a method at places against groups of pests.
 
-    `space` when it was measured.
+    `space` when it was measured; `is_high_rate` asks for the label's condition of it.
     """
     limited = any(row.fact == LimitFact.SPACE_MAX for row in facts.limits)
     found = questions(
         method=method,
         places=places,
         formulation=facts.formulation,
-        rows=(_asked_row(row, facts) for row in facts.limits if row.fact in OF_LABEL),
+        rows=(
+            _asked_row(row, facts)
+            for row in facts.limits
+            if is_asked(row.fact, row.severity, is_high_rate=is_high_rate)
+        ),
         is_volume_known=limited and space is not None,
     )
     return (*found, *rodent_questions(method, groups))
 
 
 def _asked_row(row: LabelLimit, facts: LabelFacts) -> AskedRow:
-    return AskedRow(row.fact, row.comparison, row.limit, row.severity, row.clause or facts.clause)
+    clause = row.clause or facts.clause
+    return AskedRow(row.fact, row.comparison, row.limit, row.severity, clause, row.sentence)
 
 
 def answers(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
-    """Every safety question with its answer; a "no" stops, no answer asks for one."""
+    """Every safety question with its answer; a "no" stops, no answer asks for one.
+
+    What is entered about the property is judged with the answer (`use_sites`).
+    """
     places = {zone.place for zone in use.zones}
-    return [
-        _answered(question, use.answers.get(question.code, ""))
-        for question in asked(facts, use.method, places, use.space, use.pests.values())
-    ]
+    found = asked(
+        facts,
+        use.method,
+        places,
+        use.space,
+        use.pests.values(),
+        is_high_rate=use.is_high_rate,
+    )
+    return [_by_facts(question, use) for question in found]
+
+
+def _by_facts(question: Question, use: ProposedUse) -> Judgement:
+    answer = use.answers.get(question.code, "")
+    return known_of_site(question, answer, use) or _answered(question, answer)
 
 
 def _answered(question: Question, answer: str) -> Judgement:
     code, clause = question.code, question.clause
     if not answer:
-        sentence = f"Not answered: {question.words}"
+        sentence = f"Not answered: {question.whole}"
         return Judgement(code, Severity.WARN, sentence, clause, "Answer it before mixing.")
     if question.is_text:
         # who cleared it is a personal value: it stands with the record, never in a judgement
@@ -71,9 +87,10 @@ def _answered(question: Question, answer: str) -> Judgement:
     if question.is_amount:
         return Judgement(code, Severity.NOTE, f"{question.words}: {answer}", clause)
     if answer == Answer.NO:
-        return Judgement(code, question.severity, question.if_no, clause, question.to_do)
+        sentence = " ".join(part for part in (question.if_no, question.quoted) if part)
+        return Judgement(code, question.severity, sentence, clause, question.to_do)
     said = question.said(answer).lower()
-    return Judgement(code, Severity.NOTE, f"{question.words} Answered: {said}", clause)
+    return Judgement(code, Severity.NOTE, f"{question.whole} Answered: {said}", clause)
 
 
 def fogging(facts: LabelFacts, use: ProposedUse) -> list[Judgement]:
