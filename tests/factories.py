@@ -18,7 +18,7 @@ from django.test import Client
 from accounts.models import ApplicatorLicense, Branch, Contact, Customer, Person, RoleGrant
 from accounts.permissions import Role
 from scheduling.models import Renewal, Route, Shift, Visit
-from sites.models import Identification, Pest, Property, Taxon, TreatableZone
+from sites.models import Pest, Property, TreatableZone
 from sites.rules.addresses import address_key
 from sites.rules.measurements import ZoneMeasure, zone_area
 from sites.rules.places import Corners, Geometry, PestGroup, Place
@@ -174,30 +174,6 @@ def make_pest(common_name: str = "", group: str = PestGroup.GENERAL, **fields: A
     """A pest of the general group."""
     name = common_name or f"Invented pest {next(_numbers)}"
     return Pest.objects.create(common_name=name, group=group, **fields)
-
-
-def make_taxon(code: str = "", **fields: Any) -> Taxon:
-    """An animal of the key that shows nothing yet."""
-    code = code or f"own_{next(_numbers)}"
-    return Taxon.objects.create(**{"code": code, "common_name": code, "kind": "target"} | fields)
-
-
-def make_identification(place: Property, by: Person, **fields: Any) -> Identification:
-    """What somebody took for an invented animal at a property."""
-    return Identification.objects.create(
-        **{
-            "client_ref": uuid.uuid4(),
-            "client_digest": "0" * 64,
-            "property": place,
-            "taxon": fields.get("taxon") or make_taxon(),
-            "name": "Invented animal",
-            "confidence": "likely",
-            "seen": [],
-            "ranking": [],
-            "by": by,
-        }
-        | fields
-    )
 
 
 def make_product(name: str = "", **fields: Any) -> Product:

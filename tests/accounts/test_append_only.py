@@ -19,10 +19,10 @@ from django.db import connection, models
 from accounts.append_only import NEVER, Guard
 from accounts.models import AuditEvent, Branch, Person
 from tests.attacks import DELETES, UPDATES, fast_delete, refused, save, sql
+from tests.evidence import make_identification
 from tests.factories import (
     make_branch,
     make_customer,
-    make_identification,
     make_label,
     make_load,
     make_lot,

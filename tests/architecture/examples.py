@@ -14,10 +14,10 @@ from accounts.selectors.inspectors import digest_of
 from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication, VisitIdentification
 from sites.models import Preference, PropertyAccess, SiteCaution, Trait, Unit
+from tests.evidence import make_identification
 from tests.factories import (
     make_contact,
     make_customer,
-    make_identification,
     make_label,
     make_load,
     make_property,
