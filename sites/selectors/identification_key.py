@@ -11,7 +11,14 @@ from django.shortcuts import get_object_or_404
 
 from sites.models import LookAlike, Taxon, TaxonTrait, Trait, TraitValue
 from sites.rules.identification import key as rules
-from sites.rules.identification.words import ADVICE_WORDS, SIZE, Advice, Evidence, referral
+from sites.rules.identification.words import (
+    ADVICE_WORDS,
+    EVIDENCE_WORDS,
+    SIZE,
+    Advice,
+    Evidence,
+    referral,
+)
 
 
 def whole_key() -> rules.Key:
@@ -118,6 +125,7 @@ class ShownRow:
     values: str
     evidence: str
     source: str
+    is_read: bool
 
 
 @dataclass(frozen=True)
@@ -141,10 +149,15 @@ def taxon_page(pk: int) -> TaxonPage:
 def _shown_rows(taxon: Taxon) -> tuple[ShownRow, ...]:
     grouped: dict[tuple[str, str, str], list[str]] = defaultdict(list)
     for one in shown_by(taxon):
-        name = one.value.trait.name
-        grouped[name, one.get_evidence_display(), one.source].append(one.value.words)
+        grouped[one.value.trait.name, one.evidence, one.source].append(one.value.words)
     return tuple(
-        ShownRow(name, " or ".join(values), evidence, source)
+        ShownRow(
+            name,
+            " or ".join(values),
+            EVIDENCE_WORDS[Evidence(evidence)],
+            source,
+            evidence == Evidence.READ,
+        )
         for (name, evidence, source), values in grouped.items()
     )
 

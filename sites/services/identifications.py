@@ -99,7 +99,7 @@ def _stored(new: NewIdentification, place: Property, by: Person, now: datetime) 
         name=taxon.common_name if taxon else "",
         advice=taxon.advice if taxon else [],
         seen=_seen(key, seen),
-        ranking=[_candidate(key, one, seen) for one in rows[:KEPT_CANDIDATES]],
+        ranking=_ranking(key, rows, seen, new.taxon),
         specimen_kept=new.specimen_kept,
         visit_ref=new.visit_ref,
         at=now,
@@ -139,6 +139,13 @@ def _seen(key: Key, seen: Seen) -> list[dict[str, Any]]:
         for code, trait in key.traits.items()
         if code in seen
     ]
+
+
+def _ranking(key: Key, rows: Sequence[Standing], seen: Seen, chosen: str) -> list[dict[str, Any]]:
+    """The best candidates, and the chosen one wherever it stood; nothing for it: left out."""
+    best = [row for row in rows if row.speaks_for and not row.is_excluded][:KEPT_CANDIDATES]
+    also = [row for row in rows if row.taxon.code == chosen and row not in best]
+    return [_candidate(key, row, seen) for row in (*best, *also)]
 
 
 def _candidate(key: Key, row: Standing, seen: Seen) -> dict[str, Any]:

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from sites.rules.identification.gain import Question, questions
-from sites.rules.identification.key import Key, Known, LookAlike, Taxon, Trait, separating
+from sites.rules.identification.gain import LEAST_BITS, Question, questions
+from sites.rules.identification.key import Key, LookAlike, Taxon, Trait, separating
 from sites.rules.identification.ranking import (
     Seen,
     Standing,
@@ -19,6 +19,7 @@ from sites.rules.identification.ranking import (
 from sites.rules.identification.words import (
     ADVICE_WORDS,
     EVIDENCE_WORDS,
+    SIZE,
     SPECIMEN_SENTENCE,
     UNKNOWN,
     Advice,
@@ -123,8 +124,10 @@ def key_page(key: Key, asked: Iterable[str]) -> KeyPage:
     rows = ranked(key, seen)
     still = remaining(rows)
     open_rows = [row for row in rows if not row.is_excluded]
-    asks = [_ask(one) for one in questions(key, seen, still)]
-    shown = open_rows[:SHOWN_CANDIDATES] if any(seen.values()) else []
+    asked = questions(key, seen, still)
+    asks = [_ask(one) for one in asked]
+    is_telling = bool(asked) and asked[0].bits > LEAST_BITS
+    shown = [row for row in open_rows if row.speaks_for][:SHOWN_CANDIDATES]
     candidates = tuple(_candidate(key, seen, row, n) for n, row in enumerate(shown, start=1))
     leads = _leads(open_rows) and bool(candidates)
     return KeyPage(
@@ -132,8 +135,8 @@ def key_page(key: Key, asked: Iterable[str]) -> KeyPage:
         query=_query(written(seen)),
         chips=_chips(key, seen),
         strange=len(strange),
-        next=asks[0] if asks and still else None,
-        others=tuple(asks[1:] if still else asks),
+        next=asks[0] if is_telling else None,
+        others=tuple(asks[1:] if is_telling else asks),
         candidates=candidates,
         leader=candidates[0] if leads else None,
         left=len(still),
@@ -157,11 +160,19 @@ def _words(trait: Trait, values: Iterable[str]) -> str:
     return " or ".join(words for value, words in trait.values.items() if value in chosen)
 
 
+def shown_words(trait: Trait, taxon: Taxon) -> str:
+    """What a taxon shows of a trait; its length as it was measured, not in classes."""
+    if trait.code == SIZE and taxon.mm_low is not None and taxon.mm_high is not None:
+        return f"{taxon.mm_low.normalize():f} to {taxon.mm_high.normalize():f}\u00a0mm"
+    return _words(trait, taxon.traits[trait.code].values)
+
+
 def _chips(key: Key, seen: Seen) -> tuple[Chip, ...]:
     def words(answer: str) -> str:
         code, _, value = answer.partition(".")
         trait = key.traits[code]
-        return f"{trait.name}: cannot see" if value == UNKNOWN else trait.values[value]
+        shown = "cannot see" if value == UNKNOWN else trait.values[value]
+        return f"{trait.name}: {shown}"
 
     every = written(seen)
     return tuple(
@@ -178,10 +189,9 @@ def _ask(one: Question) -> Ask:
 
 def _candidate(key: Key, seen: Seen, row: Standing, place: int) -> Candidate:
     taxon = row.taxon
-    against = (
-        f"{key.traits[code].name.lower()} is {_words(key.traits[code], taxon.traits[code].values)}"
-        for code in row.against
-    )
+    traits = key.traits
+    for_it = (f"{traits[code].name}: {_words(traits[code], seen[code])}" for code in row.speaks_for)
+    against = (f"{traits[code].name}: {shown_words(traits[code], taxon)}" for code in row.against)
     return Candidate(
         place=place,
         code=taxon.code,
@@ -192,7 +202,7 @@ def _candidate(key: Key, seen: Seen, row: Standing, place: int) -> Candidate:
         advice_text=taxon.advice_text,
         specimen=SPECIMEN_SENTENCE if taxon.needs_specimen else "",
         referral=referral(taxon.advice),
-        speaks_for=tuple(_words(key.traits[code], seen[code]) for code in row.speaks_for),
+        speaks_for=tuple(for_it),
         against=tuple(against),
         record=_query(written(seen), taxon=taxon.code),
     )
@@ -215,8 +225,8 @@ def _pair(key: Key, first: Taxon, second: Taxon, known: LookAlike) -> Pair:
     rows = tuple(
         PairRow(
             key.traits[code].name,
-            _side(key.traits[code], first.traits[code]),
-            _side(key.traits[code], second.traits[code]),
+            _side(key.traits[code], first),
+            _side(key.traits[code], second),
             code == known.trait and bool(known.source),
         )
         for code in codes
@@ -224,7 +234,8 @@ def _pair(key: Key, first: Taxon, second: Taxon, known: LookAlike) -> Pair:
     return Pair(first.common_name, second.common_name, rows, known.source)
 
 
-def _side(trait: Trait, known: Known) -> Side:
+def _side(trait: Trait, taxon: Taxon) -> Side:
     """The evidence is said where a value is not read in a publication."""
-    mark = "" if known.evidence is Evidence.READ else EVIDENCE_WORDS[known.evidence]
-    return Side(_words(trait, known.values), mark)
+    evidence = taxon.traits[trait.code].evidence
+    mark = "" if evidence is Evidence.READ else EVIDENCE_WORDS[evidence]
+    return Side(shown_words(trait, taxon), mark)

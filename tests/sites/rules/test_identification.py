@@ -125,7 +125,10 @@ def test_several_values_mean_one_of_these() -> None:
 def test_contradictory_legs_and_wings_leave_nobody_and_say_so() -> None:
     page = key_page(KEY, ["legs.fourteen", "wings.feathers"])
     assert page.is_contradiction and page.candidates == () and page.next is None
-    assert {chip.words for chip in page.chips} == {"Fourteen legs, seven a side", "Feathers"}
+    assert {chip.words for chip in page.chips} == {
+        "Legs: Fourteen legs, seven a side",
+        "Wings: Feathers",
+    }
 
 
 def test_unknown_traits_are_left_out_and_counted() -> None:
