@@ -27,7 +27,7 @@ from sites.rules.identification.words import (
     referral,
 )
 
-SHOWN_CANDIDATES, SHOWN_PAIRS, FEW = 5, 4, 4
+SHOWN_CANDIDATES, SHOWN_PAIRS, FEW = 6, 4, 4
 
 
 @dataclass(frozen=True)
@@ -118,9 +118,9 @@ class KeyPage:
         return self.total > 0 and self.left == 0
 
 
-def key_page(key: Key, asked: Iterable[str]) -> KeyPage:
+def key_page(key: Key, answers: Iterable[str]) -> KeyPage:
     """The page for answers like `legs.six` as they stand in the address, in any order."""
-    seen, strange = read_answers(key, asked)
+    seen, strange = read_answers(key, answers)
     rows = ranked(key, seen)
     still = remaining(rows)
     open_rows = [row for row in rows if not row.is_excluded]
