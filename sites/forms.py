@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterable
 from typing import Any
 
@@ -9,6 +10,12 @@ from django import forms
 
 from accounts.forms import day_field, row_field
 from sites.models import Pest
+from sites.rules.identification.words import (
+    ADVICE_WORDS,
+    CONFIDENCE_WORDS,
+    KIND_WORDS,
+    Confidence,
+)
 from sites.rules.places import (
     CAUTION_WORDS,
     CORNERS_WORDS,
@@ -41,6 +48,12 @@ def _length(label: str, help_text: str, *, required: bool = False) -> forms.Char
     pad = forms.TextInput(attrs={"inputmode": "decimal"})
     return forms.CharField(
         label=label, max_length=40, required=required, help_text=help_text, widget=pad
+    )
+
+
+def _mm(label: str) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, required=False, min_value=0, max_value=2000, max_digits=6, decimal_places=2
     )
 
 
@@ -194,3 +207,113 @@ class PestForm(forms.Form):
         help_text="Protection of a zone is kept for the group.",
     )
     kind = forms.ChoiceField(label="Kind", choices=Pest.Kind.choices)
+
+
+class IdentificationForm(forms.Form):
+    """What the person decides about the candidates; what was seen stands in the address."""
+
+    client_ref = forms.UUIDField(
+        widget=forms.HiddenInput,
+        initial=uuid.uuid4,
+        error_messages=dict.fromkeys(
+            ("invalid", "required"), "This form has lost its number. Open this page again."
+        ),
+    )
+    taxon = forms.ChoiceField(
+        label="It is",
+        required=False,
+        error_messages={"invalid_choice": "choose one from this list."},
+    )
+    confidence = forms.ChoiceField(
+        label="How sure are you?",
+        choices=choices(CONFIDENCE_WORDS),
+        initial=Confidence.LIKELY,
+        widget=forms.RadioSelect,
+    )
+    zone = row_field("Zone", required=False)
+    found_where = forms.CharField(
+        label="Found where", max_length=120, required=False, help_text="South bedroom window."
+    )
+    specimen_kept = forms.BooleanField(label="A specimen is kept", required=False)
+    note = forms.CharField(
+        label="Note", max_length=400, required=False, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+    def __init__(self, *args: Any, taxa: Choices, zones: Choices, **more: Any) -> None:
+        super().__init__(*args, **more)
+        offered = [*taxa, ("", "Not settled: somebody else should look")]
+        self.fields["taxon"].choices = offered  # type: ignore[attr-defined]
+        self.fields["zone"].choices = [("", "No zone"), *zones]  # type: ignore[attr-defined]
+
+
+class TaxonForm(forms.Form):
+    """An animal of the key, with the answers it shows to every question."""
+
+    common_name = forms.CharField(label="Common name", max_length=80)
+    scientific_name = forms.CharField(label="Scientific name", max_length=120, required=False)
+    kind = forms.ChoiceField(label="Kind", choices=choices(KIND_WORDS))
+    description = forms.CharField(
+        label="What it is like",
+        max_length=400,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="In your own words.",
+    )
+    advice = forms.MultipleChoiceField(
+        label="Advice",
+        choices=choices(ADVICE_WORDS),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+    advice_text = forms.CharField(
+        label="What to do",
+        max_length=400,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    needs_specimen = forms.BooleanField(label="A second person must confirm it", required=False)
+    mm_low = _mm("Shortest, mm")
+    mm_high = _mm("Longest, mm")
+    source = forms.CharField(
+        label="Where these answers are from",
+        max_length=200,
+        required=False,
+        help_text="Publication and year, or who knows it. Kept with every answer ticked now.",
+    )
+
+    def __init__(self, *args: Any, traits: Iterable[Any], **more: Any) -> None:
+        super().__init__(*args, **more)
+        for trait in traits:
+            self.fields[f"trait_{trait.code}"] = forms.MultipleChoiceField(
+                label=trait.name,
+                choices=list(trait.values.items()),
+                required=False,
+                widget=forms.CheckboxSelectMultiple,
+                help_text="Tick all it may show; none: not known, says nothing.",
+            )
+
+    def entered(self) -> dict[str, Any]:
+        """The fields with the answers to every question under `traits`."""
+        mark = "trait_"
+        facts = {k: v for k, v in self.cleaned_data.items() if not k.startswith(mark)}
+        traits = {
+            name.removeprefix(mark): tuple(value)
+            for name, value in self.cleaned_data.items()
+            if name.startswith(mark)
+        }
+        return facts | {"advice": tuple(facts["advice"]), "traits": traits}
+
+
+class TraitForm(forms.Form):
+    """A question of the key."""
+
+    name = forms.CharField(label="Name", max_length=60, help_text="One or two words: Wing edge.")
+    question = forms.CharField(label="Question", max_length=160)
+    help_text = forms.CharField(label="Help", max_length=200, required=False)
+    answers = forms.CharField(
+        label="Answers to add, one a line",
+        max_length=2000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 5}),
+        help_text="Answers that are there stay: identifications were made with them.",
+    )

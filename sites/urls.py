@@ -2,11 +2,25 @@
 
 from django.urls import path
 
-from sites.views import pests, properties, wishes, zones
+from sites.views import identification_key, identify, pests, properties, wishes, zones
 
 urlpatterns = [
     path("pests/", pests.index, name="pests"),
     path("pests/add/", pests.add, name="pest_add"),
+    path("identify/", identify.key, name="identify"),
+    path("properties/<int:pk>/identify/", identify.at_property, name="property_identify"),
+    path(
+        "properties/<int:pk>/identify/record/",
+        identify.record_at_property,
+        name="property_identify_record",
+    ),
+    path("identifications/<int:pk>/", identify.show, name="identification"),
+    path("key/", identification_key.index, name="identification_key"),
+    path("key/taxa/add/", identification_key.taxon_add, name="taxon_add"),
+    path("key/taxa/<int:pk>/", identification_key.show, name="taxon"),
+    path("key/taxa/<int:pk>/edit/", identification_key.taxon_edit, name="taxon_edit"),
+    path("key/traits/add/", identification_key.trait_add, name="trait_add"),
+    path("key/traits/<int:pk>/edit/", identification_key.trait_edit, name="trait_edit"),
     path("customers/<int:pk>/properties/add/", properties.add, name="property_add"),
     path("properties/<int:pk>/edit/", properties.edit, name="property_edit"),
     path("properties/<int:pk>/access/", properties.access, name="property_access"),

@@ -18,6 +18,7 @@ from django.db import DatabaseError, connection
 
 from accounts import append_only
 from accounts.refusals import Refused
+from sites.services.identification_key import load_key
 from treatments.rules.signed_heads import fingerprint
 from treatments.selectors.log_keys import key_path, public_hex, read_key
 from treatments.services.log_keys import signing_key
@@ -28,12 +29,13 @@ SWEEP_EVERY_S = 15 * 60
 
 
 def prepare() -> None:
-    """Migrate, gather static files, load new rules, refuse to go on while a guard is missing."""
+    """Migrate, gather static files, refuse without guards, load new rules and the key."""
     call_command("migrate", verbosity=0, interactive=False)
     if settings.HASHED_STATIC:
         call_command("collectstatic", verbosity=0, interactive=False)
     _refuse_without_guards()
     load_profiles()
+    load_key()
 
 
 def tell_key(say: Callable[[str], object]) -> None:

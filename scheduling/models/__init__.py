@@ -2,7 +2,7 @@
 
 from scheduling.models.days import Route, RouteStop, Shift, TimeOff
 from scheduling.models.renewals import Renewal, RenewalZone
-from scheduling.models.visits import GUARDS, Visit, VisitApplication
+from scheduling.models.visits import GUARDS, Visit, VisitApplication, VisitIdentification
 
 __all__ = [
     "GUARDS",
@@ -14,4 +14,5 @@ __all__ = [
     "TimeOff",
     "Visit",
     "VisitApplication",
+    "VisitIdentification",
 ]

@@ -113,4 +113,16 @@ class VisitApplication(models.Model):
         return f"Record {self.record_id} of visit {self.visit_id}"
 
 
+class VisitIdentification(models.Model):
+    """What was identified at a visit; derived from the identification's `visit_ref`."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="identifications")
+    identification = models.OneToOneField(
+        "sites.Identification", on_delete=models.PROTECT, related_name="+"
+    )
+
+    def __str__(self) -> str:
+        return f"Identification {self.identification_id} at visit {self.visit_id}"
+
+
 GUARDS = (NoOverlap("scheduling_visit", "technician_id", "canceled"),)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.utils.safestring import SafeString, mark_safe
 
@@ -23,6 +23,7 @@ from scheduling.selectors.today import (
     stop_row,
     zone_of,
 )
+from sites.selectors.identifications import identifications_of
 from sites.selectors.pests import pest_ids_of
 from sites.selectors.properties import zone_measure, zones_of
 from treatments.reports.residual_line import ZoneLine, line_days, residual_line
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from sites.models import Property, TreatableZone
     from treatments.models import ApplicationRecord, ResidualWindow
 
+LAST_IDENTIFIED = 5
 LINE_BACK, LINE_AHEAD = timedelta(days=45), timedelta(days=60)
 ACCESS_WORDS = (
     ("gate_code", "Gate code"),
@@ -104,6 +106,7 @@ class StopPage:
     records: tuple[RecordLine, ...]
     history: tuple[HistoryRow, ...]
     contacts: tuple[Call, ...]
+    identified: tuple[Any, ...]
 
 
 def _preferences(place: Property) -> tuple[Remark, ...]:
@@ -193,6 +196,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         records=_record_lines(visit),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
+        identified=tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED]),
     )
 
 

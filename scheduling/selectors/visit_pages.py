@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from scheduling.models import VisitIdentification
 from scheduling.rules.visit_states import TRANSITIONS, VisitState
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
@@ -15,6 +16,7 @@ from treatments.selectors.records import UseRow, records_of_visit, use_rows
 if TYPE_CHECKING:
     from accounts.models import Person
     from scheduling.models import Visit
+    from sites.models import Identification
 
 
 @dataclass(frozen=True)
@@ -25,6 +27,7 @@ class VisitPage:
     words: VisitWords
     records: Sequence[UseRow]
     contacts: Sequence[ContactRow]
+    identified: Sequence[Identification]
 
     @property
     def can_cancel(self) -> bool:
@@ -43,4 +46,11 @@ def visit_page(person: Person, pk: int) -> VisitPage:
         words=visit_words(visit, visit.property.branch.time_zone),
         records=use_rows(records_of_visit(str(visit.ref))),
         contacts=contact_rows(visit.property.customer_id),
+        identified=_identified(visit),
     )
+
+
+def _identified(visit: Visit) -> list[Identification]:
+    rows = VisitIdentification.objects.filter(visit=visit).order_by("pk")
+    about = rows.select_related("identification__by", "identification__zone")
+    return [row.identification for row in about]

@@ -1,5 +1,14 @@
 """The tables of the first floor."""
 
+from sites.models.identification import (
+    GUARDS,
+    Identification,
+    LookAlike,
+    Taxon,
+    TaxonTrait,
+    Trait,
+    TraitValue,
+)
 from sites.models.pests import Pest
 from sites.models.places import (
     Preference,
@@ -12,11 +21,18 @@ from sites.models.places import (
 from sites.models.runs import WallRun
 
 __all__ = [
+    "GUARDS",
+    "Identification",
+    "LookAlike",
     "Pest",
     "Preference",
     "Property",
     "PropertyAccess",
     "SiteCaution",
+    "Taxon",
+    "TaxonTrait",
+    "Trait",
+    "TraitValue",
     "TreatableZone",
     "Unit",
     "WallRun",

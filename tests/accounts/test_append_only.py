@@ -19,6 +19,7 @@ from django.db import connection, models
 from accounts.append_only import NEVER, Guard
 from accounts.models import AuditEvent, Branch, Person
 from tests.attacks import DELETES, UPDATES, fast_delete, refused, save, sql
+from tests.evidence import make_identification
 from tests.factories import (
     make_branch,
     make_customer,
@@ -94,6 +95,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_continuingeducation": lambda: _corrected(make_credits(_someone(), NOON.date())),
     "accounts_educationcycle": lambda: _corrected(make_cycle(_someone(), NOON.date())),
     "accounts_firmpaper": lambda: _corrected(make_firm_paper(make_branch(), NOON.date())),
+    "sites_identification": lambda: _identified(),
     "treatments_labelverification": lambda: LabelVerification.objects.create(
         label_version=make_label().label_version, verified_at=NOON
     ),
@@ -156,6 +158,11 @@ def _incident() -> Incident:
         care="none",
         notice_sentence="Ask the agency.",
     )
+
+
+def _identified() -> models.Model:
+    person = _someone()
+    return make_identification(make_property(make_customer(person.branch)), person)
 
 
 def _someone() -> Person:

@@ -12,8 +12,9 @@ from django.utils.http import urlsafe_base64_encode
 from accounts.models import InspectorVisit, Person
 from accounts.selectors.inspectors import digest_of
 from accounts.services.audit import open_item
-from scheduling.models import TimeOff, VisitApplication
-from sites.models import Preference, PropertyAccess, SiteCaution, Unit
+from scheduling.models import TimeOff, VisitApplication, VisitIdentification
+from sites.models import Preference, PropertyAccess, SiteCaution, Trait, Unit
+from tests.evidence import make_identification
 from tests.factories import (
     make_contact,
     make_customer,
@@ -93,9 +94,14 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         by=technician,
         now=timezone.now(),
     )
+    identification = make_identification(place, technician, visit_ref=str(visit.ref))
+    VisitIdentification.objects.create(visit=visit, identification=identification)
     hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {
         "incident": incident.pk,
+        "identification": identification.pk,
+        "taxon": identification.taxon_id,
+        "trait": _question(),
         "hold": hold.pk,
         "question": question.pk,
         "correction": correction.pk,
@@ -110,6 +116,13 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "renewal": renewal.pk,
         "visit": visit.pk,
     }
+
+
+def _question() -> int:
+    trait, _ = Trait.objects.get_or_create(
+        code="feet", defaults={"name": "Feet", "question": "Which feet?", "position": 0}
+    )
+    return trait.pk
 
 
 def _of_the_label(use: LabelUse) -> Examples:

@@ -7,50 +7,18 @@ from datetime import timedelta
 
 import pytest
 from django.utils import timezone
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Page, expect
 
 from accounts.models import Person
 from scheduling.models import Visit
 from scheduling.rules.visit_states import RenewalState, VisitState
 from tests.browser.due import due_now, today
+from tests.browser.thumb import Thumb
 from tests.factories import make_label, make_visit
 from treatments.models import LabelUse
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 MOST_TAPS = 14  # a routine service outside with one product; house rule
-SMALLEST_TARGET = 24  # CSS px, WCAG 2.2 success criterion 2.5.8
-TOO_WIDE = "document.documentElement.scrollWidth > document.documentElement.clientWidth"
-
-
-class Thumb:
-    """Taps on a page, counted; each target is large enough and each page fits the screen."""
-
-    def __init__(self, page: Page) -> None:
-        self.page, self.taps = page, 0
-
-    def tap(self, target: Locator) -> None:
-        # waits for the page that holds the target
-        target.scroll_into_view_if_needed()
-        assert not self.page.evaluate(TOO_WIDE), f"{self.page.url} scrolls sideways"
-        box = target.bounding_box()
-        assert box and min(box["width"], box["height"]) >= SMALLEST_TARGET
-        target.tap()
-        self.taps += 1
-
-    def press(self, name: str) -> None:
-        page = self.page
-        self.tap(page.get_by_role("button", name=name).or_(page.get_by_role("link", name=name)))
-
-    def fill(self, label: str, typed: str) -> None:
-        field = self.page.get_by_label(label)
-        self.tap(field)
-        self.page.keyboard.type(typed)
-        expect(field).to_have_value(typed)
-
-    def choose(self, label: str, option: str) -> None:
-        """The picker of the phone: one tap opens it, one chooses."""
-        self.page.get_by_label(label).select_option(label=option)
-        self.taps += 2
 
 
 @pytest.fixture

@@ -50,6 +50,7 @@ STEPS = (
     "Plan routes",
     "Record",
     "Ask the certified applicator",
+    "Identify",
     "Incident",
     "Notice",
     "Correct records",

@@ -24,7 +24,16 @@ from accounts.permissions import Role
 from accounts.services.inspectors import receive_inspector
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
-from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
+from sites.models import (
+    Identification,
+    Preference,
+    Property,
+    SiteCaution,
+    Taxon,
+    Trait,
+    TreatableZone,
+    Unit,
+)
 from treatments.models import (
     ApplicationRecord,
     CorrectionRequest,
@@ -89,6 +98,12 @@ def _incident_of(person: Person) -> object:
     if Role.TECHNICIAN in person.roles:
         return _first(Incident, created_by=person)
     return _first(Incident)
+
+
+def _identification_of(person: Person) -> object:
+    if Role.TECHNICIAN in person.roles:
+        return _first(Identification, by=person)
+    return _first(Identification, property__branch=person.branch_id)
 
 
 def _choice_of_use(place: Property) -> Examples:
@@ -190,6 +205,10 @@ def examples_for(person: Person | None) -> Examples:
         "shift": _first(Shift),
         "time_off": _first(TimeOff),
         "unit": _first(Unit),
+        "identification": _identification_of(person),
+        "taxon": _first(Taxon, code="HALHA"),
+        "trait": _first(Trait),
+        "seen": urlencode([("seen", "shape.shield"), ("seen", "antennae.banded")]),
         "preference": _first(Preference),
         "caution": _first(SiteCaution),
         "label": _first(LabelVersion),

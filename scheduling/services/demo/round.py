@@ -33,6 +33,7 @@ from scheduling.services.demo.days import (
 )
 from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.demo.ground import note_the_ground
+from scheduling.services.demo.identifications import identify_some
 from scheduling.services.demo.incidents import spill_and_tell
 from scheduling.services.demo.loads import put_on_board
 from scheduling.services.demo.register import fill_the_register, train
@@ -88,6 +89,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     stop = first_stop(day=today, technician=firm.people["technician@demo.example"])
     yield _treat(firm, stop, morning(today, firm))
     yield _ask(firm, today)
+    yield Step("Identify", identify_some(firm=firm, today=today))
     yield Step("Incident", spill_and_tell(firm=firm, today=today))
     yield _notice(stop)
     yield Step("Correct records", correct_some(firm=firm, now=morning(today, firm)))

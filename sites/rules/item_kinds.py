@@ -1,0 +1,11 @@
+"""The kinds of open items of the first floor: words and who must act."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from accounts.rules.item_kinds import Acts, ItemKind
+
+KINDS: Mapping[str, ItemKind] = {
+    "wood_destroying_finding": ItemKind("Wood-destroying finding", Acts.OFFICE),
+}
