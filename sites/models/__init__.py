@@ -1,5 +1,16 @@
 """The tables of the first floor."""
 
+from sites.models.logbook import (
+    GUARDS,
+    CorrectiveAction,
+    CorrectiveStep,
+    ManagementPlan,
+    Sighting,
+    SightingAnswer,
+    SightingReporter,
+    SiteCode,
+    SiteReview,
+)
 from sites.models.pests import Pest
 from sites.models.places import (
     Preference,
@@ -12,11 +23,20 @@ from sites.models.places import (
 from sites.models.runs import WallRun
 
 __all__ = [
+    "GUARDS",
+    "CorrectiveAction",
+    "CorrectiveStep",
+    "ManagementPlan",
     "Pest",
     "Preference",
     "Property",
     "PropertyAccess",
+    "Sighting",
+    "SightingAnswer",
+    "SightingReporter",
     "SiteCaution",
+    "SiteCode",
+    "SiteReview",
     "TreatableZone",
     "Unit",
     "WallRun",

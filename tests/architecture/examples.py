@@ -9,11 +9,17 @@ from django.contrib.auth.tokens import default_token_generator
 from django.utils import timezone
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import InspectorVisit, Person
+from accounts.models import ContactLink, InspectorVisit, Person
 from accounts.selectors.inspectors import digest_of
 from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication
-from sites.models import Preference, PropertyAccess, SiteCaution, Unit
+from sites.models import (
+    CorrectiveAction,
+    Preference,
+    PropertyAccess,
+    SiteCaution,
+    Unit,
+)
 from tests.factories import (
     make_contact,
     make_customer,
@@ -23,6 +29,7 @@ from tests.factories import (
     make_record,
     make_renewal,
     make_shift,
+    make_sighting,
     make_visit,
     make_window,
     make_zone,
@@ -93,6 +100,16 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         by=technician,
         now=timezone.now(),
     )
+    link = ContactLink.objects.create(
+        contact=make_contact(customer, "Lee Example"),
+        property_ref=place.pk,
+        token_sha256=digest_of(f"logbook-of-{place.pk}"),
+        expires_at=timezone.now() + timedelta(hours=1),
+    )
+    sighting = make_sighting(place, seen_on=today)
+    action = CorrectiveAction.objects.create(
+        property=place, what="Fit a door sweep.", where="Dock", side="customer", asked_on=today
+    )
     hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {
         "incident": incident.pk,
@@ -109,6 +126,10 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "record": record.pk,
         "renewal": renewal.pk,
         "visit": visit.pk,
+        "contact_link": link.pk,
+        "contact_token": f"logbook-of-{place.pk}",
+        "sighting": sighting.pk,
+        "action": action.pk,
     }
 
 
