@@ -18,7 +18,7 @@ from django.test import Client
 from accounts.models import ApplicatorLicense, Branch, Contact, Customer, Person, RoleGrant
 from accounts.permissions import Role
 from scheduling.models import Renewal, Route, Shift, Visit
-from sites.models import Pest, Property, Sighting, TreatableZone
+from sites.models import Pest, Property, TreatableZone
 from sites.rules.addresses import address_key
 from sites.rules.measurements import ZoneMeasure, zone_area
 from sites.rules.places import Corners, Geometry, PestGroup, Place
@@ -136,19 +136,6 @@ def make_property(customer: Customer, street: str = "", **fields: Any) -> Proper
     } | fields
     key = address_key(values["street"], values["city"], values["state"], values["zip_code"])
     return Property.objects.create(address_key=key, **values)
-
-
-def make_sighting(place: Property, **fields: Any) -> Sighting:
-    """Ants in the kitchen, told by link."""
-    values: dict[str, Any] = {
-        "what": "Ants",
-        "where": "Kitchen",
-        "seen_on": TODAY,
-        "how_many": "few",
-        "way": "link",
-        "once": uuid.uuid4(),
-    }
-    return Sighting.objects.create(property=place, **values | fields)
 
 
 def make_zone(

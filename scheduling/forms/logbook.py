@@ -34,15 +34,15 @@ class SightingForm(forms.Form):
     """What somebody at the property saw; `once` makes the same form sent twice one sighting."""
 
     what = _line("What did you see?", 200, "A large dark cockroach, mouse droppings, a wasp nest.")
-    where = _line("Where in the building?", 160, "Floor, room, and where in it.")
+    spot = _line("Where in the building?", 160, "Floor, room, and where in it.")
     seen_on = day_field("Which day?")
-    seen_at = _line("What time, about?", 40, required=False)
+    seen_at = _line("About what time", 40, required=False)
     how_many = forms.ChoiceField(
         label="How many?",
         choices=[("", "Choose"), *((one.value, words) for one, words in HOW_MANY_WORDS.items())],
         error_messages=CHOOSE,
     )
-    name = _line("Your name, if you like", 80, "Seen by the firm only.", required=False)
+    name = _line("Your name", 80, "Seen by the firm only.", required=False)
     once = forms.UUIDField(
         widget=forms.HiddenInput, error_messages={"required": "open this page again."}
     )
@@ -98,7 +98,7 @@ class ActionForm(forms.Form):
     """Something that must be put right against pests."""
 
     what = _line("What must be put right", 300, "The door of the loading dock does not close.")
-    where = _line("Where", 160)
+    spot = _line("Where", 160)
     side = forms.ChoiceField(label="Who puts it right", choices=SIDES, error_messages=CHOOSE)
     asked_on = day_field("Asked on")
     due_on = day_field("Due on", required=False)

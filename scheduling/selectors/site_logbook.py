@@ -27,6 +27,7 @@ from scheduling.rules.site_logbook import (
 )
 from scheduling.rules.visit_states import VisitState
 from scheduling.selectors.site_logbook_lists import (
+    NOT_NAMED,
     action_list,
     plan_list,
     review_list,
@@ -196,7 +197,7 @@ def done_in_choices(place: Property, now: datetime) -> list[tuple[str, str]]:
         (f"record:{one.pk}", f"Record {one.pk}, {short_day(one.applied_on, True)}, {what_of(one)}")
         for one in records
     ]
-    return [*named, ("none", "No visit and no record")]
+    return [*named, (NOT_NAMED, "No visit and no record")]
 
 
 def _visit_words(visit: Visit) -> str:

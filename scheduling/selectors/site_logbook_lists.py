@@ -20,7 +20,7 @@ if TYPE_CHECKING:
         SiteReview,
     )
 
-NOT_YET = "No answer yet"
+NOT_YET, NOT_NAMED = "No answer yet", "none"
 
 
 def sighting_list(sightings: Sequence[Sighting], time_zone: str) -> DeskList:
@@ -39,13 +39,13 @@ def sighting_list(sightings: Sequence[Sighting], time_zone: str) -> DeskList:
 def _sighting(time_zone: str, one: Sighting) -> tuple[str, ...]:
     answers = "; ".join(answer_words(answer, time_zone) for answer in one.answers.all())
     seen = ", ".join(filter(None, (short_day(one.seen_on, True), one.seen_at)))
-    return seen, one.what, one.where, one.get_how_many_display(), answers or NOT_YET
+    return seen, one.what, one.spot, one.get_how_many_display(), answers or NOT_YET
 
 
 def answer_words(answer: SightingAnswer, time_zone: str) -> str:
     """Who answered when, what was done, and the visit or record it names."""
     by = answer.created_by.full_name if answer.created_by else "the office"
-    named = f" ({answer.done_in_words})" if answer.done_in else ""
+    named = f" ({answer.done_in_words})" if answer.done_in != NOT_NAMED else ""
     on = answer.created_at.astimezone(ZoneInfo(time_zone)).date()
     return f"{short_day(on, True)}, {by}: {answer.note}{named}"
 
@@ -75,7 +75,7 @@ def _action(one: CorrectiveAction, steps: Sequence[CorrectiveStep]) -> tuple[str
     due = short_day(one.due_on, True) if one.due_on else "no day set"
     asked = short_day(one.asked_on, True)
     words = f"{state}. {done}" if done else state
-    return asked, one.what, one.where, one.get_side_display(), due, words
+    return asked, one.what, one.spot, one.get_side_display(), due, words
 
 
 def plan_list(plans: Sequence[ManagementPlan]) -> DeskList:

@@ -110,7 +110,7 @@ def step(request: HttpRequest, pk: int) -> HttpResponse:
     return one_form(
         request,
         StepForm(posted(request), initial={"done_on": today, "is_done": True}),
-        _page(asked.property_id, asked.what, "Note it", source=f"{asked.property}, {asked.where}."),
+        _page(asked.property_id, asked.what, "Note it", source=f"{asked.property}, {asked.spot}."),
         lambda entered: note_step(action_id=pk, **entered, by=asking, now=now),
     )
 

@@ -40,7 +40,7 @@ class Sighting(Stamped):
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="sightings")
     what = models.CharField(max_length=200)
-    where = models.CharField(max_length=160)
+    spot = models.CharField(max_length=160)
     seen_on = models.DateField()
     seen_at = models.CharField(max_length=40, blank=True)
     how_many = models.CharField(
@@ -53,7 +53,7 @@ class Sighting(Stamped):
         ordering = ("-seen_on", "-pk")
         constraints = (
             models.UniqueConstraint(fields=["property", "once"], name="sighting_form_once"),
-            models.CheckConstraint(condition=~Q(what="") & ~Q(where=""), name="sighting_says_what"),
+            models.CheckConstraint(condition=~Q(what="") & ~Q(spot=""), name="sighting_says_what"),
         )
 
     def __str__(self) -> str:
@@ -142,7 +142,7 @@ class CorrectiveAction(Stamped):
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="actions")
     what = models.CharField(max_length=300)
-    where = models.CharField(max_length=160)
+    spot = models.CharField(max_length=160)
     side = models.CharField("Who puts it right", max_length=8, choices=Side)
     asked_on = models.DateField()
     due_on = models.DateField(null=True, blank=True)

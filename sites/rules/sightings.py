@@ -49,7 +49,7 @@ class NewSighting:
     """
 
     what: str
-    where: str
+    spot: str
     seen_on: date
     how_many: str
     once: uuid.UUID
@@ -68,7 +68,7 @@ def checked(new: NewSighting, today: date) -> NewSighting:
     return replace(
         new,
         what=line(new.what, field="what", label="What was seen", most=200),
-        where=line(new.where, field="where", label="Where in the building", most=160),
+        spot=line(new.spot, field="spot", label="Where in the building", most=160),
         seen_at=line(new.seen_at, field="seen_at", label="Time", most=40, needed=False),
         how_many=one_of(new.how_many, list(HowMany), field="how_many", label="How many"),
         name=line(new.name, field="name", label="Name", most=80, needed=False),

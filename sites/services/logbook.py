@@ -90,7 +90,7 @@ def ask_action(
     *,
     property_id: int,
     what: str,
-    where: str,
+    spot: str,
     side: str,
     asked_on: date,
     due_on: date | None,
@@ -107,7 +107,7 @@ def ask_action(
     made = CorrectiveAction.objects.create(
         property=place,
         what=line(what, field="what", label="What must be put right", most=300),
-        where=line(where, field="where", label="Where", most=160),
+        spot=line(spot, field="spot", label="Where", most=160),
         side=one_of(side, sides, field="side", label="Who puts it right"),
         asked_on=asked_on,
         due_on=due_on,

@@ -56,7 +56,7 @@ def _stored(place: Property, entered: NewSighting, way: Way, now: datetime) -> S
     made = Sighting.objects.create(
         property=place,
         what=entered.what,
-        where=entered.where,
+        spot=entered.spot,
         seen_on=entered.seen_on,
         seen_at=entered.seen_at,
         how_many=entered.how_many,
@@ -71,7 +71,7 @@ def _stored(place: Property, entered: NewSighting, way: Way, now: datetime) -> S
 
 def _sentence(made: Sighting) -> str:
     many = HOW_MANY_WORDS[HowMany(made.how_many)].lower()
-    seen = f"{made.what} ({many}), {made.where}"
+    seen = f"{made.what} ({many}), {made.spot}"
     return f"Seen at {made.property}: {seen}. Say what was done about it."
 
 

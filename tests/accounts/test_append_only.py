@@ -18,14 +18,6 @@ from django.db import connection, models
 
 from accounts.append_only import NEVER, Guard
 from accounts.models import AuditEvent, Branch, Person
-from sites.models import (
-    CorrectiveAction,
-    CorrectiveStep,
-    ManagementPlan,
-    Property,
-    SightingAnswer,
-    SiteReview,
-)
 from tests.attacks import DELETES, UPDATES, fast_delete, refused, save, sql
 from tests.factories import (
     make_branch,
@@ -36,11 +28,11 @@ from tests.factories import (
     make_person,
     make_property,
     make_record,
-    make_sighting,
     make_window,
     make_zone,
 )
 from tests.guards_off import all_guards
+from tests.logbooks import LOGBOOK_ROWS
 from tests.papers import make_credits, make_cycle, make_firm_paper, make_training
 from treatments.models import (
     ApplicationJudgement,
@@ -95,16 +87,6 @@ def _leaf(branch: Branch) -> LogEntry:
     )
 
 
-def _place() -> Property:
-    return make_property(make_customer(make_branch()))
-
-
-def _action() -> CorrectiveAction:
-    return CorrectiveAction.objects.create(
-        property=_place(), what="Fit a sweep.", where="Dock", side="firm", asked_on=NOON.date()
-    )
-
-
 ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_auditevent": lambda: AuditEvent.objects.create(
         at=NOON, person_name="Pat Example", act="opened", thing="branch:1"
@@ -113,24 +95,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_continuingeducation": lambda: _corrected(make_credits(_someone(), NOON.date())),
     "accounts_educationcycle": lambda: _corrected(make_cycle(_someone(), NOON.date())),
     "accounts_firmpaper": lambda: _corrected(make_firm_paper(make_branch(), NOON.date())),
-    "sites_sighting": lambda: make_sighting(_place()),
-    "sites_sightinganswer": lambda: SightingAnswer.objects.create(
-        sighting=make_sighting(_place()), note="Baited.", done_in_words="No visit and no record"
-    ),
-    "sites_managementplan": lambda: ManagementPlan.objects.create(
-        property=_place(), version=1, text="Look first.", written_on=NOON.date(), written_by="Pat"
-    ),
-    "sites_sitereview": lambda: SiteReview.objects.create(
-        property=_place(),
-        reviewed_on=NOON.date(),
-        reviewed_by="Pat",
-        notes="Fewer mice.",
-        next_due=date(2027, 11, 25),
-    ),
-    "sites_correctiveaction": lambda: _action(),
-    "sites_correctivestep": lambda: CorrectiveStep.objects.create(
-        action=_action(), note="Fitted.", done_on=NOON.date()
-    ),
+    **LOGBOOK_ROWS,
     "treatments_labelverification": lambda: LabelVerification.objects.create(
         label_version=make_label().label_version, verified_at=NOON
     ),

@@ -29,11 +29,11 @@ from tests.factories import (
     make_record,
     make_renewal,
     make_shift,
-    make_sighting,
     make_visit,
     make_window,
     make_zone,
 )
+from tests.logbooks import make_sighting
 from tests.papers import make_firm_paper, make_training
 from treatments.models import (
     ActiveIngredient,
@@ -108,7 +108,7 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     )
     sighting = make_sighting(place, seen_on=today)
     action = CorrectiveAction.objects.create(
-        property=place, what="Fit a door sweep.", where="Dock", side="customer", asked_on=today
+        property=place, what="Fit a door sweep.", spot="Dock", side="customer", asked_on=today
     )
     hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {

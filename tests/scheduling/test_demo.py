@@ -51,6 +51,7 @@ STEPS = (
     "Record",
     "Ask the certified applicator",
     "Incident",
+    "Site logbook",
     "Notice",
     "Correct records",
     "Use log",

@@ -46,7 +46,7 @@ def test_too_few_picks_are_an_error() -> None:
 def told(**fields: object) -> NewSighting:
     values = {
         "what": " Ants\n ",
-        "where": "Kitchen",
+        "spot": "Kitchen",
         "seen_on": TODAY,
         "how_many": "few",
         "once": uuid.UUID(int=1),
@@ -63,7 +63,7 @@ def test_lines_are_tidied() -> None:
     [
         ("what", ""),
         ("what", "x" * 201),
-        ("where", "\x01"),
+        ("spot", "\x01"),
         ("seen_on", TODAY + timedelta(days=1)),
         ("seen_on", TODAY - timedelta(days=367)),
         ("how_many", "dozens"),
