@@ -38,7 +38,7 @@ class Way(StrEnum):
     CODE = "code"
 
 
-WAY_WORDS: Mapping[Way, str] = {Way.LINK: "by link", Way.CODE: "by the logbook's code"}
+WAY_WORDS: Mapping[Way, str] = {Way.LINK: "by link", Way.CODE: "with the code in the logbook"}
 
 
 @dataclass(frozen=True)
