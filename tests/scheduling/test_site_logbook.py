@@ -14,7 +14,7 @@ from accounts.models import AuditEvent, ContactLink, Customer, OpenItem, Person
 from accounts.refusals import Refused
 from accounts.services.contact_links import GivenLink
 from scheduling.services.sweep import sweep_now
-from sites.models import Property, PropertyAccess, Sighting
+from sites.models import Property, PropertyAccess, Sighting, SightingAnswer
 from sites.services.logbook import ask_action, note_review, note_step, write_plan
 from sites.services.site_links import give_logbook_link
 from tests.factories import (
@@ -225,3 +225,32 @@ def test_a_plan_without_a_review_asks_for_one_after_a_year(place: Property, offi
     assert not OpenItem.objects.filter(code="site_review_due").exists()
     sweep_now(now=NOW + timedelta(days=365))
     assert OpenItem.objects.filter(code="site_review_due").exists()
+
+
+def test_the_number_of_queries_does_not_grow(
+    place: Property,
+    office: Person,
+    guest: Client,
+    technician: Person,
+    django_assert_max_num_queries: Any,
+) -> None:
+    def grow() -> None:
+        for _ in range(3):
+            make_visit(place, technician, DAY, state="done")
+            sighting = make_sighting(place)
+            SightingAnswer.objects.create(sighting=sighting, note="x", created_by=office)
+            make_sighting(place)
+
+    pages = (
+        (guest, reverse("site_logbook")),
+        (client_for(office), reverse("property_logbook", args=[place.pk])),
+        (client_for(office), reverse("property", args=[place.pk])),
+    )
+    found = []
+    for _ in range(2):
+        grow()
+        for client, url in pages:
+            with django_assert_max_num_queries(30) as counted:
+                assert client.get(url).status_code == 200
+            found.append(len(counted))
+    assert found[:3] == found[3:]
