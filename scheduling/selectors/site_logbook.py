@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -34,7 +35,7 @@ from scheduling.selectors.site_logbook_lists import (
     sighting_list,
 )
 from sites.rules.site_codes import printed
-from sites.rules.trends import SHOWN_MONTHS, by_month
+from sites.rules.trends import by_month, first_shown
 from sites.selectors.logbook import (
     actions_of,
     code_of_property,
@@ -43,7 +44,7 @@ from sites.selectors.logbook import (
     seen_days,
     sightings_of,
 )
-from treatments.rules.desk import DeskList, counted
+from treatments.rules.desk import DeskFile, DeskList, counted
 from treatments.selectors.record_words import what_of
 from treatments.selectors.site_logbook import labels_of, people_of, records_since
 
@@ -52,30 +53,35 @@ if TYPE_CHECKING:
     from sites.models import ManagementPlan, Property
     from treatments.models import ApplicationRecord
 
+Done = dict[str, list["ApplicationRecord"]]
 WORKED = (VisitState.DONE, VisitState.PART_DONE)
 
 
-def logbook_of(place: Property, now: datetime) -> Logbook:
+def logbook_of(
+    place: Property,
+    now: datetime,
+    *,
+    devices: tuple[tuple[str, ...], ...] | None = None,
+    findings: Sequence[date] | None = None,
+) -> Logbook:
     """The logbook of a property that the caller may show, in a fixed number of queries.
 
-    No access notes, contacts, names of who told a sighting, money or internal notes.
+    `devices` are the rows of the device map, `findings` the days of inspection findings; None
+    says that none are kept. No access notes, contacts, names of who told a sighting, money or
+    internal notes.
     """
-    branch = place.branch
-    today = now.astimezone(ZoneInfo(branch.time_zone)).date()
-    first = since(today)
-    records = records_since(place.pk, first)
-    labels, files = labels_of(records)
-    services, reports = _services(place, first, records)
-    sightings = list(sightings_of(place.pk).filter(seen_on__gte=first))
+    branch, local = place.branch, now.astimezone(ZoneInfo(place.branch.time_zone))
+    today, code = local.date(), code_of_property(place.pk)
+    trend = by_month(seen_days(place.pk, first_shown(today)), findings, today)
+    sightings = list(sightings_of(place.pk).filter(seen_on__gte=since(today)))
     plans = list(plans_of(place.pk))
-    trend = by_month(seen_days(place.pk, _first_month(today)), None, today)
-    code = code_of_property(place.pk)
+    work = _work(place, today)
     return Logbook(
         address=place.address,
         customer=place.customer.name,
         firm=branch.name,
         phone=readable(branch.phone) if branch.phone else "",
-        as_of=now.astimezone(ZoneInfo(branch.time_zone)),
+        as_of=local,
         code=printed(code.code) if code else "",
         code_url=f"{settings.BASE_URL.rstrip('/')}{reverse('code_sighting')}",
         plan=_plan(plans),
@@ -84,24 +90,37 @@ def logbook_of(place: Property, now: datetime) -> Logbook:
             sighting_list(sightings, branch.time_zone),
             trend_list(trend),
             action_list(actions_of(place.pk)),
-            services,
-            device_list(None),
-            labels,
+            work.services,
+            device_list(devices),
+            work.labels,
             _firm_list(branch, today),
-            people_of(records),
+            work.people,
             plan_list(plans),
             review_list(reviews_of(place.pk)),
         ),
-        files=tuple(files),
-        reports=reports,
+        files=work.files,
+        reports=work.reports,
         unanswered=sum(not one.answers.all() for one in sightings),
         demo=settings.DEMO,
     )
 
 
-def _first_month(today: date) -> date:
-    months = today.year * 12 + today.month - SHOWN_MONTHS
-    return date(months // 12, months % 12 + 1, 1)
+@dataclass(frozen=True)
+class _Work:
+    """What was done at a property in two years: visits, records, labels, who."""
+
+    services: DeskList
+    reports: tuple[ServiceReport, ...]
+    labels: DeskList
+    files: tuple[DeskFile, ...]
+    people: DeskList
+
+
+def _work(place: Property, today: date) -> _Work:
+    records = records_since(place.pk, since(today))
+    labels, files = labels_of(records)
+    services, reports = _services(place, since(today), records)
+    return _Work(services, reports, labels, tuple(files), people_of(records))
 
 
 def _plan(plans: Sequence[ManagementPlan]) -> Plan | None:
@@ -141,25 +160,27 @@ def _services(
     place: Property, first: date, records: Sequence[ApplicationRecord]
 ) -> tuple[DeskList, tuple[ServiceReport, ...]]:
     """Visits that were worked, with what was recorded on them, and records of no visit."""
-    done: dict[str, list[ApplicationRecord]] = defaultdict(list)
+    done: Done = defaultdict(list)
     for record in records:
         done[record.visit_ref].append(record)
     rows = Visit.objects.filter(property=place, day__gte=first, state__in=WORKED)
-    visits = list(rows.select_related("technician").order_by("-day", "-pk")[: MOST_REPORTS + 1])
-    shown = visits[:MOST_REPORTS]
-    known = {str(visit.ref) for visit in visits}
-    lines = [(visit.day, _visit_row(visit, done[str(visit.ref)])) for visit in shown]
-    bare = [one for ref, some in done.items() if ref not in known for one in some]
-    lines += [(one.applied_on, _record_row(one)) for one in bare[:MOST_REPORTS]]
+    visits = list(rows.select_related("technician").order_by("-day", "-pk"))
+    lines = sorted(_lines(visits, done), key=lambda line: line[0], reverse=True)
+    title, head = "Service reports", ("Day", "Kind", "By", "What was done")
+    shown = tuple(row for _, row in lines[:MOST_REPORTS])
     more = (f"Older than the last {MOST_REPORTS}: ask the office.",)
-    return DeskList(
-        "services",
-        "Service reports",
-        f"{counted(len(shown), 'visit')} in two years",
-        ("Day", "Kind", "By", "What was done"),
-        tuple(row for _, row in sorted(lines, key=lambda line: line[0], reverse=True)),
-        more if len(visits) > MOST_REPORTS or len(bare) > MOST_REPORTS else (),
-    ), tuple(_report(visit) for visit in shown if done[str(visit.ref)])
+    missing = more if len(lines) > MOST_REPORTS else ()
+    said = f"{counted(len(visits), 'visit')} in two years"
+    reports = tuple(_report(one) for one in visits[:MOST_REPORTS] if done[str(one.ref)])
+    return DeskList("services", title, said, head, shown, missing), reports
+
+
+def _lines(visits: Sequence[Visit], done: Done) -> Iterator[tuple[date, tuple[str, ...]]]:
+    for visit in visits:
+        yield visit.day, _visit_row(visit, done[str(visit.ref)])
+    known = {str(visit.ref) for visit in visits}
+    for ref, records in done.items():
+        yield from ((one.applied_on, _record_row(one)) for one in records if ref not in known)
 
 
 def _report(visit: Visit) -> ServiceReport:

@@ -42,6 +42,11 @@ def by_month(
     )
 
 
+def first_shown(today: date) -> date:
+    """The first day that is counted."""
+    return date(*_last_months(today)[0], 1)
+
+
 def _last_months(today: date) -> list[tuple[int, int]]:
     last = today.year * 12 + today.month - 1
     return [_year_and_month(one) for one in range(last - SHOWN_MONTHS + 1, last + 1)]

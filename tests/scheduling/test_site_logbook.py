@@ -13,6 +13,7 @@ from django.urls import reverse
 from accounts.models import AuditEvent, ContactLink, Customer, OpenItem, Person
 from accounts.refusals import Refused
 from accounts.services.contact_links import GivenLink
+from scheduling.models import VisitApplication
 from scheduling.services.sweep import sweep_now
 from sites.models import Property, PropertyAccess, Sighting, SightingAnswer
 from sites.services.logbook import ask_action, note_review, note_step, write_plan
@@ -21,7 +22,12 @@ from tests.factories import (
     client_for,
     make_contact,
     make_customer,
+    make_label,
+    make_product,
+    make_property,
+    make_record,
     make_visit,
+    make_zone,
 )
 from tests.logbooks import make_sighting
 from tests.scheduling.logbook_house import (
@@ -37,6 +43,7 @@ from tests.scheduling.logbook_house import (
     told,
     words_of,
 )
+from treatments.models import LabelFile
 
 __all__ = ["clock", "fresh_counters", "given", "guest", "place"]
 pytestmark = pytest.mark.django_db
@@ -254,3 +261,33 @@ def test_the_number_of_queries_does_not_grow(
                 assert client.get(url).status_code == 200
             found.append(len(counted))
     assert found[:3] == found[3:]
+
+
+def test_service_reports_labels_and_notices_of_this_property_alone(
+    place: Property, guest: Client, technician: Person
+) -> None:
+    use = make_label(make_product("Demonstration A SC"))
+    unused = make_label(make_product("Demonstration Z SC"))
+    for one in (use, unused):
+        LabelFile.objects.create(
+            label_version=one.label_version,
+            kind="label",
+            name="label.pdf",
+            content=b"%PDF-1.7",
+            size=8,
+        )
+    visit = make_visit(place, technician, DAY, state="done")
+    record = make_record(make_zone(place), technician, use, visit_ref=str(visit.ref))
+    VisitApplication.objects.create(visit=visit, record=record)
+    other = make_visit(make_property(place.customer), technician, DAY, state="done")
+    page = guest.get(reverse("site_logbook")).content.decode()
+    assert "Demonstration A SC" in page and "Demonstration Z SC" not in page
+    asked = {
+        reverse("site_logbook_label", args=[use.label_version_id, "label"]): 200,
+        reverse("site_logbook_label", args=[unused.label_version_id, "label"]): 404,
+        reverse("site_logbook_label", args=[use.label_version_id, "safety_sheet"]): 404,
+        reverse("site_logbook_notice", args=[visit.pk]): 200,
+        reverse("site_logbook_notice", args=[other.pk]): 404,
+    }
+    assert {url: guest.post(url).status_code for url in asked} == asked
+    assert AuditEvent.objects.filter(act="contact_paper").count() == 2

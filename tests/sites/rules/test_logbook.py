@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from accounts.refusals import Refused
 from sites.rules.sightings import NewSighting, checked
 from sites.rules.site_codes import ALPHABET, CODE_LENGTH, code_of, printed, typed
-from sites.rules.trends import by_month
+from sites.rules.trends import by_month, first_shown
 
 TODAY = date(2026, 11, 25)
 PICKS = st.lists(st.integers(0, len(ALPHABET) - 1), min_size=CODE_LENGTH, max_size=CODE_LENGTH)
@@ -84,6 +84,7 @@ def test_twelve_months_with_empty_ones_and_the_turn_of_the_year() -> None:
     assert [one.sightings for one in counts] == [1, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 2]
     assert {one.findings for one in counts} == {None}
     assert by_month([], [TODAY], TODAY)[-1].findings == 1
+    assert first_shown(TODAY) == date(2025, 12, 1) and first_shown(date(2026, 12, 31)).month == 1
 
 
 @settings(max_examples=50)
