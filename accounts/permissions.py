@@ -63,6 +63,7 @@ class Permission(StrEnum):
     EDIT_INCIDENTS = "edit_incidents"
     HOLD_RECORDS = "hold_records"
     PURGE_RECORDS = "purge_records"
+    ANSWER_SIGHTINGS = "answer_sightings"
 
 
 _OFFICE = frozenset(
@@ -87,6 +88,7 @@ _OFFICE = frozenset(
         Permission.SEE_STOCK,
         Permission.SEE_VEHICLES,
         Permission.SEE_INCIDENTS,
+        Permission.ANSWER_SIGHTINGS,
     }
 )
 _TECHNICIAN = frozenset(
@@ -102,6 +104,7 @@ _TECHNICIAN = frozenset(
         Permission.LOAD_VEHICLE,
         Permission.SEE_INCIDENTS,
         Permission.REPORT_INCIDENTS,
+        Permission.ANSWER_SIGHTINGS,
     }
 )
 _MANAGER = _OFFICE | {

@@ -1,5 +1,6 @@
 """The tables of the ground floor."""
 
+from accounts.models.contact_links import ContactLink
 from accounts.models.customers import Contact, Customer
 from accounts.models.events import GUARDS as EVENT_GUARDS
 from accounts.models.events import AuditEvent, OpenItem
@@ -21,6 +22,7 @@ __all__ = [
     "AuditEvent",
     "Branch",
     "Contact",
+    "ContactLink",
     "ContinuingEducation",
     "Customer",
     "EducationCycle",

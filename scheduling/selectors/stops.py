@@ -13,6 +13,7 @@ from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import clock
 from scheduling.rules.visit_states import VisitState
 from scheduling.selectors.mix_choices import Choice
+from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.today import (
     Call,
     Remark,
@@ -33,7 +34,7 @@ from treatments.selectors.windows import left_out_words, line_of, windows_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from sites.models import Property, TreatableZone
+    from sites.models import Property, Sighting, TreatableZone
     from treatments.models import ApplicationRecord, ResidualWindow
 
 LAST_IDENTIFIED = 5
@@ -107,6 +108,7 @@ class StopPage:
     history: tuple[HistoryRow, ...]
     contacts: tuple[Call, ...]
     identified: tuple[Any, ...]
+    sightings: tuple[Sighting, ...]
 
 
 def _preferences(place: Property) -> tuple[Remark, ...]:
@@ -197,6 +199,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
         identified=tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED]),
+        sightings=open_sightings(visit.property_id),
     )
 
 

@@ -33,6 +33,7 @@ from tests.factories import (
     make_zone,
 )
 from tests.guards_off import all_guards
+from tests.logbooks import LOGBOOK_ROWS
 from tests.papers import make_credits, make_cycle, make_firm_paper, make_training
 from treatments.models import (
     ApplicationJudgement,
@@ -96,6 +97,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_educationcycle": lambda: _corrected(make_cycle(_someone(), NOON.date())),
     "accounts_firmpaper": lambda: _corrected(make_firm_paper(make_branch(), NOON.date())),
     "sites_identification": lambda: _identified(),
+    **LOGBOOK_ROWS,
     "treatments_labelverification": lambda: LabelVerification.objects.create(
         label_version=make_label().label_version, verified_at=NOON
     ),

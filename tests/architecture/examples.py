@@ -9,11 +9,18 @@ from django.contrib.auth.tokens import default_token_generator
 from django.utils import timezone
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import InspectorVisit, Person
+from accounts.models import ContactLink, InspectorVisit, Person
 from accounts.selectors.inspectors import digest_of
 from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication, VisitIdentification
-from sites.models import Preference, PropertyAccess, SiteCaution, Trait, Unit
+from sites.models import (
+    CorrectiveAction,
+    Preference,
+    PropertyAccess,
+    SiteCaution,
+    Trait,
+    Unit,
+)
 from tests.evidence import make_identification
 from tests.factories import (
     make_contact,
@@ -28,6 +35,7 @@ from tests.factories import (
     make_window,
     make_zone,
 )
+from tests.logbooks import make_sighting
 from tests.papers import make_firm_paper, make_training
 from treatments.models import (
     ActiveIngredient,
@@ -96,6 +104,16 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     )
     identification = make_identification(place, technician, visit_ref=str(visit.ref))
     VisitIdentification.objects.create(visit=visit, identification=identification)
+    link = ContactLink.objects.create(
+        contact=make_contact(customer, "Lee Example"),
+        property_ref=place.pk,
+        token_sha256=digest_of(f"logbook-of-{place.pk}"),
+        expires_at=timezone.now() + timedelta(hours=1),
+    )
+    sighting = make_sighting(place, seen_on=today)
+    action = CorrectiveAction.objects.create(
+        property=place, what="Fit a door sweep.", spot="Dock", side="customer", asked_on=today
+    )
     hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {
         "incident": incident.pk,
@@ -115,6 +133,10 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "record": record.pk,
         "renewal": renewal.pk,
         "visit": visit.pk,
+        "contact_link": link.pk,
+        "contact_token": f"logbook-of-{place.pk}",
+        "sighting": sighting.pk,
+        "action": action.pk,
     }
 
 

@@ -30,6 +30,7 @@ TECHNICIAN: Answers = (302, 403, 200, 403, 403)
 NOT_OFFICE: Answers = (302, 403, 200, 403, 200)
 MANAGER: Answers = (302, 403, 403, 403, 200)
 NOBODY: Answers = (403, 403, 403, 403, 403)
+NO_LINK: Answers = (404, 404, 404, 404, 404)
 
 
 def answers(opened: Answers, code: int) -> Answers:
@@ -64,6 +65,16 @@ GUEST: dict[str, tuple[int, int]] = {
     "inspection_label": (200, 404),
     "inspection_notice": (200, 404),
     "inspection_leave": (302, 302),
+}
+
+# What the contact of a customer gets by a link: for the link's own property and for another one.
+CONTACT: dict[str, tuple[int, int]] = {
+    "site_logbook": (200, 200),
+    "site_logbook_paper": (200, 200),
+    "site_logbook_label": (200, 404),
+    "site_logbook_notice": (200, 404),
+    "site_logbook_tell": (200, 200),
+    "site_logbook_leave": (200, 200),
 }
 
 OFFICE_FORM = answers(OFFICE, 422)
@@ -115,6 +126,30 @@ TABLE: dict[str, Row] = {
     "inspection_enter": Row(
         get=OPEN, post=answers(OPEN, 302), takes=("inspector_token",), is_everybodys=True
     ),
+    "property_logbook": Row(get=OFFICE, takes=("property",)),
+    "property_logbook_pdf": Row(get=OFFICE, takes=("property",)),
+    "logbook_plan": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "logbook_review": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "logbook_action": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "logbook_link": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "logbook_code": Row(get=None, post=OFFICE_MOVED, takes=("property",)),
+    "logbook_code_end": Row(get=None, post=OFFICE_MOVED, takes=("property",)),
+    "logbook_link_end": Row(get=None, post=OFFICE_MOVED, takes=("contact_link",)),
+    "action_step": Row(get=OFFICE, post=OFFICE_FORM, takes=("action",)),
+    "sighting": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("sighting",)),
+    # the contact of a customer has no account: see CONTACT
+    "site_logbook": Row(get=NO_LINK),
+    "site_logbook_paper": Row(get=None, post=NO_LINK),
+    "site_logbook_label": Row(
+        get=None, post=NO_LINK, takes=("label", "file_kind"), is_everybodys=True
+    ),
+    "site_logbook_notice": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
+    "site_logbook_tell": Row(get=NO_LINK, post=NO_LINK),
+    "site_logbook_leave": Row(get=None, post=NO_LINK),
+    "site_logbook_enter": Row(
+        get=OPEN, post=answers(OPEN, 302), takes=("contact_token",), is_everybodys=True
+    ),
+    "code_sighting": Row(get=OPEN, post=OPEN_FORM),
     # the roof: the technician's pages
     "today": Row(get=TECHNICIAN),
     "day_emergency": Row(get=TECHNICIAN),

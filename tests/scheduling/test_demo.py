@@ -52,6 +52,7 @@ STEPS = (
     "Ask the certified applicator",
     "Identify",
     "Incident",
+    "Site logbook",
     "Notice",
     "Correct records",
     "Use log",

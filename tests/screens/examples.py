@@ -5,6 +5,7 @@ Rows are read here only to find an address; what stands behind it is made by the
 
 from __future__ import annotations
 
+from datetime import timedelta
 from urllib.parse import urlencode
 
 from django.contrib.auth.tokens import default_token_generator
@@ -25,15 +26,18 @@ from accounts.services.inspectors import receive_inspector
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import (
+    CorrectiveAction,
     Identification,
     Preference,
     Property,
+    Sighting,
     SiteCaution,
     Taxon,
     Trait,
     TreatableZone,
     Unit,
 )
+from sites.services.site_links import give_logbook_link
 from treatments.models import (
     ApplicationRecord,
     CorrectionRequest,
@@ -169,10 +173,25 @@ def _inspection() -> Examples:
     return {"inspector_token": made.path.rstrip("/").rpartition("/")[2]}
 
 
+def _logbook_link() -> Examples:
+    """The token of a link that the office makes for a contact of a property with sightings."""
+    office, place = person_in(Role.OFFICE), Property.objects.exclude(sightings=None).first()
+    if office is None or place is None:
+        return {}
+    given = give_logbook_link(
+        property_id=place.pk,
+        contact_id=Contact.objects.filter(customer=place.customer_id).order_by("pk")[0].pk,
+        last_day=timezone.localdate() + timedelta(days=30),
+        by=office,
+        now=timezone.now(),
+    )
+    return {"contact_token": given.token}
+
+
 def examples_for(person: Person | None) -> Examples:
     """Return the keys of things this person may open; a missing one is left out."""
     if person is None:
-        return {**_invitation(), **_inspection()}
+        return {**_invitation(), **_inspection(), **_logbook_link()}
     visit = _visit_of(person, VisitState.BOOKED, VisitState.STARTED) or _visit_of(
         person, *VisitState
     )
@@ -230,6 +249,10 @@ def examples_for(person: Person | None) -> Examples:
         "day": visit and visit.day.isoformat(),
         **_invitation(),
         **_inspection(),
+        **_logbook_link(),
+        "property_logbook.property": _first(Property, sightings__isnull=False),
+        "sighting": _first(Sighting, answers=None),
+        "action": _first(CorrectiveAction),
         **(_choice_of_use(place) | _refused_use(place) if place else {}),
     }
     return {name: key for name, key in found.items() if key is not None}

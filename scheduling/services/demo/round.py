@@ -36,6 +36,7 @@ from scheduling.services.demo.ground import note_the_ground
 from scheduling.services.demo.identifications import identify_some
 from scheduling.services.demo.incidents import spill_and_tell
 from scheduling.services.demo.loads import put_on_board
+from scheduling.services.demo.logbook import keep_a_logbook
 from scheduling.services.demo.register import fill_the_register, train
 from scheduling.services.demo.store import (
     check_the_trucks,
@@ -91,6 +92,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _ask(firm, today)
     yield Step("Identify", identify_some(firm=firm, today=today))
     yield Step("Incident", spill_and_tell(firm=firm, today=today))
+    yield Step("Site logbook", keep_a_logbook(firm=firm, today=today, now=morning(today, firm)))
     yield _notice(stop)
     yield Step("Correct records", correct_some(firm=firm, now=morning(today, firm)))
     yield _use_log()
