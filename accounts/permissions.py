@@ -63,6 +63,9 @@ class Permission(StrEnum):
     EDIT_INCIDENTS = "edit_incidents"
     HOLD_RECORDS = "hold_records"
     PURGE_RECORDS = "purge_records"
+    GIVE_COPIES = "give_copies"
+    SEE_NOTICES = "see_notices"
+    EDIT_NOTICE_TEMPLATES = "edit_notice_templates"
 
 
 _OFFICE = frozenset(
@@ -87,6 +90,8 @@ _OFFICE = frozenset(
         Permission.SEE_STOCK,
         Permission.SEE_VEHICLES,
         Permission.SEE_INCIDENTS,
+        Permission.GIVE_COPIES,
+        Permission.SEE_NOTICES,
     }
 )
 _TECHNICIAN = frozenset(
@@ -102,6 +107,7 @@ _TECHNICIAN = frozenset(
         Permission.LOAD_VEHICLE,
         Permission.SEE_INCIDENTS,
         Permission.REPORT_INCIDENTS,
+        Permission.GIVE_COPIES,
     }
 )
 _MANAGER = _OFFICE | {
@@ -121,6 +127,7 @@ _MANAGER = _OFFICE | {
     Permission.EDIT_INCIDENTS,
     Permission.HOLD_RECORDS,
     Permission.PURGE_RECORDS,
+    Permission.EDIT_NOTICE_TEMPLATES,
 }
 
 ROLES: dict[Role, Set[Permission]] = {
