@@ -49,6 +49,7 @@ class Notice(Stamped):
     attachment_type = models.CharField(max_length=80, blank=True)
     attachment_sha256 = models.CharField(max_length=64, blank=True)
     attempts = models.PositiveIntegerField(default=0)
+    waits_since = models.DateTimeField(null=True)
     next_try_at = models.DateTimeField(null=True)
     claimed_at = models.DateTimeField(null=True)
     last_answer = models.CharField(max_length=200, blank=True)

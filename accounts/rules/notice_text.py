@@ -17,7 +17,7 @@ MOST_SUBJECT, MOST_BODY = 150, 4_000
 # U+2028, U+2029 and U+0085 end a line in some readers, the rest turn the direction of text
 INVISIBLE = re.compile("[\u0080-\u009f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 PLACE = re.compile(r"\{([^{}]*)\}")
-TAG = re.compile(r"<\s*[/!]?\s*[A-Za-z][^<>]*>|&(#\d+|#x[0-9a-f]+|[a-z]+);", re.IGNORECASE)
+TAG = re.compile(r"<!--|<\s*[/!]?\s*[A-Za-z][^<>]*>|&(#\d+|#x[0-9a-f]+|[a-z]+);", re.IGNORECASE)
 
 WHOSE: Mapping[str, str] = {
     "contact": "whom it is sent to",

@@ -52,7 +52,8 @@ def queue(*, draft: Draft, by: Person | None, now: datetime) -> Notice:
     address = email_line(draft.to_email, needed=True)
     text = filled(template_of(draft.kind), draft.values)
     return _stored(draft, Way.EMAIL, State.WAITING, by, now, {
-        "to_email": address, "subject": text.subject, "body": text.body, "next_try_at": now,
+        "to_email": address, "subject": text.subject, "body": text.body, "waits_since": now,
+        "next_try_at": now,
     })  # fmt: skip
 
 
@@ -143,7 +144,7 @@ def send_again(*, notice_id: int, by: Person, now: datetime) -> None:
     again = Notice.objects.filter(
         pk=notice.pk, way=Way.EMAIL, state__in=MAY_GO_AGAIN, forgotten_at=None
     )
-    if not again.update(state=State.WAITING, attempts=0, next_try_at=now, claimed_at=None):
+    if not again.update(state=State.WAITING, waits_since=now, next_try_at=now, claimed_at=None):
         raise Refused(
             "not_again",
             f"This notice is {notice.get_state_display().lower()} and cannot be sent again.",

@@ -196,7 +196,7 @@ def _not_taken(notice: Notice, code: int, answer: str, now: datetime) -> str:
         NoticeEvidence.objects.create(notice=notice, kind=Evidence.BOUNCED, at=now, said=answer)
         _tell(notice, NOT_SENT, f"The mail server refused it: {answer}")
         return "refused"
-    if now - notice.created_at > GIVE_UP_AFTER:
+    if now - (notice.waits_since or notice.created_at) > GIVE_UP_AFTER:
         return _failed(notice, f"The mail server did not take it for five days: {answer}.")
     later = now + wait_after(notice.attempts)
     _mark(notice, state=State.WAITING, last_answer=answer, next_try_at=later, claimed_at=None)

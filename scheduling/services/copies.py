@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 from django.conf import settings
 from django.db import transaction
 
-from accounts.models import Contact
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.rules.notices import MAY_GO_AGAIN, Attachment, Draft, Evidence, Kind, State, Way
+from accounts.selectors.customers import contacts_of
 from accounts.selectors.open_items import open_about
 from accounts.services.notices import cancel_waiting, forget_past, give_by_hand, queue
 from accounts.services.sending import Sent, send_due
@@ -36,7 +36,7 @@ from treatments.selectors.notices import personal
 from treatments.services.copies import name_entries, settle_given
 
 if TYPE_CHECKING:
-    from accounts.models import Notice, Person
+    from accounts.models import Contact, Notice, Person
     from treatments.models import ApplicationRecord
 
 FORGOTTEN = Refused(
@@ -82,9 +82,8 @@ def _refuse_changed(work: CopyWork, by: Person) -> None:
 def _contact(work: CopyWork, to: str) -> Contact | None:
     if to == LEFT:
         return None
-    key = int(to) if to.isdecimal() and len(to) < 19 else 0
-    customer_id = work.asked.property.customer_id
-    contact = Contact.objects.filter(pk=key, customer_id=customer_id).first()
+    known = contacts_of(work.asked.property.customer_id)
+    contact = next((one for one in known if str(one.pk) == to), None)
     if contact is None:
         raise Refused("to", "Choose whom the copy is for.", field="to")
     return contact

@@ -32,6 +32,7 @@ from tests.factories import (
     make_zone,
 )
 from tests.guards_off import all_guards
+from tests.notices import make_copy, make_evidence, make_notice
 from tests.papers import make_credits, make_cycle, make_firm_paper, make_training
 from treatments.models import (
     ApplicationJudgement,
@@ -94,6 +95,9 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_continuingeducation": lambda: _corrected(make_credits(_someone(), NOON.date())),
     "accounts_educationcycle": lambda: _corrected(make_cycle(_someone(), NOON.date())),
     "accounts_firmpaper": lambda: _corrected(make_firm_paper(make_branch(), NOON.date())),
+    "accounts_notice": lambda: make_notice(_record()),
+    "accounts_noticeevidence": lambda: make_evidence(_record()),
+    "treatments_recordcopy": lambda: make_copy(_record()),
     "treatments_labelverification": lambda: LabelVerification.objects.create(
         label_version=make_label().label_version, verified_at=NOON
     ),
