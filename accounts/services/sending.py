@@ -34,6 +34,9 @@ RUN_LASTS_S = 300  # a worker is ended after ten minutes; what is left waits for
 # no run lasts as long: a claim this old was left behind
 CLAIM_LASTS = timedelta(minutes=30)
 IN_DOUBT, NOT_SENT = "notice_in_doubt", "notice_not_sent"
+NOWHERE = frozenset(
+    f"django.core.mail.backends.{name}.EmailBackend" for name in ("console", "dummy")
+)
 ADDRESS = re.compile(r"\S+@\S+")
 
 
@@ -64,10 +67,11 @@ class Sent:
 def send_due(*, now: datetime) -> Sent:
     """Send every notice whose time has come; run twice at once each is still sent once.
 
-    When the mail server does not answer, nothing more is claimed: everything waits where it is.
+    When the mail server does not answer, nothing more is claimed: everything waits where it is, as
+    it does while none is set.
     """
     tally: Counter[str] = Counter(doubtful=_doubt(now))
-    if due_keys := list(_due(now)):
+    if due_keys := [] if goes_nowhere() else list(_due(now)):
         connection = get_connection(fail_silently=False)
         if _opened(connection):
             tally += _send_all(due_keys, connection, now)
@@ -92,6 +96,11 @@ def _send_all(keys: list[int], connection: Any, now: datetime) -> Counter[str]:
         if outcome == "down" or time.monotonic() > ends:
             break
     return tally
+
+
+def goes_nowhere() -> bool:
+    """Whether no mail server is set: what a console prints was taken by nobody."""
+    return settings.EMAIL_BACKEND in NOWHERE
 
 
 def _due(now: datetime) -> Iterator[int]:
@@ -179,8 +188,7 @@ def _said(code: int, answer: object) -> str:
 
 @transaction.atomic
 def _taken(notice: Notice, now: datetime) -> str:
-    host = settings.EMAIL_HOST
-    answer = f"accepted for sending by {host}"[:200]
+    answer = f"accepted for sending by {settings.EMAIL_HOST or 'the mail backend'}"[:200]
     _mark(notice, state=State.TAKEN, last_answer=answer, next_try_at=None)
     NoticeEvidence.objects.create(notice=notice, kind=Evidence.TAKEN, at=now, said=answer)
     for code in (IN_DOUBT, NOT_SENT):

@@ -24,6 +24,7 @@ from accounts.selectors.notices import (
     template_rows,
 )
 from accounts.services.notices import note_evidence, save_template, send_again
+from accounts.services.sending import goes_nowhere
 from accounts.views.one_form import FormPage, one_form, posted, saved
 
 
@@ -35,7 +36,8 @@ def index(request: HttpRequest) -> HttpResponse:
     wanted = dict.fromkeys(form.fields, "")
     wanted |= form.cleaned_data if form.is_valid() else {}
     rows, page = notices_page(person_of(request), number=request.GET.get("page"), **wanted)
-    return render(request, "accounts/notices.html", {"rows": rows, "page": page, "form": form})
+    shown = {"rows": rows, "page": page, "form": form, "goes_nowhere": goes_nowhere()}
+    return render(request, "accounts/notices.html", shown)
 
 
 @require_GET

@@ -108,6 +108,12 @@ def test_nothing_is_lost_while_the_mail_server_is_down_for_an_hour(
     assert len(mail.outbox) == 2
 
 
+def test_without_a_mail_server_it_waits(notice: Notice, settings: Any) -> None:
+    settings.EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+    assert send_due(now=NOW + timedelta(days=9)).sentence == ""
+    assert state_of(notice) == "waiting" and notice.attempts == 0
+
+
 @pytest.mark.parametrize(
     ("failure", "state", "opened"),
     [

@@ -17,7 +17,7 @@ def give_some(*, firm: Firm, now: datetime) -> tuple[str, ...]:
     made = VisitApplication.objects.filter(record__finished_at__lt=now).order_by("-record_id")
     rows = made.select_related("record__property", "visit__technician")
     by_visit = {one.visit_id: one for one in rows}
-    said = []
+    said: list[str] = []
     for one, way in zip(by_visit.values(), (Way.EMAIL, Way.PAPER, Way.PAPER), strict=False):
         known = contacts_of(one.record.property.customer_id)
         contact = next((who for who in known if who.email and who.wants_notices), None)
