@@ -8,6 +8,7 @@ from django.db.models.signals import post_migrate, pre_migrate
 
 from accounts.append_only import install, lift
 from accounts.rules.item_kinds import Acts, ItemKind
+from accounts.rules.notices import IN_DOUBT, NOT_SENT
 
 
 def lift_guards(sender: AppConfig, using: str, plan: list[Any], **facts: Any) -> None:
@@ -25,8 +26,8 @@ class AccountsConfig(AppConfig):
     name = "accounts"
     default_auto_field = "django.db.models.BigAutoField"
     item_kinds = {
-        "notice_in_doubt": ItemKind("Notice in doubt", Acts.OFFICE, "A15"),
-        "notice_not_sent": ItemKind("Notice not sent", Acts.OFFICE, "A15"),
+        IN_DOUBT: ItemKind("Notice in doubt", Acts.OFFICE, "A15"),
+        NOT_SENT: ItemKind("Notice not sent", Acts.OFFICE, "A15"),
     }
 
     def ready(self) -> None:

@@ -94,6 +94,8 @@ def leaves_a_copy(kinds: Iterable[str]) -> bool:
     return Evidence.TAKEN in known and Evidence.BOUNCED not in known
 
 
+# codes of open items about notices
+IN_DOUBT, NOT_SENT = "notice_in_doubt", "notice_not_sent"
 FIRST_WAIT = timedelta(minutes=15)
 LONGEST_WAIT = timedelta(hours=6)
 # a mail server is given four to five days before one gives up (RFC 5321, 4.5.4.1)

@@ -22,6 +22,7 @@ from accounts.rules.notice_text import checked, filled
 from accounts.rules.notices import (
     BY_HAND,
     MAY_GO_AGAIN,
+    NOT_SENT,
     Draft,
     Evidence,
     Kind,
@@ -29,13 +30,14 @@ from accounts.rules.notices import (
     Way,
 )
 from accounts.selectors.notices import notice_for, template_of
-from accounts.services.audit import note_event
+from accounts.services.audit import note_event, open_item
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
 LONGEST_NAME, LONGEST_SAID = 160, 200
 LARGEST_PAPER = 5_000_000
+CAME_BACK = "An e-mail to a customer came back. Put the address right, or give it another way."
 NOTHING = {
     "to_name": "", "to_email": "", "subject": "", "body": "", "attachment": None,
     "attachment_name": "", "last_answer": "",
@@ -131,6 +133,8 @@ def note_evidence(
     if not notice.evidence.filter(kind=kind, said=words).exists():
         _append(notice, kind, by, now, words)
         note_event(by=by, act="note_evidence", thing=notice, now=now, kind=kind)
+        if kind == Evidence.BOUNCED:
+            open_item(branch_id=notice.branch_id, code=NOT_SENT, thing=notice, sentence=CAME_BACK)
 
 
 @transaction.atomic

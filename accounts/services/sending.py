@@ -25,7 +25,7 @@ from django.db import transaction
 from django.db.models import F
 
 from accounts.models import Notice, NoticeEvidence
-from accounts.rules.notices import GIVE_UP_AFTER, Evidence, State, wait_after
+from accounts.rules.notices import GIVE_UP_AFTER, IN_DOUBT, NOT_SENT, Evidence, State, wait_after
 from accounts.services.audit import close_items, open_item
 
 log = logging.getLogger("accounts.notices")
@@ -33,7 +33,6 @@ MOST_AT_ONCE = 500
 RUN_LASTS_S = 300  # a worker is ended after ten minutes; what is left waits for the next run
 # no run lasts as long: a claim this old was left behind
 CLAIM_LASTS = timedelta(minutes=30)
-IN_DOUBT, NOT_SENT = "notice_in_doubt", "notice_not_sent"
 NOWHERE = frozenset(
     f"django.core.mail.backends.{name}.EmailBackend" for name in ("console", "dummy")
 )

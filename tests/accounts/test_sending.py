@@ -195,6 +195,7 @@ def test_only_what_was_sent_comes_back(notice: Notice, office: Person) -> None:
     back()
     back()
     assert [one.kind for one in notice.evidence.all()] == ["taken", "bounced"]
+    assert OpenItem.objects.filter(code="notice_not_sent", closed_at=None).count() == 1
 
 
 def _turn(gate: Barrier, act: Callable[[], object]) -> None:

@@ -326,3 +326,6 @@ def test_pages_ask_a_fixed_number_of_questions(
     for url in (reverse("notices"), reverse("record_copy", args=[record.pk])):
         with django_assert_max_num_queries(30):
             assert client.get(url).content.decode().count("anded over on paper") >= 3
+    Visit.objects.update(state="done", finished_at=NOW)
+    with django_assert_max_num_queries(30):
+        client_for(technician).get(reverse("stop", args=[Visit.objects.get().pk]))
