@@ -12,10 +12,10 @@ from accounts.rules.phones import readable
 from accounts.selectors.customers import contacts_of
 from scheduling.models import Visit
 from scheduling.selectors.notices import notice_of
-from scheduling.selectors.today import own_visit, zone_of
+from scheduling.selectors.today import zone_of
 from treatments.reports.notice_words import Notice
 from treatments.rules.copies import CopyDue, on_request
-from treatments.selectors.copies import CopyLine, copies_of, due_of, earlier_of
+from treatments.selectors.copies import CopyLine, copies_of, due_of, with_earlier
 from treatments.selectors.entries import last_entry
 from treatments.selectors.notices import notice_of_record
 from treatments.selectors.record_words import address_of, how_of, what_of
@@ -118,8 +118,9 @@ def copy_panel(person: Person, pk: int, now: datetime) -> CopyPanel:
 
 def copy_panel_at(person: Person, visit_pk: int, now: datetime) -> CopyPanel | None:
     """The same for one's own stop; None where nothing was recorded yet."""
-    visit = own_visit(person, visit_pk)
-    records = records_of_visit(str(visit.ref))
+    own = Visit.objects.filter(pk=visit_pk, technician=person)
+    visit = own.select_related("property").first()
+    records = records_of_visit(str(visit.ref)) if visit else []
     if not records:
         return None
     return _panel(CopyWork(records[-1], tuple(records), visit), _today(person, now))
@@ -131,8 +132,7 @@ def _today(person: Person, now: datetime) -> date:
 
 def _panel(work: CopyWork, today: date) -> CopyPanel:
     records = work.standing or (work.asked,)
-    chains = earlier_of(work.keys)
-    lines = copies_of({entry for chain in chains.values() for entry in chain})
+    lines = copies_of(with_earlier(records))
     dues = [due for one in records if (due := due_of(one))]
     given = {entry for line in lines if line.leaves_a_copy for entry in line.entries}
     codes = [code for one in records for code in one.profile_codes]
@@ -140,12 +140,17 @@ def _panel(work: CopyWork, today: date) -> CopyPanel:
         pk=work.asked.pk,
         what=", ".join(dict.fromkeys(what_of(one) for one in records)),
         is_void=not work.standing,
-        to=recipients(contacts_of(work.asked.property.customer_id)),
+        to=recipients(contacts_of(_customer_of(work))),
         lines=tuple((line, _of_which(line, work.keys)) for line in lines),
         asked=_first(dues).sentence(today) if dues else "",
         mind=tuple(filter(None, (*_notes(dues), on_request(codes)))),
         is_given=given.issuperset(work.keys),
     )
+
+
+def _customer_of(work: CopyWork) -> int:
+    place = work.visit.property if work.visit else work.asked.property
+    return place.customer_id
 
 
 def _first(dues: Sequence[CopyDue]) -> CopyDue:

@@ -31,7 +31,7 @@ from scheduling.services.sweep import firm_day
 from treatments.reports.notice import draw_notice
 from treatments.rules.audit.kinds import CORRECTED_COPY
 from treatments.selectors.audit import thing_of
-from treatments.selectors.copies import CopyLine, copies_of, earlier_of
+from treatments.selectors.copies import CopyLine, copies_of, with_earlier
 from treatments.selectors.notices import personal
 from treatments.services.copies import name_entries, settle_given
 
@@ -192,7 +192,7 @@ def queue_corrected(*, entry: ApplicationRecord, by: Person, now: datetime) -> i
 
 
 def _earlier(entry: ApplicationRecord) -> list[CopyLine]:
-    return copies_of(earlier_of([entry.pk])[entry.pk])
+    return copies_of(with_earlier([entry]))
 
 
 def _reached(lines: Iterable[CopyLine], never_sent: Collection[int]) -> dict[str, str]:

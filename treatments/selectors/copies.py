@@ -58,6 +58,14 @@ def earlier_of(keys: Iterable[int]) -> Chains:
     return _chains(keys, is_back=True)
 
 
+def with_earlier(records: Iterable[ApplicationRecord]) -> set[int]:
+    """The entries with all they follow; nothing is read where none follows another."""
+    rows = list(records)
+    follow = [one.corrects_id for one in rows if one.corrects_id]
+    earlier = earlier_of(follow) if follow else {}
+    return {one.pk for one in rows} | {key for chain in earlier.values() for key in chain}
+
+
 def later_of(keys: Iterable[int]) -> Chains:
     """Each entry with all that follow it, by its key; one query for each step."""
     return _chains(keys, is_back=False)
@@ -125,8 +133,7 @@ def due_of(record: ApplicationRecord) -> CopyDue | None:
 
 def copy_line(record: ApplicationRecord) -> BoxLine:
     """The copies of an entry and of what it followed as the state's box says them."""
-    chain = earlier_of([record.pk])[record.pk]
-    lines = copies_of(chain)
+    lines = copies_of(with_earlier([record]))
     zone = ZoneInfo(record.branch.time_zone)
     said = [_said(line, record.pk, zone) for line in lines]
     if any(line.leaves_a_copy for line in lines):
