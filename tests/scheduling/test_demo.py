@@ -52,6 +52,7 @@ STEPS = (
     "Ask the certified applicator",
     "Incident",
     "Notice",
+    "Copies",
     "Correct records",
     "Use log",
     "Verify log",
