@@ -7,6 +7,8 @@ from django.db import connections
 from django.db.models.signals import post_migrate, pre_migrate
 
 from accounts.append_only import install, lift
+from accounts.rules.item_kinds import Acts, ItemKind
+from accounts.rules.notices import IN_DOUBT, NOT_SENT
 
 
 def lift_guards(sender: AppConfig, using: str, plan: list[Any], **facts: Any) -> None:
@@ -23,6 +25,10 @@ def install_guards(sender: AppConfig, using: str, **facts: Any) -> None:
 class AccountsConfig(AppConfig):
     name = "accounts"
     default_auto_field = "django.db.models.BigAutoField"
+    item_kinds = {
+        IN_DOUBT: ItemKind("Notice in doubt", Acts.OFFICE, "A15"),
+        NOT_SENT: ItemKind("Notice not sent", Acts.OFFICE, "A15"),
+    }
 
     def ready(self) -> None:
         pre_migrate.connect(lift_guards)

@@ -64,6 +64,9 @@ class Permission(StrEnum):
     HOLD_RECORDS = "hold_records"
     PURGE_RECORDS = "purge_records"
     ANSWER_SIGHTINGS = "answer_sightings"
+    GIVE_COPIES = "give_copies"
+    SEE_NOTICES = "see_notices"
+    EDIT_NOTICE_TEMPLATES = "edit_notice_templates"
 
 
 _OFFICE = frozenset(
@@ -89,6 +92,8 @@ _OFFICE = frozenset(
         Permission.SEE_VEHICLES,
         Permission.SEE_INCIDENTS,
         Permission.ANSWER_SIGHTINGS,
+        Permission.GIVE_COPIES,
+        Permission.SEE_NOTICES,
     }
 )
 _TECHNICIAN = frozenset(
@@ -105,6 +110,7 @@ _TECHNICIAN = frozenset(
         Permission.SEE_INCIDENTS,
         Permission.REPORT_INCIDENTS,
         Permission.ANSWER_SIGHTINGS,
+        Permission.GIVE_COPIES,
     }
 )
 _MANAGER = _OFFICE | {
@@ -124,6 +130,7 @@ _MANAGER = _OFFICE | {
     Permission.EDIT_INCIDENTS,
     Permission.HOLD_RECORDS,
     Permission.PURGE_RECORDS,
+    Permission.EDIT_NOTICE_TEMPLATES,
 }
 
 ROLES: dict[Role, Set[Permission]] = {

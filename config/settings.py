@@ -207,6 +207,8 @@ WHITENOISE_USE_FINDERS = not HASHED_STATIC
 
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)
+# a mail server that hangs must not hold up the sweep
+EMAIL_TIMEOUT = env.int("EMAIL_TIMEOUT", default=20)
 DEFAULT_FROM_EMAIL = env.str("FROM_EMAIL", default="office@firm.example")
 
 SECURE_SSL_REDIRECT = HTTPS

@@ -4,6 +4,7 @@ from django.urls import path
 
 from scheduling.views import (
     booking,
+    copies,
     corrections,
     customers,
     days,
@@ -97,6 +98,8 @@ urlpatterns = [
     path("stops/<int:pk>/other-work/", other_work.record, name="other_work"),
     path("visits/<int:pk>/notice.pdf", notices.visit_notice, name="visit_notice"),
     path("record/<int:pk>/fill/", corrections.fill, name="record_fill"),
+    path("record/<int:pk>/copy/", copies.give, name="record_copy"),
+    path("record/<int:pk>/copy.pdf", copies.paper, name="record_copy_pdf"),
     path("corrections/<int:pk>/approve/", corrections.approve, name="correction_approve"),
     path("desk/", desk.show, name="desk"),
     path("desk/paper.pdf", desk.paper, name="desk_paper"),

@@ -5,6 +5,7 @@ from accounts.models.customers import Contact, Customer
 from accounts.models.events import GUARDS as EVENT_GUARDS
 from accounts.models.events import AuditEvent, OpenItem
 from accounts.models.inspectors import InspectorVisit
+from accounts.models.notices import NOTICE_GUARDS, Notice, NoticeEvidence, NoticeTemplate
 from accounts.models.people import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
 from accounts.models.register import (
     REGISTER_GUARDS,
@@ -14,7 +15,7 @@ from accounts.models.register import (
     TrainingRecord,
 )
 
-GUARDS = (*EVENT_GUARDS, *REGISTER_GUARDS)
+GUARDS = (*EVENT_GUARDS, *REGISTER_GUARDS, *NOTICE_GUARDS)
 
 __all__ = [
     "GUARDS",
@@ -28,6 +29,9 @@ __all__ = [
     "EducationCycle",
     "FirmPaper",
     "InspectorVisit",
+    "Notice",
+    "NoticeEvidence",
+    "NoticeTemplate",
     "OpenItem",
     "Person",
     "RespiratorPaper",

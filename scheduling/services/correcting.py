@@ -15,6 +15,7 @@ from django.db import transaction
 from scheduling.models import Renewal, RenewalZone, Visit, VisitApplication
 from scheduling.rules.day_words import local
 from scheduling.rules.visit_states import RenewalState
+from scheduling.services.copies import queue_corrected
 from scheduling.services.sweep import sweep_property
 from treatments.rules.corrections import Facts
 from treatments.selectors.corrections import record_to_complete, request_for
@@ -40,10 +41,11 @@ def fill_gap_of(
 
 @transaction.atomic
 def approve_request(*, request_id: int, by: Person, now: datetime) -> ApplicationRecord:
-    """Approve a correction or a void and let visit and renewals follow it."""
+    """Approve a correction or a void; visit, renewals and the customer's copy follow it."""
     _lock_renewals(request_for(by, request_id).record.property_id)
     entry = approve(request_id=request_id, by=by, now=now)
     _follow(entry, by, now)
+    queue_corrected(entry=entry, by=by, now=now)
     return entry
 
 

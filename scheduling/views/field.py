@@ -19,6 +19,7 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
 from accounts.views.one_form import posted, saved
+from scheduling.forms.copies import CopyForm
 from scheduling.forms.entered import product_of, sprayed_of, weather_of
 from scheduling.forms.field import (
     ChoiceOfUse,
@@ -37,6 +38,7 @@ from scheduling.selectors.board import (
     load_rows,
     product_words,
 )
+from scheduling.selectors.copies import copy_panel_at
 from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice, also_ask
 from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
@@ -79,7 +81,14 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
 def _stop(request: HttpRequest, pk: int, form: NotDoneForm, status: int = 200) -> HttpResponse:
     person = person_of(request)
     page = stop_page(person, pk, _today(request))
-    context = {"page": page, "not_done": form, "loads": load_rows(person, timezone.now())}
+    panel = copy_panel_at(person, pk, timezone.now())
+    context = {
+        "page": page,
+        "not_done": form,
+        "loads": load_rows(person, timezone.now()),
+        "panel": panel,
+        "form": CopyForm(to=panel.to) if panel else None,
+    }
     return render(request, "scheduling/field/stop.html", context, status=status)
 
 

@@ -34,6 +34,7 @@ from tests.factories import (
 )
 from tests.guards_off import all_guards
 from tests.logbooks import LOGBOOK_ROWS
+from tests.notices import make_copy, make_evidence, make_notice
 from tests.papers import make_credits, make_cycle, make_firm_paper, make_training
 from treatments.models import (
     ApplicationJudgement,
@@ -98,6 +99,9 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_firmpaper": lambda: _corrected(make_firm_paper(make_branch(), NOON.date())),
     "sites_identification": lambda: _identified(),
     **LOGBOOK_ROWS,
+    "accounts_notice": lambda: make_notice(_record()),
+    "accounts_noticeevidence": lambda: make_evidence(_record()),
+    "treatments_recordcopy": lambda: make_copy(_record()),
     "treatments_labelverification": lambda: LabelVerification.objects.create(
         label_version=make_label().label_version, verified_at=NOON
     ),

@@ -36,6 +36,7 @@ from tests.factories import (
     make_zone,
 )
 from tests.logbooks import make_sighting
+from tests.notices import make_notice
 from tests.papers import make_firm_paper, make_training
 from treatments.models import (
     ActiveIngredient,
@@ -116,6 +117,8 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     )
     hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {
+        "notice": make_notice(record).pk,
+        "notice_kind": "copy",
         "incident": incident.pk,
         "identification": identification.pk,
         "taxon": identification.taxon_id,

@@ -179,6 +179,8 @@ TABLE: dict[str, Row] = {
     # a technician sees, completes and asks about own records, the office those of its branch
     "record": Row(get=ANY_ROLE, takes=("record",)),
     "record_pdf": Row(get=ANY_ROLE, takes=("record",)),
+    "record_copy": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
+    "record_copy_pdf": Row(get=ANY_ROLE, takes=("record",)),
     "record_fill": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_correct": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_void": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
@@ -302,6 +304,14 @@ TABLE: dict[str, Row] = {
     # the ground floor
     "attention": Row(get=OFFICE),
     "attention_close": Row(get=OFFICE, post=OFFICE_FORM, takes=("item",)),
+    "notices": Row(get=OFFICE),
+    "notice": Row(get=OFFICE, takes=("notice",)),
+    "notice_paper": Row(get=OFFICE, takes=("notice",)),
+    # nothing to ask for: it waits already
+    "notice_again": Row(get=None, post=OFFICE_FORM, takes=("notice",)),
+    "notice_came_back": Row(get=OFFICE, post=OFFICE_FORM, takes=("notice",)),
+    "notice_templates": Row(get=OFFICE),
+    "notice_template": Row(get=MANAGER, post=MANAGER_FORM, takes=("notice_kind",)),
     "people": Row(get=OFFICE),
     "person": Row(get=OFFICE, takes=("person",)),
     "person_invite": Row(get=OFFICE, post=OFFICE_FORM),

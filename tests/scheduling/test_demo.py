@@ -54,6 +54,7 @@ STEPS = (
     "Incident",
     "Site logbook",
     "Notice",
+    "Copies",
     "Correct records",
     "Use log",
     "Verify log",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from accounts.rules.item_watch import Steps
 from accounts.services.audit import note_event
 from accounts.services.item_watch import move_items, settle_items
-from treatments.rules.audit.kinds import RECORD_KINDS, TIMES
+from treatments.rules.audit.kinds import COPY, RECORD_KINDS, TIMES
 from treatments.selectors.audit import (
     AUDITED,
     findings_in,
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from treatments.models import ApplicationJudgement, ApplicationRecord
 
 RECORDS_A_BATCH = 400
-AT_ONCE = frozenset(RECORD_KINDS) - {TIMES}
+AT_ONCE = frozenset(RECORD_KINDS) - {TIMES, COPY}
 
 
 def settle_record(
@@ -64,17 +64,17 @@ def audit_records(*, today: date, now: datetime) -> tuple[int, int]:
     """
     opened = closed = 0
     for keys in in_portions(to_look_at(today), RECORDS_A_BATCH):
-        done = _settled(keys, now)
+        done = _settled(keys, today, now)
         opened, closed = opened + len(done.opened), closed + len(done.closed)
     told = {"day": today.isoformat(), "opened": opened, "closed": closed}
     note_event(by=None, act=AUDITED, thing="records", now=now, **told)
     return opened, closed
 
 
-def _settled(keys: list[int], now: datetime) -> Steps:
+def _settled(keys: list[int], today: date, now: datetime) -> Steps:
     return settle_items(
         codes=RECORD_KINDS,
-        findings=findings_of(keys),
+        findings=findings_of(keys, today),
         looked_at=[thing_of(key) for key in keys],
         now=now,
     )

@@ -16,6 +16,7 @@ from accounts.services.audit import close_items, note_event, open_item
 from sites.services.locks import lock_property
 from treatments.models import ApplicationRecord, CorrectionRequest
 from treatments.rules.applications import refuse_nonsense
+from treatments.rules.audit.kinds import CORRECTED_COPY
 from treatments.rules.corrections import (
     CUSTOMER_MUST_KNOW,
     Change,
@@ -228,7 +229,7 @@ def _follow(request: CorrectionRequest, record: ApplicationRecord, by: Person) -
     if record.entry == EntryKind.VOID or changed & CUSTOMER_MUST_KNOW:
         open_item(
             branch_id=record.branch_id,
-            code="corrected_copy",
+            code=CORRECTED_COPY,
             thing=record,
             sentence=f"Record {request.record_id} was {EntryKind(record.entry).past}. "
             "Give the customer the corrected copy.",

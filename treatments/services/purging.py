@@ -18,6 +18,7 @@ from treatments.models import ApplicationRecord, RecordPersonalValue
 from treatments.rules.leaves import PURGE
 from treatments.rules.purging import RULE
 from treatments.selectors.purges import PurgeRow, early_purges, keys_to_forget, purge_rows
+from treatments.services.copies import forget_copies
 from treatments.services.log import append_leaf
 
 if TYPE_CHECKING:
@@ -88,10 +89,12 @@ def _forget(
     rows = purge_rows([key for key in keys if key in still])
     if not rows:
         return []
-    RecordPersonalValue.objects.filter(record__in=[row.record_id for row in rows]).delete()
+    gone = [row.record_id for row in rows]
+    RecordPersonalValue.objects.filter(record__in=gone).delete()
+    forget_copies(gone, now)
     note_event(
         by=by, act="purge_records", thing=branch, now=now, before=before.isoformat(),
-        records=[row.record_id for row in rows],
+        records=gone,
     )  # fmt: skip
     append_leaf(
         branch_id=branch.pk,
