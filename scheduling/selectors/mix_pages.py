@@ -157,7 +157,7 @@ class MixPage:
     def read_in(self) -> str:
         """The unit the product is read in: that of the measure, else the label's."""
         label_unit = self.direction.unit if self.direction else "fl_oz"
-        measure = measure_named(self.choice.measure, label_unit)
+        measure = measure_named(self.choice.measure, label_unit, self.choice.system)
         return measure.unit if measure and self.measures else label_unit
 
     @property

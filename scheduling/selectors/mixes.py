@@ -95,7 +95,7 @@ def _with_water(page: MixPage, use: LabelUse, sprayers: dict[int, Sprayer]) -> M
     is_offered = str(page.choice.also_id) in dict(beside)
     return replace(
         page,
-        sprayers=offered_sprayers(sprayers),
+        sprayers=offered_sprayers(sprayers, page.choice.system),
         sprayer=sprayers.get(page.choice.equipment_id or 0),
         beside=beside,
         choice=page.choice if is_offered else replace(page.choice, also_id=None),

@@ -47,7 +47,6 @@ from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
 from scheduling.services.deciding import ask_from_stop, sign_at_stop
 from scheduling.views.mix_load_form import mix_load_form
-from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import ASKED_LATER, Application, Entered
@@ -247,14 +246,14 @@ def _choice(request: HttpRequest) -> Choice:
         next(iter(whole_numbers(asked.getlist(name)[:1])), None)
         for name in ("use", "equipment", "also")
     )
-    unit = SPRAY_UNITS[person_of(request).branch.units]
+    system = person_of(request).branch.units
     return Choice(
         zone_ids=whole_numbers(asked.getlist("zone")),
         use_id=use,
         method=asked.get("method", ""),
         pest_ids=whole_numbers(asked.getlist("pest")),
-        tank=asked.get("tank", ONE_TANK[unit]),
-        spray_unit=unit,
+        tank=asked.get("tank", ONE_TANK[system]),
+        system=system,
         rate=asked.get("rate", ""),
         reason=asked.get("reason", ""),
         measure=asked.get("measure", ""),

@@ -9,8 +9,9 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from accounts.selectors.people import branches_for
+from sites.rules.branch_units import spray_of
 from treatments.models import LabelVersion, LabelWithdrawal, Load, ProductLot, StockPlace
-from treatments.rules.loads import ENDS, gallons, moment
+from treatments.rules.loads import ENDS, moment
 from treatments.selectors.loads import LoadState, local_time, named_loads, states_of
 from treatments.selectors.stock import on_hand
 from treatments.selectors.stock_rows import StockRow, stock_rows
@@ -94,8 +95,6 @@ def _trucks(technicians: Collection[int]) -> dict[int, str]:
 def _load(state: LoadState, truck: str) -> Held:
     load = state.load
     mixed = moment(local_time(load, load.mixed_at))
-    words = (
-        f"{gallons(state.left_ul)} of spray in a tank of {load.technician.full_name}{truck}, "
-        f"mixed {mixed}"
-    )
+    left = spray_of(state.left_ul, load.branch.units)
+    words = f"{left} of spray in a tank of {load.technician.full_name}{truck}, mixed {mixed}"
     return Held(load.branch_id, load.branch.name, words, load.get_absolute_url())

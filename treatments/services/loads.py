@@ -16,7 +16,8 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.rules.day_words import short_day
 from accounts.services.audit import note_event, open_item
-from sites.rules.units import Amount, canonical, display
+from sites.rules.branch_units import spray
+from sites.rules.units import Amount, canonical
 from treatments.models import Equipment, LabelUse, Load, LoadProduct, LoadRest, ProductLot
 from treatments.rules.leaves import LOAD, LOAD_REST, SALT_BYTES
 from treatments.rules.load_entries import (
@@ -206,7 +207,7 @@ def _sprayer(mixing: Mixing, by: Person, finished: Amount) -> Equipment | None:
     if found is None:
         raise Refused("sprayer", "There is no such sprayer in your branch.", field="sprayer")
     if finished.exact > Amount(found.tank_gal, "gal").exact:
-        holds = display(Amount(found.tank_gal, "gal"))
+        holds = spray(found.tank_gal, by.branch.units)
         sentence = f"{found} holds {holds}. Mix less, or take a bigger tank."
         raise Refused("sprayer", sentence, field="finished_amount")
     return found
@@ -268,7 +269,8 @@ def _settle(state: LoadState, leftover: Leftover, by: Person, now: datetime) -> 
     found = rest_amount(leftover, state.load.finished_ul)
     if by.pk == state.load.technician_id:
         found_ul, load_ul = canonical(found.value, found.unit), state.load.finished_ul
-        refuse_more_than_held(leftover.kind, found_ul, state.put_out_ul, load_ul)
+        system = state.load.branch.units
+        refuse_more_than_held(leftover.kind, found_ul, state.put_out_ul, load_ul, system)
     container = container_for(leftover.kind, state.load.branch_id, leftover.container_id)
     rest = _store_rest(state, leftover, found, by, now)
     if leftover.kind in GONE:
@@ -311,7 +313,8 @@ def _store_rest(
 
 
 def _open_difference(state: LoadState, rest: LoadRest) -> None:
-    judged = judge_rest(state.load.finished_ul, state.left_ul, rest.ul)
+    system = state.load.branch.units
+    judged = judge_rest(state.load.finished_ul, state.left_ul, rest.ul, system)
     if judged is None:
         return
     open_item(
