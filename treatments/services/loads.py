@@ -42,6 +42,7 @@ from treatments.selectors.withdrawals import ended_by
 from treatments.services.load_stock import container_for, move_rest
 from treatments.services.load_use import locked_of_branch, locked_state
 from treatments.services.log import append_leaf
+from treatments.services.recalls import keep_recall_of_load
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -124,6 +125,7 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
     if also is not None:
         _store_also(load, also, mixing, by, now)
     note_event(by=by, act="mix_load", thing=load, now=now, finished=load.finished_ul)
+    keep_recall_of_load(load, now)
     append_leaf(
         branch_id=load.branch_id,
         kind=LOAD,
@@ -277,6 +279,7 @@ def _settle(state: LoadState, leftover: Leftover, by: Person, now: datetime) -> 
         move_rest(state=state, rest=rest, container=container, by=by, now=now)
     _open_difference(state, rest)
     note_event(by=by, act="settle_load", thing=rest, now=now, load=state.load.pk)
+    keep_recall_of_load(state.load, now)
     append_leaf(
         branch_id=state.load.branch_id,
         kind=LOAD_REST,
