@@ -59,6 +59,7 @@ class Choice:
     measure: str = ""
     equipment_id: int | None = None
     also_id: int | None = None
+    supervisor_id: int | None = None
     of: int | None = None
     answers: tuple[tuple[str, str], ...] = ()
     also_answers: tuple[tuple[str, str], ...] = ()
@@ -81,6 +82,7 @@ class Choice:
             "measure": self.measure,
             "equipment": self.equipment_id,
             "also": self.also_id,
+            "supervisor": self.supervisor_id,
         }
         return urlencode(pairs + [(name, value) for name, value in named.items() if value])
 

@@ -75,6 +75,7 @@ class MixPage:
     rate_words: str = ""
     takes_water: bool = True
     beside: Offered = ()
+    supervisors: Offered = ()
     checks: tuple[Judgement, ...] = ()
     is_allowed: bool = False
     verdict: str = ""
@@ -148,6 +149,11 @@ class MixPage:
     @property
     def rate_chosen(self) -> str:
         return dict(self.rates).get(self.choice.rate, "")
+
+    @property
+    def supervisor_words(self) -> str:
+        """Who was named to supervise before mixing; empty where the license says it."""
+        return dict(self.supervisors).get(str(self.choice.supervisor_id), "")
 
     @property
     def sprayer_words(self) -> str:

@@ -242,9 +242,9 @@ def mix_page_of(request: HttpRequest, pk: int) -> MixPage:
 
 def _choice(request: HttpRequest) -> Choice:
     asked = request.GET
-    use, equipment, also = (
+    use, equipment, also, over = (
         next(iter(whole_numbers(asked.getlist(name)[:1])), None)
-        for name in ("use", "equipment", "also")
+        for name in ("use", "equipment", "also", "supervisor")
     )
     system = person_of(request).branch.units
     return Choice(
@@ -259,6 +259,7 @@ def _choice(request: HttpRequest) -> Choice:
         measure=asked.get("measure", ""),
         equipment_id=equipment,
         also_id=also,
+        supervisor_id=over,
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
         answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
         also_answers=_also_answers(request, also),
@@ -282,6 +283,7 @@ def _choice_form(page: MixPage) -> ChoiceOfUse:
             "use": choice.use_id,
             "equipment": choice.equipment_id,
             "also": choice.also_id,
+            "supervisor": choice.supervisor_id,
         },
         spray_unit=choice.spray_unit,
         offered={
@@ -291,6 +293,7 @@ def _choice_form(page: MixPage) -> ChoiceOfUse:
             "measure": page.measures,
             "equipment": [("", "Not chosen"), *page.sprayers],
             "also": [("", "Nothing else"), *page.beside],
+            "supervisor": [("", "Who my license names"), *page.supervisors],
         },
     )
 
@@ -308,6 +311,7 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
         "equipment": page.sprayer.name if page.sprayer else "",
         "ending": "another" if page.also_uses and not has_two_products(person, load) else "finish",
         "load": load,
+        **({"supervisor": page.choice.supervisor_id} if page.choice.supervisor_id else {}),
         "finished_unit": page.choice.spray_unit,
     }
 

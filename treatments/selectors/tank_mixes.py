@@ -90,6 +90,7 @@ def tank_mix(
         answers=for_second(first.setting.answers, answers),
         visit_ref=first.setting.visit_ref,
         booked=first.setting.booked,
+        supervisor_id=first.setting.supervisor_id,
     )
     if waits_for_signature(second.judgements):
         raise Refused(

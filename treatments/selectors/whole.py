@@ -54,7 +54,8 @@ class Setting:
     """Who treats what with which direction on which day, before and after the fact.
 
     `answers` are code and answer of the safety questions; `booked` zone and day of visits to come;
-    `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over.
+    `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over;
+    `supervisor_id` is somebody named before mixing instead of who the license says.
     """
 
     place: Property
@@ -72,6 +73,7 @@ class Setting:
     visit_ref: str = ""
     over_at: datetime | None = None
     booked: tuple[tuple[int, date], ...] = ()
+    supervisor_id: int | None = None
 
     @property
     def product(self) -> Product | None:
