@@ -13,7 +13,7 @@ from django.core.management import CommandError, call_command
 
 from accounts.models import OpenItem, Person
 from accounts.rules.register import RUNS_OUT, PaperKind
-from accounts.rules.respirators import Papers, kinds_named
+from accounts.rules.respirators import Papers
 from accounts.selectors.people import respirator_papers
 from accounts.selectors.register import register_lines
 from scheduling.management import serving
@@ -97,7 +97,7 @@ def _safety_is_shown() -> None:
     fitted = {person.full_name for person in Person.objects.technicians() if papers_of(person)}
     assert fitted == {"Jonas Lindqvist", "Mira Vargas"}
     rows = LabelProtection.objects.filter(item__icontains="respirator")
-    assert all(len(kinds_named(row.item)) == 1 for row in rows)
+    assert all(len(row.respirators) == 1 for row in rows)
     assert {row.label_version.product.formulation for row in rows} == {"dust", "aerosol"}
     assert LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden").count() == 1
     assert LabelLimit.objects.filter(fact="food_area_closed").count() == 1

@@ -155,7 +155,7 @@ def request_row(person: Person, request: CorrectionRequest) -> RequestRow:
 
 def _others(request: CorrectionRequest) -> Sequence[CorrectionRequest]:
     """What is decided together with the first of a tank; nothing hangs on the others."""
-    return () if request.together_with_id else request.others.all()
+    return () if request.together_with_id else list(request.others.all())
 
 
 def may_decide(person: Person) -> bool:

@@ -195,7 +195,10 @@ def _lock_tank(befores: Sequence[ApplicationRecord]) -> None:
     """Lock the load and every lot of its products before the first of them moves."""
     first = befores[0]
     key = load_key(first.load_ref)
-    load = Load.objects.select_for_update(of=("self",), no_key=True).filter(client_ref=key).first()
+    if key is None:
+        return
+    rows = Load.objects.select_for_update(of=("self",), no_key=True)
+    load = rows.filter(client_ref=key).first()
     moves = StockMove.objects.filter(record__in=befores)
     if load is not None:
         vehicle = vehicle_at(first.applicator_id, first.finished_at)
