@@ -19,6 +19,7 @@ from scheduling.models.renewals import OPEN_STATES, WAITING_STATES
 from scheduling.rules.day_words import count, local
 from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
 from scheduling.rules.visit_states import RenewalState
+from scheduling.services.keepers import keep_all_keepers
 from scheduling.services.opening import open_renewals
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
 from sites.services.reviews import watch_reviews
@@ -180,6 +181,7 @@ def sweep_now(*, now: datetime) -> SweepReport:
     flag_late_notices(now=now)
     look_for_early_purges(now=now)
     keep_recalls(now=now)
+    keep_all_keepers(now=now)
     today = firm_day(now)
     audit_once_a_day(today=today, now=now)
     watch_reviews(today=today, now=now)

@@ -49,7 +49,6 @@ from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
 from scheduling.services.deciding import ask_from_stop, sign_at_stop
 from scheduling.views.mix_load_form import mix_load_form
-from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import ASKED_LATER, Application, Entered
@@ -252,23 +251,24 @@ def mix_page_of(request: HttpRequest, pk: int) -> MixPage:
 
 def _choice(request: HttpRequest) -> Choice:
     asked = request.GET
-    use, equipment, also = (
+    use, equipment, also, over = (
         next(iter(whole_numbers(asked.getlist(name)[:1])), None)
-        for name in ("use", "equipment", "also")
+        for name in ("use", "equipment", "also", "supervisor")
     )
-    unit = SPRAY_UNITS[person_of(request).branch.units]
+    system = person_of(request).branch.units
     return Choice(
         zone_ids=whole_numbers(asked.getlist("zone")),
         use_id=use,
         method=asked.get("method", ""),
         pest_ids=whole_numbers(asked.getlist("pest")),
-        tank=asked.get("tank", ONE_TANK[unit]),
-        spray_unit=unit,
+        tank=asked.get("tank", ONE_TANK[system]),
+        system=system,
         rate=asked.get("rate", ""),
         reason=asked.get("reason", ""),
         measure=asked.get("measure", ""),
         equipment_id=equipment,
         also_id=also,
+        supervisor_id=over,
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
         answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
         also_answers=_also_answers(request, also),
@@ -292,6 +292,7 @@ def _choice_form(page: MixPage) -> ChoiceOfUse:
             "use": choice.use_id,
             "equipment": choice.equipment_id,
             "also": choice.also_id,
+            "supervisor": choice.supervisor_id,
         },
         spray_unit=choice.spray_unit,
         offered={
@@ -301,6 +302,7 @@ def _choice_form(page: MixPage) -> ChoiceOfUse:
             "measure": page.measures,
             "equipment": [("", "Not chosen"), *page.sprayers],
             "also": [("", "Nothing else"), *page.beside],
+            "supervisor": [("", "Who my license names"), *page.supervisors],
         },
     )
 
@@ -318,6 +320,7 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
         "equipment": page.sprayer.name if page.sprayer else "",
         "ending": "another" if page.also_uses and not has_two_products(person, load) else "finish",
         "load": load,
+        **({"supervisor": page.choice.supervisor_id} if page.choice.supervisor_id else {}),
         "finished_unit": page.choice.spray_unit,
     }
 

@@ -88,6 +88,12 @@ def has_bees(property_id: int) -> bool:
     return cautions_of(property_id).filter(kind=CautionKind.BEES).exists()
 
 
+def places_with_bees() -> list[int]:
+    """The keys of the properties where bees or hives are noted."""
+    rows = SiteCaution.objects.filter(kind=CautionKind.BEES)
+    return list(rows.order_by().values_list("property", flat=True).distinct())
+
+
 def caution_for(person: Person | None, pk: int) -> SiteCaution:
     """One caution of a property the person may see; otherwise Http404."""
     cautions = SiteCaution.objects.filter(property__in=properties_for(person))

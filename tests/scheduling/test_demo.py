@@ -13,7 +13,7 @@ from django.core.management import CommandError, call_command
 
 from accounts.models import OpenItem, Person
 from accounts.rules.register import RUNS_OUT, PaperKind
-from accounts.rules.respirators import Papers, kinds_named
+from accounts.rules.respirators import Papers
 from accounts.selectors.people import respirator_papers
 from accounts.selectors.register import register_lines
 from scheduling.management import serving
@@ -100,7 +100,7 @@ def _safety_is_shown() -> None:
     fitted = {person.full_name for person in Person.objects.technicians() if papers_of(person)}
     assert fitted == {"Jonas Lindqvist", "Mira Vargas"}
     rows = LabelProtection.objects.filter(item__icontains="respirator")
-    assert all(len(kinds_named(row.item)) == 1 for row in rows)
+    assert all(len(row.respirators) == 1 for row in rows)
     assert {row.label_version.product.formulation for row in rows} == {"dust", "aerosol"}
     forbidden = LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden")
     assert sorted(forbidden.values_list("named", flat=True)) == ["", "bifenthrin"]

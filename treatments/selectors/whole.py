@@ -66,6 +66,7 @@ class Setting:
     `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over;
     `more_follows` that another load follows at the visit; `is_high_rate` that it is above the
     middle of the direction's rates.
+    `supervisor_id` is somebody named before mixing instead of who the license says.
     """
 
     place: Property
@@ -85,6 +86,7 @@ class Setting:
     booked: tuple[tuple[int, date], ...] = ()
     more_follows: bool = False
     is_high_rate: bool = False
+    supervisor_id: int | None = None
 
     @property
     def product(self) -> Product | None:

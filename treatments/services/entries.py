@@ -43,6 +43,7 @@ from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.log import append_leaf
 from treatments.services.profiles import mark_used
 from treatments.services.protections import refresh_protections
+from treatments.services.recalls import keep_recall_of_record
 from treatments.services.recording import open_windows, store_areas
 from treatments.services.stock_use import take_back_use, use_from_stock
 
@@ -142,6 +143,7 @@ def store_void(before: ApplicationRecord, signed: Signed) -> ApplicationRecord:
 
 
 def _finish(record: ApplicationRecord, signed: Signed) -> ApplicationRecord:
+    keep_recall_of_record(record, signed.now)
     append_leaf(
         branch_id=record.branch_id,
         kind=str(signed.kind),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -75,14 +76,15 @@ def move_rest(
     ]
 
 
-def lock_lots_of(load: Load, vehicle: StockPlace | None) -> None:
+def lock_lots_of(load: Load, vehicle: StockPlace | None, also: Iterable[int] = ()) -> None:
     """Lock the lots of every product of a load at once, by key, before the first of them moves.
 
     One product after the other would take them in the order of the load, and after the log.
+    `also` are lots that will move beside those.
     """
-    if vehicle is None:
-        return
-    named = [[row.lot_id] if row.lot_id else _aboard(row, vehicle) for row in load.products]
+    named = [also]
+    if vehicle is not None:
+        named += [[row.lot_id] if row.lot_id else _aboard(row, vehicle) for row in load.products]
     locked_lots(sorted({pk for keys in named for pk in keys}))
 
 

@@ -45,6 +45,7 @@ from treatments.services.load_use import judge_load, locked_state, with_load
 from treatments.services.log import append_leaf
 from treatments.services.profiles import mark_used
 from treatments.services.protections import new_window, refresh_protections
+from treatments.services.recalls import keep_recall_of_load
 from treatments.services.stock_use import use_from_stock
 
 if TYPE_CHECKING:
@@ -142,6 +143,8 @@ def _record(
     _ask_for_verification(whole)
     refresh_protections(area.zone_id for area in areas)
     use_from_stock(record=record, by=by, now=now)
+    if load is not None:
+        keep_recall_of_load(load.load, now)
     note_event(by=by, act="record_application", thing=record, now=now)
     append_leaf(
         branch_id=record.branch_id,
