@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from accounts.rules.register import RUNS_OUT
+
 
 class Acts(StrEnum):
     """Who must act on a matter; anybody who may close it may still close it."""
@@ -36,6 +38,9 @@ class ItemKind:
     @property
     def acts_word(self) -> str:
         return ACTS_WORDS[self.acts]
+
+
+KINDS: Mapping[str, ItemKind] = {RUNS_OUT: ItemKind("Runs out", Acts.OFFICE)}
 
 
 def undeclared(code: str) -> ItemKind:

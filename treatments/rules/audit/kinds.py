@@ -42,6 +42,7 @@ OTHER_KINDS: Mapping[str, ItemKind] = {
     "totals_differ_from_log": ItemKind("Totals differ from log", Acts.MANAGER, "A21"),
     "purged_early": ItemKind("Purged early", Acts.MANAGER, "A22"),
     "correction_asked": ItemKind("Correction asked", Acts.MANAGER),
+    "label_withdrawn": ItemKind("Label withdrawn", Acts.MANAGER),
     "label_unverified": ItemKind("Label unverified", Acts.MANAGER),
     "label_verified_alone": ItemKind("Label verified alone", Acts.MANAGER),
     "load_difference": ItemKind("Load difference", Acts.TECHNICIAN),
