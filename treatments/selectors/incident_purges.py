@@ -78,7 +78,7 @@ def _kept(
         last_entry_on=last.astimezone(UTC).date(),
         records_until=max((days[key] for key in records if key in days), default=None),
         is_open=not is_closed([one.kind for one in entries]),
-        is_held=not held.isdisjoint(records),
+        is_held=any(key in held for key in records),
     )
 
 
