@@ -297,15 +297,17 @@ def check_head(head: dict[str, Any], last: dict[str, Any], expected: str) -> Non
 
 def check_records(bundle: Bundle) -> None:
     """Each record is what its leaf says, and no leaf of a record is left out."""
-    seen = set()
+    seen, followed = set(), {one["said"]["record"]["corrects_id"] for one in bundle.records}
     for record in bundle.records:
         name = f"record {record['record_id']}"
-        place = (record["branch"], record["seq"])
-        said = bundle.said.get(place)
+        said = bundle.said.get(place := (record["branch"], record["seq"]))
         if said is None or said["record_id"] != record["record_id"]:
             raise Differs(f"{name} has no leaf")
         if said["payload"] != record["said"]:
             raise Differs(f"{name} is not what its leaf says")
+        counts = record["record_id"] not in followed and record["said"]["record"]["entry"] != "void"
+        if record["in_force"] is not counts:
+            raise Differs(f"{name} is not in force as the leaves say")
         check_personal(bundle, name, said["payload"].get("personal", {}), record["personal"])
         seen.add(place)
     for place, said in bundle.said.items():
@@ -326,17 +328,17 @@ def check_personal(
 
 def part_of(record: Any, path: str) -> str:
     """One part of a record by its path, as a cell says it."""
-    for name in path.split("."):
-        record = record.get(name) if isinstance(record, dict) else None
-    if isinstance(record, bool):
-        return "yes" if record else "no"
-    return "" if record is None else str(record)
+    if isinstance(record, list):
+        return "; ".join(part_of(one, path) for one in record)
+    if path:
+        name, _, rest = path.partition(".")
+        return part_of(record.get(name) if isinstance(record, dict) else None, rest)
+    return str({"True": "yes", "False": "no", "None": ""}.get(repr(record), record))
 
 
 def check_table(bundle: Bundle) -> None:
     """The table says what the records say."""
-    text = bundle.files.read("records.csv").decode()
-    rows = list(csv.reader(io.StringIO(text, newline="")))
+    rows = list(csv.reader(io.StringIO(bundle.files.read("records.csv").decode(), newline="")))
     columns = bundle.manifest["columns"]
     if rows[0] != [name for name, _ in columns] or len(rows) != len(bundle.records) + 1:
         raise Differs("records.csv has other columns or rows than there are records")
@@ -376,10 +378,8 @@ def verify(place: Path, key: str) -> int:
 
 
 def say(bundle: Bundle, key: str) -> int:
-    counts = (
-        f"{len(bundle.records)} records, {len(bundle.leaves)} leaves, {len(bundle.heads)} heads"
-    )
-    print(f"{counts}:\nevery record is in the log that was signed, as it was recorded.")
+    print(f"{len(bundle.records)} records, {len(bundle.leaves)} leaves, {len(bundle.heads)} heads:")
+    print("every record is in the log that was signed, as it was recorded.")
     if bundle.forgotten:
         print(f"{bundle.forgotten} personal values are no longer kept; only their digests are.")
     for sentence in bundle.manifest["differences"]:
@@ -387,8 +387,8 @@ def say(bundle: Bundle, key: str) -> int:
     for last in bundle.last.values():
         print(f"Branch {last['branch']}: {last['size']} leaves, root {last['root']}, signed")
         print(f"  {last['at']} with the key {last['key']}")
-    unknown = "signature not checked against a key you know (say --key FINGERPRINT)"
-    print("Signed by the key you know." if key else unknown)
+    known = "Signed by the key you know."
+    print(known if key else "signature not checked against a key you know (say --key FINGERPRINT)")
     return 0 if key else 3
 
 
