@@ -112,7 +112,7 @@ def _something_is_left_out_mixed_and_forgotten() -> None:
     assert left.area.runs.count() == 3 and not left.area.record.judgements.filter(
         severity="violation"
     )
-    assert LoadProduct.objects.get().label_version.product.name == "Demonstration C CS"
+    assert LoadProduct.objects.get().label_version.product.name == "Demonstration E SC"
     gap = OpenItem.objects.get(code="amount_missing", closed_at=None)
     assert gap.thing.startswith("treatments.applicationrecord:")
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from treatments.models import Load
 
 LEFT_OUT, LEFT_FT = "By the gas meter", 3
-SECOND = "Demonstration C CS"
+SECOND = "Demonstration E SC"
 
 
 def name_the_walls(*, visit: Visit, by: Person) -> str:
@@ -74,6 +74,6 @@ def mix_two(*, stop: Visit, now: datetime) -> Load:
         mixed_at=now,
         visit_ref=str(stop.ref),
         equipment="1-gal hand can, fan nozzle",
-        also=AlsoMixed(second.pk, Entered("0.38", "fl_oz")),
+        also=AlsoMixed(second.pk, Entered("0.76", "fl_oz")),
     )
     return mix_load(mixing=mixing, by=technician, now=now)
