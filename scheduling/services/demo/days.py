@@ -121,7 +121,7 @@ def treat(
 ) -> Visit:
     """Start the stop, treat each zone of its renewal, finish; `over` multiplies the amounts.
 
-    `without` names the wall run that is left out; `gap` forgets the amounts of the first product.
+    `without` names the wall run that is left out; `gap` forgets the amount of the first product.
     """
     visit.refresh_from_db()
     technician = next(one for one in firm.technicians if one.pk == visit.technician_id)
@@ -135,7 +135,7 @@ def treat(
             application, zones=tuple(_zone(part.zone, without) for part in job.parts)
         )
         if gap and number == 1:
-            application = replace(application, product_amount=None, finished_amount=None)
+            application = replace(application, product_amount=None)
         record_at_stop(
             visit_id=visit.pk,
             application=application,

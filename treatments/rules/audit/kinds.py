@@ -36,6 +36,7 @@ RECORD_KINDS: Mapping[str, ItemKind] = {
 OTHER_KINDS: Mapping[str, ItemKind] = {
     "corrected_copy": ItemKind("Corrected copy", Acts.OFFICE, "A15"),
     "stock_below_zero": ItemKind("Stock below zero", Acts.MANAGER, "A17"),
+    "log_key_lost": ItemKind("Log key lost", Acts.MANAGER, "A19"),
     "log_not_signed": ItemKind("Log not signed", Acts.MANAGER, "A19"),
     "incident_notice": ItemKind("Agency notice", Acts.MANAGER, "A20"),
     "incident_notice_late": ItemKind("Agency notice late", Acts.MANAGER, "A20"),
