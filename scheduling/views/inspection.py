@@ -84,10 +84,15 @@ def show(request: HttpRequest, visit: InspectorVisit) -> HttpResponse:
         by=str(visit),
         act="desk_viewed",
         thing=visit,
-        asked={name: value[:200] for name, value in request.GET.items() if value},
+        asked={_kept(name): _kept(value) for name, value in request.GET.items() if value},
         status=answer.status_code,
     )
     return answer
+
+
+def _kept(text: str) -> str:
+    """The beginning of what was typed; PostgreSQL keeps no zero byte."""
+    return text[:200].replace("\x00", "\ufffd")
 
 
 @require_POST
