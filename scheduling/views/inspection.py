@@ -84,7 +84,7 @@ def show(request: HttpRequest, visit: InspectorVisit) -> HttpResponse:
         by=str(visit),
         act="desk_viewed",
         thing=visit,
-        asked={_kept(name): _kept(value) for name, value in request.GET.items() if value},
+        asked={_kept(name): _kept(str(value)) for name, value in request.GET.items() if value},
         status=answer.status_code,
     )
     return answer
