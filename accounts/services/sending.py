@@ -32,6 +32,7 @@ log = logging.getLogger("accounts.notices")
 MOST_AT_ONCE = 500
 RUN_LASTS_S = 300  # a worker is ended after ten minutes; what is left waits for the next run
 # no run lasts as long: a claim this old was left behind
+LEFT_BEHIND = "The program stopped while sending; it may have gone out."
 CLAIM_LASTS = timedelta(minutes=30)
 NOWHERE = frozenset(
     f"django.core.mail.backends.{name}.EmailBackend" for name in ("console", "dummy")
@@ -213,7 +214,7 @@ def _not_taken(notice: Notice, code: int, answer: str, now: datetime) -> str:
 @transaction.atomic
 def _failed(notice: Notice, why: str) -> str:
     _mark(notice, state=State.FAILED, last_answer=why[:200], next_try_at=None)
-    _tell(notice, NOT_SENT, why)
+    open_item(branch_id=notice.branch_id, code=NOT_SENT, thing=notice, sentence=_told(notice, why))
     return "refused"
 
 
@@ -221,14 +222,9 @@ def _mark(notice: Notice, **columns: object) -> None:
     Notice.objects.filter(pk=notice.pk).update(**columns)
 
 
-def _tell(notice: Notice, code: str, what: str) -> None:
-    open_item(
-        branch_id=notice.branch_id,
-        code=code,
-        thing=notice,
-        sentence=f"{notice.get_kind_display()} {notice.pk}: {what} "
-        "Open it, then send it again or give it another way.",
-    )
+def _told(notice: Notice, what: str) -> str:
+    next_step = "Open it, then send it again or give it another way."
+    return f"{notice.get_kind_display()} {notice.pk}: {what} {next_step}"
 
 
 @transaction.atomic
@@ -239,5 +235,6 @@ def _doubt(now: datetime) -> int:
     for notice in doubtful:
         still = Notice.objects.filter(pk=notice.pk, state=State.SENDING)
         if still.update(state=State.DOUBTFUL):
-            _tell(notice, IN_DOUBT, "The program stopped while sending; it may have gone out.")
+            sentence = _told(notice, LEFT_BEHIND)
+            open_item(branch_id=notice.branch_id, code=IN_DOUBT, thing=notice, sentence=sentence)
     return len(doubtful)

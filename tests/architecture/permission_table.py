@@ -114,6 +114,8 @@ TABLE: dict[str, Row] = {
     # without a question there is nothing to hand over
     "desk_paper": Row(get=None, post=MANAGER_FORM),
     "desk_bundle": Row(get=None, post=MANAGER_FORM),
+    "desk_label": Row(get=None, post=MANAGER, takes=("branch", "label", "file_kind")),
+    "desk_notice": Row(get=None, post=MANAGER, takes=("branch", "visit")),
     "desk_visits": Row(get=MANAGER, post=MANAGER_FORM),
     "desk_visit_end": Row(get=None, post=answers(MANAGER, 302), takes=("inspector_visit",)),
     # an inspector has no account: see GUEST

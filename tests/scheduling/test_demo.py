@@ -28,8 +28,10 @@ from treatments.models import (
     LabelLimit,
     LabelProtection,
     LabelVersion,
+    LoadProduct,
     Product,
     RetentionHold,
+    TreatedRun,
 )
 from treatments.selectors.log import verify_all
 from treatments.selectors.stock_agreement import compare_use
@@ -89,6 +91,7 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     _stock_is_kept()
     _an_incident_was_told()
     _papers_run_out()
+    _something_is_left_out_mixed_and_forgotten()
     assert protection_drift() == []
     made = ApplicationRecord.objects.count()
     assert "here already" in told()
@@ -107,6 +110,17 @@ def _safety_is_shown() -> None:
     in_words = LabelLimit.objects.filter(label_version__product__name="Demonstration J EC")
     assert {"high_rate_only", "run_off", "rotation"} <= set(in_words.values_list("fact", flat=True))
     assert LabelLimit.objects.filter(fact="food_area_closed").count() == 1
+
+
+def _something_is_left_out_mixed_and_forgotten() -> None:
+    """A wall run left out with its reason, a tank of two products, an amount nobody wrote down."""
+    left = TreatedRun.objects.exclude(reason="").get()
+    assert left.area.runs.count() == 3 and not left.area.record.judgements.filter(
+        severity="violation"
+    )
+    assert LoadProduct.objects.get().label_version.product.name == "Demonstration E SC"
+    gap = OpenItem.objects.get(code="amount_missing")
+    assert gap.thing.startswith("treatments.applicationrecord:")
 
 
 def _papers_run_out() -> None:

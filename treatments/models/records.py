@@ -103,6 +103,8 @@ class ApplicationRecord(Stamped):
     finished_at = models.DateTimeField()
     device_time = models.CharField(max_length=40, blank=True)
     device_skew_s = models.IntegerField(null=True)
+    sent_skew_s = models.IntegerField(null=True)
+    completed_at = models.DateTimeField(null=True)
     received_at = models.DateTimeField()
     wind_mph = models.CharField(max_length=10, blank=True)
     temperature_f = models.CharField(max_length=10, blank=True)

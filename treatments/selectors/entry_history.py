@@ -14,7 +14,7 @@ from treatments.rules.corrections import changes_between
 from treatments.rules.effective import ENTRY_WORDS, EntryKind, is_late
 from treatments.rules.periods import is_closed
 from treatments.selectors.corrections import changes_of, may_complete, requests_for
-from treatments.selectors.entries import entries_of, facts_of, said_at
+from treatments.selectors.entries import entries_of, facts_of, said_at, written_down_at
 from treatments.selectors.entry_words import ChangeWords, words_of
 from treatments.selectors.periods import closed_through
 
@@ -122,7 +122,7 @@ def _version(
         word=ENTRY_WORDS[kind],
         is_now=is_now,
         is_void=kind is EntryKind.VOID,
-        is_late=is_late(entry.applied_on, said_at(entry), entry.complete_by),
+        is_late=is_late(entry.applied_on, written_down_at(entry), entry.complete_by),
         at=said_at(entry),
         by=entry.created_by.full_name if entry.created_by else "",
         approved_by=entry.approved_by.full_name if entry.approved_by else "",

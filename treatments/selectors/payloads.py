@@ -100,7 +100,8 @@ LATER_COLUMNS = (
 EVERY_COLUMN = (*RECORD_COLUMNS, *LATER_COLUMNS)
 ONLY_WHEN_TRUE = "is_one_person_firm"
 # columns that stand in a leaf only where they say something, as every leaf before them
-ONLY_WHEN_FILLED = ("work_kinds", "supervisor_category")
+ONLY_WHEN_FILLED = ("work_kinds", "supervisor_category", "sent_skew_s", "completed_at")
+EMPTY: tuple[object, ...] = (None, "", [])  # a skew of nought seconds was measured
 AREA_COLUMNS = (
     "zone_id",
     "zone_name",
@@ -178,7 +179,7 @@ def _runs(record_ids: Collection[int]) -> dict[int, list[Payload]]:
 
 def _versioned(record: Payload) -> Payload:
     """The columns of a record under the version that knows them all."""
-    filled = [name for name in ONLY_WHEN_FILLED if record[name]]
+    filled = [name for name in ONLY_WHEN_FILLED if record[name] not in EMPTY]
     is_later = any(record[name] for name in LATER_COLUMNS)
     names = (*(EVERY_COLUMN if is_later else RECORD_COLUMNS), *filled)
     version = LATER_VERSION if is_later else VERSION

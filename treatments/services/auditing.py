@@ -10,6 +10,7 @@ from accounts.rules.item_watch import Steps
 from accounts.services.audit import note_event
 from accounts.services.item_watch import move_items, settle_items
 from treatments.rules.audit.kinds import COPY, RECORD_KINDS, TIMES
+from treatments.rules.use_reports import report_year
 from treatments.selectors.audit import (
     AUDITED,
     findings_in,
@@ -19,6 +20,7 @@ from treatments.selectors.audit import (
     was_audited,
 )
 from treatments.selectors.windows import in_portions
+from treatments.services.total_findings import check_totals
 
 if TYPE_CHECKING:
     from treatments.models import ApplicationJudgement, ApplicationRecord
@@ -81,6 +83,12 @@ def _settled(keys: list[int], today: date, now: datetime) -> Steps:
 
 
 def audit_once_a_day(*, today: date, now: datetime) -> None:
-    """Audit the records unless that was done on the day of the firm already."""
-    if not was_audited(today):
-        audit_records(today=today, now=now)
+    """Audit the records and compare totals with the log, once on a day of the firm.
+
+    The totals are those of this year and, in January, of the one that is reported then.
+    """
+    if was_audited(today):
+        return
+    audit_records(today=today, now=now)
+    for year in sorted({today.year, report_year(today)}):
+        check_totals(year=year, now=now)

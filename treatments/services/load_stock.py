@@ -25,6 +25,8 @@ from treatments.services.stock_use import from_lots, usable_lots
 if TYPE_CHECKING:
     from accounts.models import Person
 
+REST_WITHOUT_STOCK = "rest_without_stock"
+
 
 def container_for(kind: str, branch_id: int, container_id: int | None) -> StockPlace | None:
     """The rinsate container a rest goes into; None for another rest or a branch that has none.
@@ -163,5 +165,5 @@ def _open_without_lot(row: Load | LoadProduct, rest: LoadRest, vehicle: StockPla
 
 
 def _open(thing: LoadRest | Load | LoadProduct, vehicle: StockPlace, sentence: str) -> None:
-    branch, code = vehicle.branch_id, "rest_without_stock"
-    open_item(branch_id=branch, code=code, thing=thing, sentence=sentence)
+    branch = vehicle.branch_id
+    open_item(branch_id=branch, code=REST_WITHOUT_STOCK, thing=thing, sentence=sentence)
