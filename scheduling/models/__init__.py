@@ -1,6 +1,7 @@
 """The tables under the roof."""
 
 from scheduling.models.days import Route, RouteStop, Shift, TimeOff
+from scheduling.models.inspections import VisitInspection, VisitTask
 from scheduling.models.renewals import Renewal, RenewalZone
 from scheduling.models.visits import GUARDS, Visit, VisitApplication
 
@@ -14,4 +15,6 @@ __all__ = [
     "TimeOff",
     "Visit",
     "VisitApplication",
+    "VisitInspection",
+    "VisitTask",
 ]
