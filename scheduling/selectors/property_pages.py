@@ -15,6 +15,8 @@ from scheduling.rules.renewals import days_left
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
 from scheduling.selectors.renewal_words import window_source, zone_line, zone_size
 from scheduling.selectors.visit_words import VisitWords, visit_words
+from sites.selectors.exclusion import tasks_of
+from sites.selectors.inspections import inspections_of
 from sites.selectors.properties import (
     access_of,
     cautions_of,
@@ -100,6 +102,8 @@ class PropertyPage:
     cautions: Sequence[Any]
     preferences: Sequence[Any]
     units: Sequence[Any]
+    inspections: Sequence[Any]
+    tasks: Sequence[Any]
 
     @property
     def lapsed(self) -> int:
@@ -134,6 +138,8 @@ def property_page(person: Person, pk: int, today: date) -> PropertyPage:
         cautions=list(cautions_of(place.pk)),
         preferences=list(preferences_of(place.pk)),
         units=list(units_of(place.pk)),
+        inspections=inspections_of(place.pk)[:3],
+        tasks=tasks_of(place.pk),
     )
 
 

@@ -23,6 +23,7 @@ from scheduling.selectors.today import (
     stop_row,
     zone_of,
 )
+from sites.selectors.exclusion import tasks_of
 from sites.selectors.pests import pest_ids_of
 from sites.selectors.properties import zone_measure, zones_of
 from treatments.reports.residual_line import ZoneLine, line_days, residual_line
@@ -32,7 +33,7 @@ from treatments.selectors.windows import left_out_words, line_of, windows_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from sites.models import Property, TreatableZone
+    from sites.models import ExclusionTask, Property, TreatableZone
     from treatments.models import ApplicationRecord, ResidualWindow
 
 LINE_BACK, LINE_AHEAD = timedelta(days=45), timedelta(days=60)
@@ -81,6 +82,7 @@ class StopPage:
     """Everything of one stop but the mix."""
 
     pk: int
+    property_id: int
     customer: str
     address: str
     kind: str
@@ -104,6 +106,7 @@ class StopPage:
     records: tuple[RecordLine, ...]
     history: tuple[HistoryRow, ...]
     contacts: tuple[Call, ...]
+    tasks: tuple[ExclusionTask, ...]
 
 
 def _preferences(place: Property) -> tuple[Remark, ...]:
@@ -170,6 +173,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     row = stop_row(visit, today, is_next=False)
     return StopPage(
         pk=visit.pk,
+        property_id=visit.property_id,
         customer=row.customer,
         address=visit.property.address,
         kind=row.kind,
@@ -193,6 +197,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         records=_record_lines(visit),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
+        tasks=tuple(tasks_of(visit.property_id)),
     )
 
 

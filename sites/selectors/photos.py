@@ -20,3 +20,8 @@ def photo_for(person: Person, within: QuerySet[Property], pk: int) -> Photo:
     if photo.is_sealed:
         require(person, Permission.SEE_SEALED_PHOTOS)
     return photo
+
+
+def pictures_of(finding_id: int) -> list[Photo]:
+    """The photos of a finding that can be shown, with their bytes."""
+    return list(Photo.objects.filter(finding=finding_id, is_sealed=False).order_by("pk"))

@@ -32,6 +32,7 @@ from tests.factories import (
     make_zone,
 )
 from tests.guards_off import all_guards
+from tests.inspection_cases import GUARDED
 from tests.papers import make_credits, make_cycle, make_firm_paper, make_training
 from treatments.models import (
     ApplicationJudgement,
@@ -87,6 +88,7 @@ def _leaf(branch: Branch) -> LogEntry:
 
 
 ROWS: dict[str, Callable[[], models.Model]] = {
+    **GUARDED,
     "accounts_auditevent": lambda: AuditEvent.objects.create(
         at=NOON, person_name="Pat Example", act="opened", thing="branch:1"
     ),

@@ -13,7 +13,7 @@ from accounts.models import InspectorVisit, Person
 from accounts.selectors.inspectors import digest_of
 from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication
-from sites.models import Preference, PropertyAccess, SiteCaution, Unit
+from sites.models import Preference, Property, PropertyAccess, SiteCaution, Unit
 from tests.factories import (
     make_contact,
     make_customer,
@@ -26,6 +26,13 @@ from tests.factories import (
     make_visit,
     make_window,
     make_zone,
+)
+from tests.inspection_cases import (
+    make_finding,
+    make_photo,
+    make_report,
+    make_round,
+    make_task,
 )
 from tests.papers import make_firm_paper, make_training
 from treatments.models import (
@@ -109,6 +116,20 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "record": record.pk,
         "renewal": renewal.pk,
         "visit": visit.pk,
+        **_looked_at(place),
+    }
+
+
+def _looked_at(place: Property) -> Examples:
+    """A round with a finding, its task, a photo and a kept report."""
+    inspection = make_round(place)
+    finding = make_finding(inspection, "4")
+    return {
+        "round": inspection.pk,
+        "finding": finding.pk,
+        "task": make_task(finding).pk,
+        "photo": make_photo(finding).pk,
+        "kept_report": make_report(inspection).pk,
     }
 
 

@@ -24,7 +24,17 @@ from accounts.permissions import Role
 from accounts.services.inspectors import receive_inspector
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
-from sites.models import Preference, Property, SiteCaution, TreatableZone, Unit
+from sites.models import (
+    ExclusionTask,
+    Finding,
+    InspectionReport,
+    Photo,
+    Preference,
+    Property,
+    SiteCaution,
+    TreatableZone,
+    Unit,
+)
 from treatments.models import (
     ApplicationRecord,
     CorrectionRequest,
@@ -109,6 +119,20 @@ def _refused_use(place: Property) -> Examples:
             if zone.place not in use.places and (pest := use.pests.first()):
                 return {"refused": urlencode({"zone": zone.pk, "use": use.pk, "pest": pest.pk})}
     return {}
+
+
+def _looked_at(place: Property) -> Examples:
+    """What was found at the property, newest first."""
+    found = Finding.objects.filter(inspection__property=place).order_by("-pk").first()
+    if found is None:
+        return {}
+    return {
+        "round": found.inspection_id,
+        "finding": found.pk,
+        "task": _first(ExclusionTask, finding__inspection__property=place, ending=None),
+        "photo": _first(Photo, property=place, is_sealed=False),
+        "kept_report": _first(InspectionReport, inspection__property=place),
+    }
 
 
 def _being_entered() -> Examples:
@@ -205,6 +229,7 @@ def examples_for(person: Person | None) -> Examples:
         "question": _first(UnlistedUseDecision),
         "correction": _correction_for(person),
         "incident": _incident_of(person),
+        **(_looked_at(place) if place else {}),
         "hold": _first(RetentionHold, released_at=None, incident=None),
         **_being_entered(),
         "weekday": 0,

@@ -289,3 +289,9 @@ def _written(row: HistoricTreatment) -> HistoryRow:
         until=max(ends, default=None),
         pk=None,
     )
+
+
+def pests_treated_at(property_id: int) -> list[str]:
+    """The common names of what the records in force of a property were made against."""
+    lists = effective_records().filter(property_id=property_id).values_list("pests", flat=True)
+    return [name for names in lists.order_by("pk") for name in names]
