@@ -35,7 +35,7 @@ LOST = "This form has lost its number. Open this page again."
 Rows = Sequence[tuple[str, str]]
 
 
-class PhotosInput(forms.ClearableFileInput):
+class PhotosInput(forms.FileInput):
     """Several files at once."""
 
     allow_multiple_selected = True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from io import BytesIO
-from typing import Any
+from typing import Any, TypeAlias
 from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import black
@@ -32,7 +32,7 @@ from treatments.reports.notice import drawable
 from treatments.reports.paper import DEMO, EDGE, GRAY, INNER
 
 # a drawing of the property that this report places, at most as wide as the sheet
-Plan = Flowable | None
+Plan: TypeAlias = "Flowable | None"
 PLAIN = ParagraphStyle("plain", fontName="Helvetica", fontSize=9.5, leading=12.5)
 STRONG = ParagraphStyle("strong", parent=PLAIN, fontName="Helvetica-Bold")
 FINE = ParagraphStyle("fine", parent=PLAIN, fontSize=8, leading=10.5, textColor=GRAY)

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -129,7 +130,7 @@ def report(request: HttpRequest, pk: int) -> HttpResponse:
 
 @requires(Permission.INSPECT)
 @require_GET
-def photo(request: HttpRequest, pk: int) -> HttpResponse:
+def photo(request: HttpRequest, pk: int) -> HttpResponseBase:
     """A photo; one that cannot be decoded only as an attachment, and only for a manager."""
     person = person_of(request)
     kept = photo_for(person, reachable(person, today_of(request)), pk)

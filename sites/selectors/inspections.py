@@ -7,6 +7,7 @@ reaches those with a stop near today.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Prefetch, QuerySet
@@ -33,7 +34,7 @@ from sites.rules.inspection_changes import (
 SHOWN = 20
 
 
-def places_among(keys: Iterable[int] | QuerySet[Property, int]) -> QuerySet[Property]:
+def places_among(keys: Iterable[int] | QuerySet[Any, Any]) -> QuerySet[Property]:
     """The properties with these keys, which may be a query."""
     return Property.objects.filter(pk__in=keys).select_related("branch", "customer")
 
