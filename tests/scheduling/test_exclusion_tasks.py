@@ -11,10 +11,18 @@ import pytest
 from django.utils import timezone
 
 from accounts.models import Branch, OpenItem, Person
-from scheduling.models import Visit, VisitTask
+from scheduling.models import Visit, VisitApplication, VisitTask
+from scheduling.selectors.notices import notice_of
 from sites.models import ExclusionTask, Inspection, Photo, Property, TaskEnding
 from tests.accounts.pages import ask, errors, send, words
-from tests.factories import make_customer, make_property, make_visit
+from tests.factories import (
+    make_customer,
+    make_label,
+    make_property,
+    make_record,
+    make_visit,
+    make_zone,
+)
 from tests.inspection_cases import make_finding, make_round, make_task, upload
 
 pytestmark = pytest.mark.django_db
@@ -170,3 +178,17 @@ def test_a_technician_ends_a_task_at_the_stop_and_the_visit_is_kept(
     assert send(other_technician, "exclusion_task", task.pk, **_end()).status_code == 404
     assert send(technician, "exclusion_task", task.pk, **_end()).status_code == 302
     assert VisitTask.objects.get().visit == visit
+
+
+def test_the_notice_says_what_the_customer_has_to_do(
+    technician: Person, place: Property, inspection: Inspection
+) -> None:
+    visit = make_visit(place, technician, _today(), state="done")
+    record = make_record(make_zone(place), technician, make_label(), visit_ref=str(visit.ref))
+    VisitApplication.objects.create(visit=visit, record=record)
+    plants = make_finding(inspection, checkpoint="vegetation")
+    make_task(plants, measure="vegetation", material="none", does="customer")
+    make_task(plants, measure="mulch", material="none")
+    told = notice_of(visit, demo=True).to_do
+    assert [one.by for one in told] == ["Jan 1, 2099"]
+    assert "Plants 2 to 3 ft from the foundation" in told[0].what
