@@ -16,7 +16,7 @@ from scheduling.reports.inspection_words import (
 )
 from scheduling.selectors.inspections import RoundPage, round_page
 from sites.rules.findings import REFER_WOOD
-from sites.rules.gaps import lets_in
+from sites.rules.gaps import lets_in, lets_in_words
 from sites.rules.sealing import stays_open_words
 from sites.selectors.photos import pictures_of
 
@@ -93,12 +93,9 @@ def _pictures(finding_id: int) -> tuple[SheetPhoto, ...]:
 def _finding(number: int, one: Finding, photos: tuple[SheetPhoto, ...]) -> SheetFinding:
     lines = [one.note, stays_open_words(one.opening)]
     if one.gap is not None:
-        admitted = lets_in(one.gap)
-        told = "; ".join(f"{each.pest.name} {each.word}" for each in admitted)
-        lines.append(
-            f"{one.get_gap_shape_display()} {one.gap_text}. {told or 'None shown to pass'}."
-        )
-        lines += [f"{each.pest.name}: {each.pest.source}." for each in admitted]
+        shape = one.get_gap_shape_display()
+        lines.append(f"{shape} {one.gap_text}. {lets_in_words(one.gap)}")
+        lines += [f"{each.pest.name}: {each.pest.source}." for each in lets_in(one.gap)]
     if one.pest is not None and one.pest.kind == "refer":
         lines.append(REFER_WOOD)
     if hasattr(one, "closing"):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from scheduling.selectors.reach import own_open_visit, reachable
 from sites.rules.checkpoints import BY_CODE, CHECKPOINTS, SIDE_WORDS, Checkpoint, Side
 from sites.rules.findings import NOT_WOOD_DESTROYING
-from sites.rules.gaps import Admitted, admitted_by, lets_in
+from sites.rules.gaps import Admitted, admitted_by, lets_in_words
 from sites.rules.inspection_changes import Changed, HotSpot
 from sites.rules.sealing import stays_open_words
 from sites.selectors.exclusion import tasks_of
@@ -169,7 +169,7 @@ def _pests(finding: Finding) -> str:
     gap = finding.gap
     if gap is None:
         return ""
-    return "; ".join(f"{one.pest.name} {one.word}" for one in lets_in(gap)) or "none shown to pass"
+    return lets_in_words(gap)
 
 
 @dataclass(frozen=True)

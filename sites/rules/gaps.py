@@ -206,6 +206,17 @@ def _at(limit: Limit, nm: int) -> Passes:
     return Passes.NOT_SHOWN
 
 
+def lets_in_words(gap: Gap) -> str:
+    """Passes: house mouse, rats. May pass: ...; each group once, in the order of the list."""
+    found = lets_in(gap)
+    groups = [
+        (word, [one.pest.name for one in found if one.passes is answer])
+        for answer, word in ((Passes.YES, "Passes"), (Passes.MAY, "May pass"))
+    ]
+    told = [f"{word}: {', '.join(names)}." for word, names in groups if names]
+    return " ".join(told) or "None is shown to pass."
+
+
 def weight_of(gap: Gap, seen: Mapping[str, int]) -> int:
     """How much there is to win by closing a gap: pests let in, each times how often it was here.
 

@@ -104,7 +104,7 @@ def test_a_round_at_a_stop_from_the_first_tap_to_the_report(
         "Ash Household, 14 Heron Lane",
         NOT_WOOD_DESTROYING,
         "Entry point, 4 mm (Doors and thresholds, north side)",
-        "Brown marmorated stink bug passes",
+        "Passes: Small ants and spiders, Multicolored Asian lady beetle, Brown marmorated",
         "Chambers 2019",
         "Dry and tidy.",
         "1 finding at 14 places looked at.",

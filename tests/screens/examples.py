@@ -121,13 +121,18 @@ def _refused_use(place: Property) -> Examples:
     return {}
 
 
-def _looked_at(place: Property) -> Examples:
-    """What was found at the property, newest first."""
-    found = Finding.objects.filter(inspection__property=place).order_by("-pk").first()
+def _looked_at(person: Person) -> Examples:
+    """What was found last: a technician's own, else anybody's."""
+    rows = Finding.objects.filter(gap_nm__isnull=False, photos__isnull=False).order_by("-pk")
+    if Role.TECHNICIAN in person.roles:
+        rows = rows.filter(inspection__created_by=person)
+    found = rows.first()
     if found is None:
         return {}
+    place = found.inspection.property
     return {
         "round": found.inspection_id,
+        "inspections_of.property": place.pk,
         "finding": found.pk,
         "task": _first(ExclusionTask, finding__inspection__property=place, ending=None),
         "photo": _first(Photo, property=place, is_sealed=False),
@@ -229,7 +234,7 @@ def examples_for(person: Person | None) -> Examples:
         "question": _first(UnlistedUseDecision),
         "correction": _correction_for(person),
         "incident": _incident_of(person),
-        **(_looked_at(place) if place else {}),
+        **_looked_at(person),
         "hold": _first(RetentionHold, released_at=None, incident=None),
         **_being_entered(),
         "weekday": 0,

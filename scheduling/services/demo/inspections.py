@@ -8,7 +8,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid5
 
-from django.core.files.base import ContentFile
+from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image, ImageDraw
 
 from scheduling.models import Visit
@@ -78,7 +78,7 @@ def _found(
                 inspection_id=inspection.pk,
                 **row,
             ),
-            photos=[ContentFile(_picture(), "demo.jpg")] if row["checkpoint"] == "eaves" else [],
+            photos=_photos(row["checkpoint"]),
             by=by,
             now=now,
         )
@@ -99,6 +99,10 @@ def _end(inspection: Inspection, by: Person, now: datetime, today: date, words: 
     clear = [one.code for one in CHECKPOINTS if one.number <= 20]
     answer_checkpoints(within=within, inspection_id=inspection.pk, checkpoints=clear, by=by)
     end_inspection(within=within, inspection_id=inspection.pk, words=words, by=by, now=now)
+
+
+def _photos(checkpoint: str) -> list[SimpleUploadedFile]:
+    return [SimpleUploadedFile("demo.jpg", _picture())] if checkpoint == "eaves" else []
 
 
 def _picture() -> bytes:

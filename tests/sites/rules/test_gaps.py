@@ -16,6 +16,7 @@ from sites.rules.gaps import (
     Shape,
     admitted_by,
     count_seen,
+    lets_in_words,
     mesh_opening_nm,
     parse_gap,
     weight_of,
@@ -129,6 +130,13 @@ def test_a_ruler_mark_is_the_fraction_of_25_4_mm(whole: int, above: int) -> None
     if expected <= WIDEST_NM:
         typed = f"{whole} {above}/64" if whole else f"{above}/64"
         assert parse_gap(typed, "in", "hole").nm == expected
+
+
+def test_what_comes_in_is_said_by_answer() -> None:
+    assert lets_in_words(parse_gap("6.35", "mm", "hole")) == (
+        "Passes: Small ants and spiders, House mouse. May pass: Multicolored Asian lady beetle."
+    )
+    assert lets_in_words(parse_gap("0.01", "mm", "slit")) == "None is shown to pass."
 
 
 def test_work_is_ordered_by_pests_let_in_times_how_often_they_were_here() -> None:
