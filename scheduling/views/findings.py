@@ -117,7 +117,7 @@ def zone(request: HttpRequest, pk: int) -> HttpResponse:
     found = page.finding
     point = BY_CODE[found.checkpoint]
     known = {
-        "name": f"{point.name}{f', {found.where}' if found.where else ''}"[:80],
+        "name": f"{point.name}{f', {found.spot}' if found.spot else ''}"[:80],
         "place": point.place,
         "geometry": "count",
         "wall_run": "1",

@@ -87,7 +87,7 @@ class Finding(Stamped):
     checkpoint = models.CharField(max_length=20, choices=CHECKPOINT_CHOICES)
     kind = models.CharField(max_length=12, choices=choices(KIND_WORDS))
     severity = models.CharField(max_length=8, choices=choices(SEVERITY_WORDS))
-    where = models.CharField(max_length=120, blank=True)
+    spot = models.CharField(max_length=120, blank=True)
     pest = models.ForeignKey(Pest, on_delete=models.PROTECT, null=True, related_name="+")
     condition = models.CharField(max_length=20, choices=list(CONDITION_WORDS.items()), blank=True)
     gap_shape = models.CharField(max_length=4, choices=choices(SHAPE_WORDS), blank=True)
@@ -108,7 +108,7 @@ class Finding(Stamped):
 
     def __str__(self) -> str:
         what = self.pest or (self.get_condition_display() if self.condition else "")
-        place = f"{BY_CODE[self.checkpoint].name}{f', {self.where}' if self.where else ''}"
+        place = f"{BY_CODE[self.checkpoint].name}{f', {self.spot}' if self.spot else ''}"
         told = f"{self.get_kind_display()}{f': {what}' if what else ''}"
         return f"{told}{f', {self.gap_text}' if self.gap_text else ''} ({place})"
 

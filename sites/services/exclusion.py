@@ -32,6 +32,7 @@ from sites.rules.sealing import INSIDE_WORDS, REFERRED, Inside, refuse_closing, 
 from sites.selectors.exclusion import task_for
 from sites.selectors.inspections import finding_for
 from sites.services.inspections import once, same_form
+from sites.services.locks import lock_property
 from sites.services.photos import Uploaded, keep_photos, read_photos
 from sites.services.zones import enter_zone
 
@@ -51,6 +52,7 @@ def add_task(*, within: QuerySet[Property], new: NewTask, by: Person, today: dat
     refuse_task(new, today)
 
     def make() -> ExclusionTask:
+        lock_property(finding.inspection.property_id)
         if FindingClosing.objects.filter(finding=finding).exists():
             raise Refused("closed", "This finding is closed. Add another one first.")
         made = _stored(finding, new, by)
@@ -118,6 +120,7 @@ def end_task(
     read = read_photos(photos)
 
     def make() -> TaskEnding:
+        lock_property(task.finding.inspection.property_id)
         if TaskEnding.objects.filter(task=task).exists():
             raise Refused("ended", "This task is ended already.")
         made = TaskEnding.objects.create(

@@ -39,6 +39,7 @@ from sites.rules.findings import (
 )
 from sites.rules.item_kinds import FINDING_REFERRED
 from sites.selectors.inspections import finding_for, findings_of, inspection_for, looked_at
+from sites.services.locks import lock_property
 from sites.services.photos import Uploaded, keep_photos, read_photos
 
 if TYPE_CHECKING:
@@ -114,8 +115,10 @@ def answer_checkpoints(
 
 
 def _open_round(within: QuerySet[Property], inspection_id: int) -> Inspection:
+    """The round, still open; whoever answers, adds and ends waits for each other."""
     inspection = inspection_for(within, inspection_id)
-    if hasattr(inspection, "ending"):
+    lock_property(inspection.property_id)
+    if InspectionEnding.objects.filter(inspection=inspection).exists():
         raise Refused("ended", "This inspection is ended. Begin another one.")
     return inspection
 
@@ -162,7 +165,7 @@ def _stored(new: NewFinding, by: Person, now: datetime) -> Finding:
         checkpoint=new.checkpoint,
         kind=new.kind,
         severity=new.severity,
-        where=line(new.where, field="where", label="Where", most=120, needed=False),
+        spot=line(new.where, field="where", label="Where", most=120, needed=False),
         pest=_pest(new.pest_id),
         condition=new.condition,
         gap_shape=gap.shape if gap else "",
@@ -235,6 +238,7 @@ def close_finding(
     Refused: one that is closed, an unknown ending, one whose task is still open.
     """
     require(by, Permission.INSPECT)
+    lock_property(finding_for(within, finding_id).inspection.property_id)
     finding = finding_for(within, finding_id)
     if hasattr(finding, "closing"):
         raise Refused("closed", f"This finding is closed: {finding.closing}.")

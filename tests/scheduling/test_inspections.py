@@ -298,7 +298,7 @@ def test_a_wood_destroying_pest_is_referred(technician: Person, visit: Visit) ->
 def test_a_zone_is_one_step_from_a_finding_also_for_a_technician(
     technician: Person, visit: Visit, place: Property
 ) -> None:
-    finding = make_finding(make_round(place), checkpoint="weep_holes", where="south wall")
+    finding = make_finding(make_round(place), checkpoint="weep_holes", spot="south wall")
     page = ask(technician, "finding_zone", finding.pk)
     form = {name: field.value() or "" for name, field in _fields(page).items()}
     assert form["name"] == "Weep holes and brick vents, south wall"
@@ -336,7 +336,7 @@ def test_pages_ask_as_often_for_many_findings_as_for_one(
 ) -> None:
     inspection = make_round(place)
     for number in range(12):
-        make_photo(make_finding(inspection, "4", where=f"no. {number}"))
+        make_photo(make_finding(inspection, "4", spot=f"no. {number}"))
     for name, pk in (("inspection_round", inspection.pk), ("inspections_of", place.pk)):
         with django_assert_max_num_queries(30):
             ask(office, name, pk)

@@ -8,12 +8,12 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid5
 
-from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image, ImageDraw
 
 from scheduling.models import Visit
 from scheduling.selectors.reach import reachable
 from scheduling.services.demo.days import NEVER_TYPED_TWICE, at
+from scheduling.services.demo.firm import Firm, Sheet
 from scheduling.services.inspecting import (
     inspect_at_stop,
     inspect_property,
@@ -27,7 +27,6 @@ from sites.services.inspections import add_finding, answer_checkpoints, end_insp
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from scheduling.services.demo.firm import Firm
     from sites.models import Finding, Inspection
 
 BACK = timedelta(days=70)
@@ -101,8 +100,9 @@ def _end(inspection: Inspection, by: Person, now: datetime, today: date, words: 
     end_inspection(within=within, inspection_id=inspection.pk, words=words, by=by, now=now)
 
 
-def _photos(checkpoint: str) -> list[SimpleUploadedFile]:
-    return [SimpleUploadedFile("demo.jpg", _picture())] if checkpoint == "eaves" else []
+def _photos(checkpoint: str) -> list[Sheet]:
+    drawn = _picture()
+    return [Sheet("demo.jpg", len(drawn), drawn)] if checkpoint == "eaves" else []
 
 
 def _picture() -> bytes:
