@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from accounts.refusals import Refused
 from accounts.rules.day_words import clock, short_day
+from accounts.rules.phones import readable
 from scheduling.reports.inspection_words import (
     InspectionSheet,
     SheetFinding,
@@ -65,7 +66,7 @@ def _firm(page: RoundPage) -> dict[str, str]:
     lines = [
         f"{branch.street}, {branch.city}, {branch.state} {branch.zip_code}",
         f"Business license {license_number}" if license_number else "",
-        f"Telephone {branch.phone}" if branch.phone else "",
+        f"Telephone {readable(branch.phone)}" if branch.phone else "",
     ]
     return {"firm": branch.name, "firm_lines": ". ".join(line for line in lines if line)}
 
@@ -106,9 +107,8 @@ def _finding(number: int, one: Finding, photos: tuple[SheetPhoto, ...]) -> Sheet
 
 
 def _task(task: ExclusionTask) -> SheetTask:
-    words = f"{task.get_measure_display()}, {task.get_material_display().lower()}: {task.finding}"
     return SheetTask(
-        words=". ".join(part for part in (words, task.words, task.advice) if part),
+        words=". ".join(part for part in (str(task), task.words, task.advice) if part),
         does=task.get_does_display(),
         due=short_day(task.due_on, True),
         price="" if task.price is None else f"${task.price:,.2f}",

@@ -106,6 +106,7 @@ def test_a_round_at_a_stop_from_the_first_tap_to_the_report(
         "Entry point, 4 mm (Doors and thresholds, north side)",
         "Passes: Small ants and spiders, Multicolored Asian lady beetle, Brown marmorated",
         "Chambers 2019",
+        "(614) 555-0100",
         "Dry and tidy.",
         "1 finding at 14 places looked at.",
     ):
