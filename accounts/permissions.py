@@ -30,6 +30,8 @@ class Permission(StrEnum):
     SEE_CUSTOMERS = "see_customers"
     EDIT_CUSTOMERS = "edit_customers"
     EDIT_PROPERTIES = "edit_properties"
+    INSPECT = "inspect"
+    SEE_SEALED_PHOTOS = "see_sealed_photos"
     SEE_PEOPLE = "see_people"
     EDIT_PEOPLE = "edit_people"
     GRANT_ROLES = "grant_roles"
@@ -77,6 +79,7 @@ _OFFICE = frozenset(
         Permission.SEE_CUSTOMERS,
         Permission.EDIT_CUSTOMERS,
         Permission.EDIT_PROPERTIES,
+        Permission.INSPECT,
         Permission.SEE_PEOPLE,
         Permission.EDIT_PEOPLE,
         Permission.EDIT_LICENSES,
@@ -100,6 +103,7 @@ _TECHNICIAN = frozenset(
     {
         Permission.SEE_OWN_PAGE,
         Permission.WORK_STOPS,
+        Permission.INSPECT,
         Permission.RECORD_APPLICATIONS,
         Permission.COMPLETE_RECORDS,
         Permission.DECIDE_UNLISTED_USE,
@@ -116,6 +120,7 @@ _TECHNICIAN = frozenset(
 _MANAGER = _OFFICE | {
     Permission.GRANT_ROLES,
     Permission.EDIT_BRANCHES,
+    Permission.SEE_SEALED_PHOTOS,
     Permission.SEE_USE_LOG,
     Permission.EXPORT_USE_LOG,
     Permission.VERIFY_LOG,

@@ -23,6 +23,7 @@ from tests.factories import (
     make_window,
     make_zone,
 )
+from tests.inspection_cases import GUARDED
 from tests.logbooks import LOGBOOK_ROWS
 from tests.notices import make_copy, make_evidence, make_notice
 from tests.papers import make_credits, make_cycle, make_firm_paper, make_training
@@ -83,6 +84,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_firmpaper": lambda: _corrected(make_firm_paper(make_branch(), NOON.date())),
     "sites_identification": lambda: _identified(),
     **LOGBOOK_ROWS,
+    **GUARDED,
     "accounts_notice": lambda: make_notice(guarded_record()),
     "accounts_noticeevidence": lambda: make_evidence(guarded_record()),
     "treatments_recordcopy": lambda: make_copy(guarded_record()),

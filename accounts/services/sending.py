@@ -202,7 +202,8 @@ def _not_taken(notice: Notice, code: int, answer: str, now: datetime) -> str:
     if 500 <= code < 600:
         _mark(notice, state=State.REFUSED, last_answer=answer, next_try_at=None)
         NoticeEvidence.objects.create(notice=notice, kind=Evidence.BOUNCED, at=now, said=answer)
-        _tell(notice, NOT_SENT, f"The mail server refused it: {answer}")
+        said = _told(notice, f"The mail server refused it: {answer}")
+        open_item(branch_id=notice.branch_id, code=NOT_SENT, thing=notice, sentence=said)
         return "refused"
     if now - (notice.waits_since or notice.created_at) > GIVE_UP_AFTER:
         return _failed(notice, f"The mail server did not take it for five days: {answer}.")

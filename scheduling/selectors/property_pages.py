@@ -18,7 +18,9 @@ from scheduling.selectors.renewal_words import window_source, zone_line, zone_si
 from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.site_logbook_pages import LinkRow, link_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
+from sites.selectors.exclusion import tasks_of
 from sites.selectors.identifications import identifications_of
+from sites.selectors.inspections import inspections_of
 from sites.selectors.properties import (
     access_of,
     cautions_of,
@@ -107,6 +109,8 @@ class PropertyPage:
     identified: Sequence[Any]
     sightings: Sequence[Sighting]
     links: Sequence[LinkRow]
+    inspections: Sequence[Any]
+    tasks: Sequence[Any]
 
     @property
     def lapsed(self) -> int:
@@ -144,6 +148,8 @@ def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
         identified=identifications_of(place.pk),
         sightings=open_sightings(place.pk),
         links=link_rows(person, place, now),
+        inspections=inspections_of(place.pk)[:3],
+        tasks=tasks_of(place.pk),
     )
 
 

@@ -1,8 +1,7 @@
 """The tables of the first floor."""
 
-from sites.models.identification import (
-    GUARDS as IDENTIFICATION_GUARDS,
-)
+from sites.models import exclusion, identification, inspections, logbook, photos
+from sites.models.exclusion import ExclusionTask, TaskEnding
 from sites.models.identification import (
     Identification,
     LookAlike,
@@ -11,8 +10,14 @@ from sites.models.identification import (
     Trait,
     TraitValue,
 )
-from sites.models.logbook import (
-    GUARDS as LOGBOOK_GUARDS,
+from sites.models.inspections import (
+    CheckpointAnswer,
+    Finding,
+    FindingClosing,
+    FindingZone,
+    Inspection,
+    InspectionEnding,
+    InspectionReport,
 )
 from sites.models.logbook import (
     CorrectiveAction,
@@ -25,6 +30,7 @@ from sites.models.logbook import (
     SiteReview,
 )
 from sites.models.pests import Pest
+from sites.models.photos import Photo
 from sites.models.places import (
     Preference,
     Property,
@@ -35,16 +41,31 @@ from sites.models.places import (
 )
 from sites.models.runs import WallRun
 
-GUARDS = (*IDENTIFICATION_GUARDS, *LOGBOOK_GUARDS)
+GUARDS = (
+    *identification.GUARDS,
+    *logbook.GUARDS,
+    *inspections.GUARDS,
+    *exclusion.GUARDS,
+    *photos.GUARDS,
+)
 
 __all__ = [
     "GUARDS",
+    "CheckpointAnswer",
     "CorrectiveAction",
     "CorrectiveStep",
+    "ExclusionTask",
+    "Finding",
+    "FindingClosing",
+    "FindingZone",
     "Identification",
+    "Inspection",
+    "InspectionEnding",
+    "InspectionReport",
     "LookAlike",
     "ManagementPlan",
     "Pest",
+    "Photo",
     "Preference",
     "Property",
     "PropertyAccess",
@@ -54,6 +75,7 @@ __all__ = [
     "SiteCaution",
     "SiteCode",
     "SiteReview",
+    "TaskEnding",
     "Taxon",
     "TaxonTrait",
     "Trait",

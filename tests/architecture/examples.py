@@ -16,6 +16,7 @@ from scheduling.models import TimeOff, VisitApplication, VisitIdentification
 from sites.models import (
     CorrectiveAction,
     Preference,
+    Property,
     PropertyAccess,
     SiteCaution,
     Trait,
@@ -34,6 +35,13 @@ from tests.factories import (
     make_visit,
     make_window,
     make_zone,
+)
+from tests.inspection_cases import (
+    make_finding,
+    make_photo,
+    make_report,
+    make_round,
+    make_task,
 )
 from tests.logbooks import make_sighting
 from tests.notices import make_notice
@@ -140,6 +148,20 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "contact_token": f"logbook-of-{place.pk}",
         "sighting": sighting.pk,
         "action": action.pk,
+        **_looked_at(place),
+    }
+
+
+def _looked_at(place: Property) -> Examples:
+    """A round with a finding, its task, a photo and a kept report."""
+    inspection = make_round(place)
+    finding = make_finding(inspection, "4")
+    return {
+        "round": inspection.pk,
+        "finding": finding.pk,
+        "task": make_task(finding).pk,
+        "photo": make_photo(finding).pk,
+        "kept_report": make_report(inspection).pk,
     }
 
 

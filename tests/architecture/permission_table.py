@@ -163,6 +163,20 @@ TABLE: dict[str, Row] = {
     "stop_incident": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "stop_water": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
+    # what was found in a building: the office's branches, a technician's stops of these weeks
+    "stop_inspect": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
+    "inspections_of": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("property",)),
+    "inspection_round": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
+    "inspection_report_make": Row(get=None, post=answers(ANY_ROLE, 422), takes=("round",)),
+    "inspection_report": Row(get=ANY_ROLE, takes=("kept_report",)),
+    "finding_add": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
+    "finding": Row(get=ANY_ROLE, takes=("finding",)),
+    "finding_task": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
+    "finding_zone": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
+    "finding_close": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
+    "exclusion_tasks": Row(get=OFFICE),
+    "exclusion_task": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("task",)),
+    "photo": Row(get=ANY_ROLE, takes=("photo",)),
     # without a choice in the query there is nothing to decide: back to the mix
     "stop_decide": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     # without zones and a direction in the query there is nothing to mix

@@ -20,7 +20,7 @@ from scheduling.management import serving
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.demo.products import PRODUCTS
 from scheduling.selectors.load_lists import load_page
-from sites.models import Property
+from sites.models import Inspection, InspectionReport, Photo, Property
 from tests.factories import TODAY, make_branch
 from treatments.models import (
     ApplicationRecord,
@@ -50,6 +50,7 @@ STEPS = (
     "Sweep",
     "Book",
     "Plan routes",
+    "Inspect",
     "Record",
     "Ask the certified applicator",
     "Identify",
@@ -92,6 +93,7 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     _an_incident_was_told()
     _papers_run_out()
     _something_is_left_out_mixed_and_forgotten()
+    _a_house_was_inspected()
     assert protection_drift() == []
     made = ApplicationRecord.objects.count()
     assert "here already" in told()
@@ -121,6 +123,15 @@ def _something_is_left_out_mixed_and_forgotten() -> None:
     assert LoadProduct.objects.get().label_version.product.name == "Demonstration E SC"
     gap = OpenItem.objects.get(code="amount_missing")
     assert gap.thing.startswith("treatments.applicationrecord:")
+
+
+def _a_house_was_inspected() -> None:
+    """Two rounds of one house, a photo, a report, and what the customer has to do is kept open."""
+    places = set(Inspection.objects.values_list("property", flat=True))
+    assert (Inspection.objects.count(), len(places)) == (2, 1)
+    assert Photo.objects.filter(is_sealed=False).count() == 2
+    assert bytes(InspectionReport.objects.get().content).startswith(b"%PDF")
+    assert OpenItem.objects.filter(code="customer_task", closed_at=None).count() == 1
 
 
 def _papers_run_out() -> None:

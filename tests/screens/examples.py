@@ -28,7 +28,11 @@ from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import (
     CorrectiveAction,
+    ExclusionTask,
+    Finding,
     Identification,
+    InspectionReport,
+    Photo,
     Preference,
     Property,
     Sighting,
@@ -129,6 +133,25 @@ def _refused_use(place: Property) -> Examples:
             if zone.place not in use.places and (pest := use.pests.first()):
                 return {"refused": urlencode({"zone": zone.pk, "use": use.pk, "pest": pest.pk})}
     return {}
+
+
+def _looked_at(person: Person) -> Examples:
+    """What was found last: a technician's own, else anybody's."""
+    rows = Finding.objects.filter(gap_nm__isnull=False, photos__isnull=False).order_by("-pk")
+    if Role.TECHNICIAN in person.roles:
+        rows = rows.filter(inspection__created_by=person)
+    found = rows.first()
+    if found is None:
+        return {}
+    place = found.inspection.property
+    return {
+        "round": found.inspection_id,
+        "inspections_of.property": place.pk,
+        "finding": found.pk,
+        "task": _first(ExclusionTask, finding__inspection__property=place, ending=None),
+        "photo": _first(Photo, property=place, is_sealed=False),
+        "kept_report": _first(InspectionReport, inspection__property=place),
+    }
 
 
 def _being_entered() -> Examples:
@@ -247,6 +270,7 @@ def examples_for(person: Person | None) -> Examples:
         "question": _first(UnlistedUseDecision),
         "correction": _correction_for(person),
         "incident": _incident_of(person),
+        **_looked_at(person),
         "hold": _first(RetentionHold, released_at=None, incident=None),
         **_being_entered(),
         "weekday": 0,

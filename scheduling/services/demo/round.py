@@ -36,6 +36,7 @@ from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.demo.ground import note_the_ground
 from scheduling.services.demo.identifications import identify_some
 from scheduling.services.demo.incidents import spill_and_tell
+from scheduling.services.demo.inspections import inspect_a_house
 from scheduling.services.demo.loads import put_on_board
 from scheduling.services.demo.logbook import keep_a_logbook
 from scheduling.services.demo.register import fill_the_register, train
@@ -90,6 +91,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _book(firm, today)
     yield _plan(firm, today)
     stop = first_stop(day=today, technician=firm.people["technician@demo.example"])
+    yield Step("Inspect", inspect_a_house(firm=firm, stop=stop, today=today))
     yield _treat(firm, stop, morning(today, firm))
     yield _ask(firm, today)
     yield Step("Identify", identify_some(firm=firm, today=today))
