@@ -152,7 +152,7 @@ def _record(
         now=now,
     )
     _tell_of_closed_period(record)
-    settle_record(record, said, judgements, now)
+    settle_record(record, said, judgements)
     return Recorded(record, tuple(judgements), is_replay=False)
 
 
