@@ -31,7 +31,7 @@ from treatments.rules.residual import window
 from treatments.rules.safety_questions import kept_answer
 from treatments.selectors.checks import judge_record
 from treatments.selectors.loads import load_key
-from treatments.selectors.payloads import payloads_of
+from treatments.selectors.payloads import Lines, payload_of
 from treatments.selectors.periods import closed_through
 from treatments.selectors.profile_jobs import customer_phone, followed_by
 from treatments.selectors.rule_gaps import judge_rules
@@ -125,8 +125,8 @@ def _record(
     mark_used(followed.profiles, now)
     record = ApplicationRecord.objects.create(**frozen_columns(whole, followed, by, now))
     said = personal_values(whole, phone)
-    _keep_personal_values(record, said)
-    areas = store_areas(record, whole)
+    personal = _keep_personal_values(record, said)
+    areas, runs = store_areas(record, whole)
     judgements = ApplicationJudgement.objects.bulk_create(
         ApplicationJudgement(
             record=record,
@@ -137,8 +137,8 @@ def _record(
         )
         for one in judged
     )
-    _keep_answers(record, whole)
-    open_windows(whole, areas, by)
+    answers = _keep_answers(record, whole)
+    windows = open_windows(whole, areas, by)
     _ask_for_verification(whole)
     refresh_protections(area.zone_id for area in areas)
     use_from_stock(record=record, by=by, now=now)
@@ -146,7 +146,7 @@ def _record(
     append_leaf(
         branch_id=record.branch_id,
         kind="record",
-        payload=payloads_of([record.pk])[record.pk],
+        payload=payload_of(record, Lines(areas, runs, judgements, windows, personal, answers)),
         record=record,
         by=by,
         now=now,
@@ -180,8 +180,10 @@ def _first_answer(application: Application) -> Recorded | None:
     return Recorded(record, tuple(record.judgements.all()), is_replay=True)
 
 
-def _keep_personal_values(record: ApplicationRecord, values: dict[str, str]) -> None:
-    RecordPersonalValue.objects.bulk_create(
+def _keep_personal_values(
+    record: ApplicationRecord, values: dict[str, str]
+) -> list[RecordPersonalValue]:
+    return RecordPersonalValue.objects.bulk_create(
         RecordPersonalValue(
             record=record, field=field, value=value, salt=secrets.token_bytes(SALT_BYTES)
         )
@@ -189,10 +191,10 @@ def _keep_personal_values(record: ApplicationRecord, values: dict[str, str]) -> 
     )
 
 
-def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
+def _keep_answers(record: ApplicationRecord, whole: Whole) -> list[SafetyAnswer]:
     if whole.use is None:
-        return
-    SafetyAnswer.objects.bulk_create(
+        return []
+    return SafetyAnswer.objects.bulk_create(
         SafetyAnswer(
             record=record,
             code=question.code,
@@ -205,8 +207,10 @@ def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
     )
 
 
-def store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
-    """Store the zones of an entry with the sizes that were treated."""
+def store_areas(
+    record: ApplicationRecord, whole: Whole
+) -> tuple[list[TreatedArea], list[TreatedRun]]:
+    """Store the zones of an entry with the sizes that were treated, and their wall runs."""
     areas = TreatedArea.objects.bulk_create(
         TreatedArea(
             record=record,
@@ -222,12 +226,12 @@ def store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
         )
         for part in whole.parts
     )
-    TreatedRun.objects.bulk_create(
+    runs = TreatedRun.objects.bulk_create(
         TreatedRun(area=area, **asdict(run))
         for area, part in zip(areas, whole.parts, strict=True)
         for run in part.runs
     )
-    return areas
+    return areas, runs
 
 
 def _ask_for_verification(whole: Whole) -> None:
@@ -243,13 +247,13 @@ def _ask_for_verification(whole: Whole) -> None:
     )
 
 
-def open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> None:
+def open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> list[ResidualWindow]:
     """Open the windows of an entry's zones, unless its direction claims no residual."""
     use = whole.use
     if use is None or use.residual_days is None:
-        return
+        return []
     days = window(whole.on, use.residual_days, use.min_interval_days)
-    ResidualWindow.objects.bulk_create(
+    return ResidualWindow.objects.bulk_create(
         new_window(days, zone_id=area.zone_id, pest_group=group, by=by, treated_area=area)
         for area in areas
         for group in whole.pest_groups
