@@ -68,9 +68,12 @@ def left_of(lot: ProductLot, place: StockPlace) -> int:
     return on_hand([lot.pk], place.pk).get((lot.pk, place.pk), 0)
 
 
-def flag_below_zero(lot: ProductLot, place: StockPlace) -> bool:
-    """Open an item when a lot is below zero at a place; say whether it is."""
-    left = left_of(lot, place)
+def flag_below_zero(lot: ProductLot, place: StockPlace, left: int | None = None) -> bool:
+    """Open an item when a lot is below zero at a place; say whether it is.
+
+    `left` is how much there is in whole uL or mg, where the caller has it under the lot's lock.
+    """
+    left = left_of(lot, place) if left is None else left
     if left >= 0:
         return False
     open_item(

@@ -120,13 +120,15 @@ def _take(
     now: datetime,
 ) -> list[StockMove]:
     taken = from_lots(quantity, lots, vehicle)
-    return [_use(record, one, lots[one.lot_id], vehicle, by, now) for one in taken]
+    return [_use(record, one, left, lots[one.lot_id], vehicle, by, now) for one, left in taken]
 
 
-def from_lots(quantity: int, lots: Collection[int], vehicle: StockPlace) -> tuple[Taken, ...]:
-    """A quantity from the lots on a vehicle, the first of them first."""
-    left = on_hand(lots, vehicle.pk)
-    return first_in_first_out(quantity, [(pk, left.get((pk, vehicle.pk), 0)) for pk in lots])
+def from_lots(quantity: int, lots: Collection[int], vehicle: StockPlace) -> list[tuple[Taken, int]]:
+    """A quantity from the lots on a vehicle, the first of them first; what is left of each then."""
+    here = on_hand(lots, vehicle.pk)
+    before = {pk: here.get((pk, vehicle.pk), 0) for pk in lots}
+    taken = first_in_first_out(quantity, list(before.items()))
+    return [(one, before[one.lot_id] - one.quantity) for one in taken]
 
 
 def usable_lots(
@@ -155,6 +157,7 @@ def _lot_of(record: ApplicationRecord) -> int | None:
 def _use(
     record: ApplicationRecord,
     taken: Taken,
+    left: int,
     lot: ProductLot,
     vehicle: StockPlace,
     by: Person,
@@ -166,7 +169,7 @@ def _use(
         quantity=taken.quantity, from_place=vehicle, record=record,
         entered=record.product_amount if taken.quantity == _whole(record) else "",
     )  # fmt: skip
-    flag_below_zero(lot, vehicle)
+    flag_below_zero(lot, vehicle, left)
     return move
 
 
