@@ -78,11 +78,15 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
 
     Training counts for restricted use alone: a ninth query there.
     """
+    return with_past(known_apart(setting, uses), setting, uses)
+
+
+def known_apart(setting: Setting, uses: Collection[LabelUse]) -> Known:
+    """All of it but what was put down there before."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
-    past = past_uses(uses, setting.place.pk, setting.on)
     return Known(
-        uses=past,
-        holding=holding_of(uses, past),
+        uses=[],
+        holding={},
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
@@ -92,6 +96,12 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
         has_bees=has_bees(setting.place.pk),
         profiles=profiles_of(setting.place.state),
     )
+
+
+def with_past(known: Known, setting: Setting, uses: Collection[LabelUse]) -> Known:
+    """Add what was put down there before; under the property's lock it stays so."""
+    past = past_uses(uses, setting.place.pk, setting.on)
+    return replace(known, uses=past, holding=holding_of(uses, past))
 
 
 def _trainings(setting: Setting, uses: Collection[LabelUse]) -> tuple[Training, ...]:

@@ -105,9 +105,16 @@ def whole_application(
 ) -> Whole:
     """Read every row an application names.
 
-    Refused: a property, zone, direction or pest that does not exist, a zone of another property,
-    an amount of the wrong kind. The day is the day at the property, by its branch's time zone;
-    the license is judged in the property's state on that day.
+    Refused: what `whole_apart` and `with_zones` refuse.
+    """
+    return with_zones(whole_apart(application, place, applicator), application)
+
+
+def whole_apart(application: Application, place: Property | None, applicator: Person) -> Whole:
+    """Read every row an application names but its zones; amounts stay out too.
+
+    Refused: a property, direction or pest that does not exist. The day is the day at the
+    property, by its branch's time zone; the license is judged in the property's state on that day.
     """
     if place is None:
         raise Refused("property", "There is no such property. Open the stop again.")
@@ -122,18 +129,33 @@ def whole_application(
         applicator=applicator,
         license=license,
         supervisor_license=supervisor_license,
-        parts=with_runs(parts_of(place.pk, application.zones), application.zones),
+        parts=(),
         use=use,
         method=application.method,
         pests=pests_by_ids(application.pest_ids),
-        product_amount=product_amount(application.product_amount, use.rate_unit) if use else None,
-        finished_amount=finished_amount(application.finished_amount),
+        product_amount=None,
+        finished_amount=None,
         aboard=lots_aboard(applicator.pk),
         on=day,
         weather=application.weather,
         answers=application.answers,
         visit_ref=application.visit_ref,
         over_at=application.finished_at,
+    )
+
+
+def with_zones(whole: Whole, application: Application) -> Whole:
+    """Add the zones as they are now, and the amounts, which a load may have said meanwhile.
+
+    Refused: a zone that does not exist or is of another property, an amount of the wrong kind.
+    """
+    use = whole.use
+    return replace(
+        whole,
+        application=application,
+        parts=with_runs(parts_of(whole.place.pk, application.zones), application.zones),
+        product_amount=product_amount(application.product_amount, use.rate_unit) if use else None,
+        finished_amount=finished_amount(application.finished_amount),
     )
 
 

@@ -14,7 +14,7 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.rules.day_words import short_day
 from accounts.services.audit import note_event, open_item
-from sites.services.locks import lock_property
+from sites.services.locks import take_turn
 from treatments.models import (
     ApplicationJudgement,
     ApplicationRecord,
@@ -30,14 +30,15 @@ from treatments.rules.periods import is_closed
 from treatments.rules.residual import window
 from treatments.rules.safety_questions import kept_answer
 from treatments.selectors.checks import judge_record
+from treatments.selectors.gathering import Gathered, gather, settled
 from treatments.selectors.loads import load_key
 from treatments.selectors.payloads import Lines, payload_of
 from treatments.selectors.periods import closed_through
-from treatments.selectors.profile_jobs import customer_phone, followed_by
+from treatments.selectors.profile_jobs import customer_phone
 from treatments.selectors.rule_gaps import judge_rules
 from treatments.selectors.safety_questions import answered
 from treatments.selectors.stock import vehicle_at
-from treatments.selectors.whole import Whole, whole_application
+from treatments.selectors.whole import Whole
 from treatments.services.auditing import settle_record
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.load_stock import lock_lots_of
@@ -60,21 +61,25 @@ class Recorded:
     is_replay: bool
 
 
-def record_application(*, application: Application, by: Person, now: datetime) -> Recorded:
+def record_application(
+    *, application: Application, by: Person, now: datetime, gathered: Gathered | None = None
+) -> Recorded:
     """Record one application by the person who made it.
 
     What was done is stored even against the label; that becomes a judgement. Refused: what cannot
     be true (times, units, amounts, zones of another property), a record for somebody else, a
-    reference that already names another record. The same content again is a replay.
+    reference that already names another record. The same content again is a replay. A caller
+    with a transaction of its own hands over what `gather` read before that one began.
     Order of locks: DEVELOPERS.md, Decisions; the caller has locked visit and renewal before.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     refuse_nonsense(application, now=now)
     if application.applicator_id != by.pk:
         raise Refused("not_own", "Each person records their own work. Sign in as who did it.")
+    gathered = gathered or gather(application, by)
     try:
         with transaction.atomic():
-            return _record(application, by, now)
+            return _record(application, by, now, gathered)
     except IntegrityError:
         # the same reference at the same moment at another property: the other one was first
         first = _first_answer(application)
@@ -84,7 +89,11 @@ def record_application(*, application: Application, by: Person, now: datetime) -
 
 
 def record_tank(
-    *, applications: Sequence[Application], by: Person, now: datetime
+    *,
+    applications: Sequence[Application],
+    by: Person,
+    now: datetime,
+    gathered: Sequence[Gathered] = (),
 ) -> tuple[Recorded, ...]:
     """Record each product of one load that was put out together, all of them or none.
 
@@ -97,29 +106,37 @@ def record_tank(
         if application.applicator_id != by.pk:
             raise Refused("not_own", "Each person records their own work. Sign in as who did it.")
     refuse_apart(applications)
+    gathered = gathered or [gather(one, by) for one in applications]
     with transaction.atomic():
         _lock_tank(applications[0], by)
-        return tuple(_record(one, by, now, beside=applications) for one in applications)
+        return tuple(
+            _record(one, by, now, known, beside=applications)
+            for one, known in zip(applications, gathered, strict=True)
+        )
 
 
 def _lock_tank(application: Application, by: Person) -> None:
     """Lock all that the records of one load take, in the order of one record."""
-    lock_property(application.property_id)
+    take_turn(application.property_id)
     load = locked_state(by, client_ref=load_key(application.load_ref)).load
     lock_lots_of(load, vehicle_at(by.pk, application.finished_at))
 
 
 def _record(
-    application: Application, by: Person, now: datetime, beside: Sequence[Application] = ()
+    application: Application,
+    by: Person,
+    now: datetime,
+    gathered: Gathered,
+    beside: Sequence[Application] = (),
 ) -> Recorded:
-    place = lock_property(application.property_id)
+    take_turn(application.property_id)
     application, load = with_load(application, by, beside)
     first = _first_answer(application)
     if first is not None:
         return first
-    whole = whole_application(application, place, by)
-    judged = judge_record(whole)
-    followed = followed_by(whole, is_mixed=whole.finished_amount is not None)
+    case = settled(gathered, application)
+    whole, followed = case.whole, case.followed
+    judged = judge_record(whole, case.known)
     phone = application.customer_phone or customer_phone(whole, followed)
     judged = (*judge_load(load, whole, judged), *judged, *judge_rules(whole, followed, phone, now))
     mark_used(followed.profiles, now)
