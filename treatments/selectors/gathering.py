@@ -11,10 +11,12 @@ from treatments.rules.applications import Application
 from treatments.selectors.profile_jobs import NOTHING, Followed, followed_of
 from treatments.selectors.profiles import profiles_of
 from treatments.selectors.proposed_uses import Known, known_apart, with_past
+from treatments.selectors.stock import vehicle_at
 from treatments.selectors.whole import Whole, whole_apart, with_zones
 
 if TYPE_CHECKING:
     from accounts.models import Person
+    from treatments.models import StockPlace
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,7 @@ class Gathered:
 
     whole: Whole | None = None
     known: Known | None = None
+    vehicle: StockPlace | None = None
     refusal: Refused | None = None
 
 
@@ -47,7 +50,10 @@ def gather(application: Application, by: Person) -> Gathered:
         whole = whole_apart(application, property_named(application.property_id), by)
     except Refused as refusal:
         return Gathered(refusal=refusal)
-    return Gathered(whole, known_apart(whole, [whole.use]) if whole.use else None)
+    if whole.use is None:
+        return Gathered(whole)
+    vehicle = vehicle_at(by.pk, application.finished_at)
+    return Gathered(whole, known_apart(whole, [whole.use]), vehicle)
 
 
 def settled(gathered: Gathered, application: Application) -> Settled:

@@ -158,7 +158,7 @@ def _record(
     windows = open_windows(whole, areas, by)
     _ask_for_verification(whole)
     refresh_protections(area.zone_id for area in areas)
-    use_from_stock(record=record, by=by, now=now)
+    use_from_stock(record=record, by=by, now=now, vehicle=gathered.vehicle)
     note_event(by=by, act="record_application", thing=record, now=now)
     append_leaf(
         branch_id=record.branch_id,
@@ -186,9 +186,10 @@ def _tell_of_closed_period(record: ApplicationRecord) -> None:
 
 
 def _first_answer(application: Application) -> Recorded | None:
-    record = ApplicationRecord.objects.filter(client_ref=application.client_ref).first()
-    if record is None:
+    known = ApplicationRecord.objects.filter(client_ref=application.client_ref)
+    if not known.exists():
         return None
+    record = known.get()
     if record.client_digest != digest_of(application):
         raise Refused(
             "reused_reference",

@@ -39,6 +39,7 @@ def use_from_stock(
     by: Person,
     now: datetime,
     instead_of: ApplicationRecord | None = None,
+    vehicle: StockPlace | None = None,
 ) -> list[StockMove]:
     """Take a record's product from the technician's vehicle, the oldest lot of its label first.
 
@@ -46,8 +47,9 @@ def use_from_stock(
     Never refused: what was put down is recorded; what was not there opens an item. A technician
     without a vehicle has no stock to take from, nor has work without a product. What took the
     place of another entry is taken from where that one took it, while who made it is the same.
+    `vehicle` is what the technician drove then, where the caller knows.
     """
-    quantity, vehicle = _whole(record), _place_of(record, instead_of)
+    quantity, vehicle = _whole(record), vehicle or _place_of(record, instead_of)
     if not quantity or vehicle is None or record.label_version_id is None:
         return []
     lots = usable_lots(vehicle, record.label_version_id, record.product_unit, _lot_of(record))
