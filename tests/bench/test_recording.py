@@ -13,7 +13,7 @@ from tests.bench.recording_shop import shop
 from treatments.models import LogEntry
 from treatments.services.recording import record_application
 
-MOST_STATEMENTS, MOST_UNDER_THE_LOCK = 44, 27
+MOST_STATEMENTS, MOST_UNDER_THE_LOCK = 41, 24
 pytestmark = [pytest.mark.engine, pytest.mark.django_db(transaction=True)]
 
 

@@ -149,11 +149,16 @@ def driven_before(technician: Any, at: object) -> QuerySet[PastDriver]:
 
 def lots_in(place_id: int, label_version_id: int) -> list[int]:
     """Keys of the lots of one label that ever were at a place, oldest first."""
+    lots = lots_at(place_id, label_version_id)
+    return list(lots.order_by("received_on", "pk").values_list("pk", flat=True))
+
+
+def lots_at(place_id: int, label_version_id: int) -> QuerySet[ProductLot]:
+    """The lots of one label that ever were at a place."""
     moves = StockMove.objects.filter(lot=OuterRef("pk"))
     # looked for lot by lot, not by going through every move of the place
     here = Exists(moves.filter(to_place_id=place_id)) | Exists(moves.filter(from_place_id=place_id))
-    lots = ProductLot.objects.filter(here, label_version_id=label_version_id)
-    return list(lots.order_by("received_on", "pk").values_list("pk", flat=True))
+    return ProductLot.objects.filter(here, label_version_id=label_version_id)
 
 
 def label_unit(label_version_id: int) -> str:

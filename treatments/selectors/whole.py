@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 
 from accounts.refusals import Refused
 from accounts.selectors.people import license_in_force, licenses_of
@@ -17,7 +17,7 @@ from sites.rules.units import Amount, kind_of, plain
 from sites.selectors.pests import pests as all_pests
 from sites.selectors.properties import zone_measure, zones_by_ids
 from sites.selectors.runs import runs_by_zone
-from treatments.models import LabelUse
+from treatments.models import LabelUse, ProductIngredient
 from treatments.rules.applications import (
     Application,
     Entered,
@@ -185,7 +185,10 @@ def directions_with_label() -> QuerySet[LabelUse]:
         "label_version__protections",
         "label_version__verifications",
         "label_version__withdrawals",
-        "label_version__product__ingredients__ingredient",
+        Prefetch(
+            "label_version__product__ingredients",
+            ProductIngredient.objects.select_related("ingredient"),
+        ),
     )
 
 

@@ -157,7 +157,7 @@ def _record(
     answers = _keep_answers(record, whole)
     windows = open_windows(whole, areas, by)
     _ask_for_verification(whole)
-    refresh_protections(area.zone_id for area in areas)
+    refresh_protections((area.zone_id for area in areas), may_end=False)
     use_from_stock(record=record, by=by, now=now, vehicle=gathered.vehicle)
     note_event(by=by, act="record_application", thing=record, now=now)
     append_leaf(
