@@ -15,8 +15,8 @@ from typing import Any
 from django.db import OperationalError
 from django.db.backends.sqlite3 import base
 
-FIRST_PAUSE_S, LEAST_PAUSE_S = 0.006, 0.001
-UNTIL_LEAST_S = 1.0
+FIRST_PAUSE_S, LEAST_PAUSE_S = 0.010, 0.004
+UNTIL_LEAST_S = 2.0
 USUAL_WAIT_S = 5.0  # what SQLite's driver waits where the settings say nothing
 PRIMARY = 0xFF  # the low byte of an extended result code: sqlite.org/rescode.html
 
