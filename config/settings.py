@@ -128,7 +128,7 @@ def _database() -> dict[str, object]:
         "DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'eaveline.sqlite3'}"
     )
     if database["ENGINE"] == "django.db.backends.sqlite3":
-        return {**database, "OPTIONS": SQLITE_OPTIONS}
+        return {**database, "ENGINE": "config.sqlite_in_turn", "OPTIONS": SQLITE_OPTIONS}
     return {**database, "CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
 
 

@@ -44,6 +44,11 @@ def property_for(person: Person | None, pk: int) -> Property:
     return get_object_or_404(places, pk=pk)
 
 
+def property_named(pk: int) -> Property | None:
+    """One property with its customer and branch; None when there is none."""
+    return Property.objects.select_related("branch", "customer").filter(pk=pk).first()
+
+
 def zones_of(property_id: int) -> QuerySet[TreatableZone]:
     """The zones of a property that are still treated, in the order they were entered."""
     zones = TreatableZone.objects.filter(property_id=property_id, retired_on__isnull=True)

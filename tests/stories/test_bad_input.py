@@ -16,8 +16,9 @@ from django.test import Client
 from django.urls import resolve, reverse
 
 from sites.models import Property
+from tests.architecture.answers import ROLES, Answers
 from tests.architecture.examples import Examples
-from tests.architecture.permission_table import ROLES, TABLE, Answers
+from tests.architecture.permission_table import TABLE
 from tests.factories import make_zone
 from tests.guards_off import all_guards
 from tests.stories.bad_values import BAD_VALUES, PageForm, forms_of

@@ -172,5 +172,5 @@ class ReorderLevel(Stamped):
 GUARDS = (
     Guard("treatments_productlot"),
     Guard("treatments_pastdriver"),
-    Guard("treatments_stockmove", keys=(("corrects_id",),)),
+    Guard("treatments_stockmove", keys=(("corrects_id",), ("client_ref",))),
 )

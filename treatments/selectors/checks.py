@@ -187,15 +187,17 @@ def proposed_setting(
     )
 
 
-def judge_record(whole: Whole) -> tuple[Judgement, ...]:
+def judge_record(whole: Whole, known: Known | None = None) -> tuple[Judgement, ...]:
     """Everything there is to say of a finished use; a refusal is a violation afterwards.
 
-    Work without a product is not judged by a label.
+    Work without a product is not judged by a label. With `known` nothing is read.
     """
     use = whole.use
     if use is None:
         return ()
-    judged = _judged(whole, use, whole.product_amount, whole.finished_amount, before_mixing=False)
+    judged = _judged(
+        whole, use, whole.product_amount, whole.finished_amount, before_mixing=False, known=known
+    )
     return (*judged, *_gaps(whole, use))
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from accounts.rules.item_watch import Steps
 from accounts.services.audit import note_event
-from accounts.services.item_watch import move_items, settle_items
+from accounts.services.item_watch import move_items, open_found, settle_items
 from treatments.rules.audit.kinds import COPY, RECORD_KINDS, TIMES
 from treatments.rules.use_reports import report_year
 from treatments.selectors.audit import (
@@ -33,15 +33,13 @@ def settle_record(
     record: ApplicationRecord,
     said: Mapping[str, str],
     judged: Iterable[ApplicationJudgement],
-    now: datetime,
 ) -> None:
     """Open what is wrong with a record that was just stored; nothing is written for a good one.
 
-    `said` are its personal values. What other records say too is looked at in the night.
+    `said` are its personal values. What other records say too is looked at in the night. Nobody
+    can have answered an item about it before it was there, so that none is looked for.
     """
-    found = findings_in(record, said, judged)
-    if found:
-        settle_items(codes=AT_ONCE, findings=found, looked_at=(), now=now)
+    open_found(findings_in(record, said, judged))
 
 
 def settle_entry(

@@ -121,7 +121,7 @@ def store_entry(
     said = _personal_after(before, whole, changed)
     gaps = judge_gaps(followed, given_of(record, said))
     _copy_lines(before, record, said, _judge(before, whole, changed, gaps))
-    areas = store_areas(record, whole)
+    areas, _ = store_areas(record, whole)
     open_windows(whole, areas, signed.by)
     refresh_protections({*(area.zone_id for area in areas), *_zones(before)})
     take_back_use(record=before, reason=_stock_reason(record), by=signed.by, now=signed.now)

@@ -113,7 +113,8 @@ def _move_product(
         return []
     taken, unit = from_lots(quantity, lots, vehicle), row.product_unit
     return [
-        _move(rest, unit, one.quantity, lots[one.lot_id], vehicle, where, by, now) for one in taken
+        _move(rest, unit, one.quantity, lots[one.lot_id], vehicle, where, by, now)
+        for one, _ in taken
     ]
 
 
