@@ -67,7 +67,8 @@ def box_of(record: ApplicationRecord, person: Person) -> str:
 def corrected(record: ApplicationRecord, by: Person, approver: Person) -> ApplicationRecord:
     facts = {"product_amount": "1.4 fl_oz"}
     asked = ask_correction(record_id=record.pk, facts=facts, reason="Misread.", by=by, now=LATER)
-    return approve_request(request_id=asked.pk, by=approver, now=LATER)
+    (entry,) = approve_request(request_id=asked.pk, by=approver, now=LATER)
+    return entry
 
 
 def is_open(code: str) -> bool:
@@ -186,7 +187,7 @@ def test_who_had_a_copy_hears_that_it_was_voided(
     give(record, technician, "email", owner)
     send_notices(now=LATER)
     asked = ask_void(record_id=record.pk, reason="Recorded twice.", by=technician, now=LATER)
-    void = approve_request(request_id=asked.pk, by=manager, now=LATER)
+    (void,) = approve_request(request_id=asked.pk, by=manager, now=LATER)
     send_notices(now=LATER)
     assert "was voided" in mail.outbox[1].body and mail.outbox[1].attachments == []
     assert not is_open("corrected_copy")

@@ -138,7 +138,7 @@ def whole_apart(application: Application, place: Property | None, applicator: Pe
     license, supervisor_license = licenses_on(applicator.pk, place.state, day)
     if application.supervisor_id is not None:
         supervisor_license = license_in_force(application.supervisor_id, place.state, day)
-    whole = Whole(
+    return Whole(
         application=application,
         place=place,
         applicator=applicator,
@@ -158,7 +158,6 @@ def whole_apart(application: Application, place: Property | None, applicator: Pe
         over_at=application.finished_at,
         more_follows=application.more_follows,
     )
-    return replace(whole, is_high_rate=_is_high(whole))
 
 
 def _is_high(whole: Whole) -> bool:
@@ -182,13 +181,14 @@ def with_zones(whole: Whole, application: Application) -> Whole:
     Refused: a zone that does not exist or is of another property, an amount of the wrong kind.
     """
     use = whole.use
-    return replace(
+    stood = replace(
         whole,
         application=application,
         parts=with_runs(parts_of(whole.place.pk, application.zones), application.zones),
         product_amount=product_amount(application.product_amount, use.rate_unit) if use else None,
         finished_amount=finished_amount(application.finished_amount),
     )
+    return replace(stood, is_high_rate=_is_high(stood))
 
 
 def direction_named(label_use_id: int | None) -> LabelUse | None:

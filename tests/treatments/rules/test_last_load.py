@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sites.rules.branch_units import METRIC
 from treatments.rules.last_load import NextStop, Tank, Way, is_hard, is_small, ways
 
 
@@ -123,8 +124,8 @@ def test_a_load_under_a_mark_of_the_measure(
 def test_the_ways_in_the_units_of_the_branch() -> None:
     """1 gal is 3.785411784 L (NIST Handbook 44)."""
     equal, batch = ways(d("2.2"), d("1"), (), (NEAR,))
-    assert equal.said("L") == "Mix 3 equal loads of 2.78 L."
-    assert batch.said("L") == (
+    assert equal.said(METRIC) == "Mix 3 equal loads of 2.78 L."
+    assert batch.said(METRIC) == (
         "Mix 0.95 L for the last load and keep the rest, 0.19 L, for Ellwood."
     )
 
