@@ -229,9 +229,7 @@ def _visits(refs: Iterable[str]) -> list[Visit]:
 
 def _no_notice(bare: int, visits: int) -> list[str]:
     said = [f"{counted(bare, 'record')} of no visit: no notice."] if bare else []
-    return said + (
-        ["What is known of a copy, and who got it, stands under the copies."] if visits else []
-    )
+    return said + (["Who got a copy, and what is known of it, is another list."] if visits else [])
 
 
 def _notice_row(visit: Visit, records: int) -> tuple[str, ...]:

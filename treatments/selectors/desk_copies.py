@@ -1,4 +1,4 @@
-"""Copies of the records of a question at the desk: to whom, how, when, and what is known of each."""
+"""Copies of the records of a question at the desk: to whom, how, when, what is known of each."""
 
 from __future__ import annotations
 
