@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from accounts.selectors.customers import contacts_of
-from sites.rules.places import Place
+from sites.rules.places import Place, is_school
 from sites.rules.units import Amount
 from treatments.models import LabelUse
 from treatments.rules.dilutions import LB_WATER_PER_GAL, active_ingredient_lb
@@ -83,6 +83,7 @@ def _job(setting: Setting, use: LabelUse, is_mixed: bool | None) -> Job:
         Fact.DEVICE: kind == RegistrationKind.DEVICE,
         Fact.APPLICATOR_NONCERTIFIED: not _is_certified(setting),
         Fact.WDO_WORK: _is_wood_work(setting),
+        Fact.SCHOOL_SITE: is_school(setting.place.site_kind),
         Fact.BEYOND_LABEL_BAND: _is_beyond_band(setting, use),
         # neither is offered here
         Fact.FUMIGATION: False,
