@@ -25,6 +25,7 @@ from scheduling.selectors.today import (
     stop_row,
     zone_of,
 )
+from sites.rules.swarms import refer_swarm
 from sites.rules.units import unit_word
 from sites.selectors.exclusion import tasks_of
 from sites.selectors.identifications import identifications_of
@@ -133,6 +134,7 @@ class StopPage:
     identified: tuple[Any, ...]
     sightings: tuple[Sighting, ...]
     tasks: tuple[ExclusionTask, ...]
+    refer: str = ""
 
 
 def _preferences(place: Property) -> tuple[Remark, ...]:
@@ -203,6 +205,8 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     zones = list(zones_of(visit.property_id))
     windows = windows_of([zone.pk for zone in zones])
     row = stop_row(visit, today, is_next=False)
+    identified = tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED])
+    sightings = open_sightings(visit.property_id)
     return StopPage(
         pk=visit.pk,
         property_id=visit.property_id,
@@ -229,8 +233,15 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         records=_record_lines(visit),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
-        identified=tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED]),
-        sightings=open_sightings(visit.property_id),
+        identified=identified,
+        sightings=sightings,
+        refer=refer_swarm(
+            [
+                visit.note,
+                *(f"{one.what} {one.spot}" for one in sightings),
+                *(f"{one.name} {one.note}" for one in identified),
+            ]
+        ),
         tasks=tuple(tasks_of(visit.property_id)),
     )
 
