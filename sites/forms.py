@@ -24,6 +24,7 @@ from sites.rules.places import (
     PEST_GROUP_WORDS,
     PLACE_WORDS,
     PREFERENCE_WORDS,
+    SITE_WORDS,
     SURFACE_WORDS,
     choices,
 )
@@ -70,6 +71,12 @@ class PropertyForm(forms.Form):
         max_length=200,
         required=False,
         help_text="Brick on slab, 1987, for example.",
+    )
+    site_kind = forms.ChoiceField(
+        label="Kind of site",
+        choices=[("", "Not noted"), *choices(SITE_WORDS)],
+        required=False,
+        help_text="Labels and state rules speak of schools and day care.",
     )
     branch = row_field("Branch", help_text="It decides log, license state and time zone.")
     latitude = _coordinate("Latitude", 90, "For the drive between stops.")

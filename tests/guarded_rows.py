@@ -122,6 +122,7 @@ ROWS: dict[str, Callable[[], models.Model]] = {
         record=guarded_record(), reason="A claim."
     ),
     "treatments_incident": lambda: _incident(),
+    "treatments_incidenthold": lambda: _incident().own_holds.create(reason="A claim."),
     "treatments_incidentrecord": lambda: _incident().concerns.create(record=guarded_record()),
     "treatments_incidentpersonalvalue": lambda: _incident().personal_values.create(
         field="whom", value="Pat Example", salt=secrets.token_bytes(32)

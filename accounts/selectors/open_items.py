@@ -63,6 +63,13 @@ def things_open(codes: Collection[str]) -> set[str]:
     return set(rows.values_list("thing", flat=True))
 
 
+def things_answered(code: str, things: Collection[str], note: str) -> set[str]:
+    """Of these things those whose last item of a code was closed with a note, and none is open."""
+    rows = OpenItem.objects.filter(code=code, thing__in=things).order_by("pk")
+    last = dict(rows.values_list("thing", "closed_note"))
+    return {thing for thing, said in last.items() if said == note}
+
+
 def was_asked(code: str, thing: str, but: Collection[str]) -> bool:
     """Whether a matter is open or was closed with any note but these."""
     return OpenItem.objects.filter(code=code, thing=thing).exclude(closed_note__in=but).exists()

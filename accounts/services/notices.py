@@ -21,6 +21,7 @@ from accounts.rules.lines import email_line, line
 from accounts.rules.notice_text import checked, filled
 from accounts.rules.notices import (
     BY_HAND,
+    IN_DOUBT,
     MAY_GO_AGAIN,
     NOT_SENT,
     Draft,
@@ -30,13 +31,15 @@ from accounts.rules.notices import (
     Way,
 )
 from accounts.selectors.notices import notice_for, template_of
-from accounts.services.audit import note_event, open_item
+from accounts.services.audit import close_items, note_event, open_item
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
 LONGEST_NAME, LONGEST_SAID = 160, 200
 LARGEST_PAPER = 5_000_000
+ARRIVED = (Evidence.HANDED, Evidence.OPENED)
+HANDED_OVER = "The customer has it another way."
 CAME_BACK = "An e-mail to a customer came back. Put the address right, or give it another way."
 NOTHING = {
     "to_name": "", "to_email": "", "subject": "", "body": "", "attachment": None,
@@ -115,6 +118,15 @@ def _append(
     return NoticeEvidence.objects.create(notice=notice, kind=kind, at=now, by=by, said=said)
 
 
+def settle_not_sent(*, notice_ids: Collection[int], now: datetime) -> int:
+    """Close what asks to give these notices another way: a paper was handed over; how many."""
+    return sum(
+        close_items(code=code, thing=notice, note=HANDED_OVER, now=now)
+        for notice in Notice.objects.filter(pk__in=notice_ids).order_by("pk")
+        for code in (IN_DOUBT, NOT_SENT)
+    )
+
+
 @transaction.atomic
 def note_evidence(
     *, notice_id: int, kind: Evidence, by: Person | None, now: datetime, said: str = ""
@@ -133,6 +145,8 @@ def note_evidence(
     if not notice.evidence.filter(kind=kind, said=words).exists():
         _append(notice, kind, by, now, words)
         note_event(by=by, act="note_evidence", thing=notice, now=now, kind=kind)
+        if kind in ARRIVED:
+            settle_not_sent(notice_ids=[notice.pk], now=now)
         if kind == Evidence.BOUNCED:
             open_item(branch_id=notice.branch_id, code=NOT_SENT, thing=notice, sentence=CAME_BACK)
 

@@ -12,10 +12,12 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.http import QueryDict
 
+from scheduling.forms.part_fields import PartFields
 from scheduling.forms.rule_fields import RuleFields
 from scheduling.rules.local_clock import TIME_RULE, last_time
+from scheduling.selectors.stops import ZoneRow
 from sites.rules.units import celsius_to_fahrenheit, meters_per_second_to_mph, plain
-from treatments.rules.wall_runs import LEFT_OUT_WORDS
+from treatments.rules.wall_runs import WHY_A_RUN
 from treatments.selectors.asked import AskedItems
 
 LIQUID_UNITS = (("fl_oz", "fl oz"), ("mL", "mL"), ("gal", "gal"), ("L", "L"))
@@ -31,7 +33,7 @@ RUN, DONE = "run_", "done"  # before the key of a wall run; the answer that it w
 RUN_ANSWERS = (
     ("", "Choose"),
     (DONE, "Treated"),
-    *((one.value, f"Left out: {words}") for one, words in LEFT_OUT_WORDS.items()),
+    *((one.value, f"Left out: {words}") for one, words in WHY_A_RUN.items()),
 )
 NOT_DONE_REASONS = (
     ("nobody home", "Nobody home"),
@@ -133,7 +135,7 @@ class ChoiceOfUse(forms.Form):
             self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
 
 
-class RecordForm(RuleFields):
+class RecordForm(RuleFields, PartFields):
     """What was really put down: one reading of product and finished spray, times, weather.
 
     `asked` is what the rules ask of this job; without it every field stands.
@@ -226,6 +228,7 @@ class RecordForm(RuleFields):
         clock: LocalNow,
         loads: Choices = (),
         runs: Sequence[tuple[int, str]] = (),
+        parts: Sequence[ZoneRow] = (),
         supervisors: tuple[Choices, int | None] | None = None,
         asked: AskedItems | None = None,
         **kwargs: Any,
@@ -236,6 +239,7 @@ class RecordForm(RuleFields):
             self.keep_asked(asked)
         self._ask_supervisor(supervisors)
         self._ask_runs(runs)
+        self.ask_parts(parts)
         named, offered = self.data.get("load", ""), list(loads)
         self.fields["product_amount"].required = not named
         self.fields["finished_amount"].required = bool(named)
@@ -280,6 +284,7 @@ class RecordForm(RuleFields):
             for name in self.run_names
             if cleaned.get(name, DONE) != DONE
         }
+        cleaned["parts"] = self.parts_said()
         return cleaned
 
 

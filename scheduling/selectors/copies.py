@@ -15,7 +15,7 @@ from scheduling.selectors.notices import notice_of
 from scheduling.selectors.today import zone_of
 from treatments.reports.notice_words import Notice
 from treatments.rules.copies import CopyDue, on_request
-from treatments.selectors.copies import CopyLine, copies_of, due_of, with_earlier
+from treatments.selectors.copies import CopyLine, copies_of, copy_rules, dues_of, with_earlier
 from treatments.selectors.entries import last_entry
 from treatments.selectors.notices import notice_of_record
 from treatments.selectors.record_words import address_of, how_of, what_of
@@ -133,9 +133,9 @@ def _today(person: Person, now: datetime) -> date:
 def _panel(work: CopyWork, today: date) -> CopyPanel:
     records = work.standing or (work.asked,)
     lines = copies_of(with_earlier(records))
-    dues = [due for one in records if (due := due_of(one))]
+    dues = list(dues_of(records).values())
+    rules = [rule for some in copy_rules(records).values() for rule in some]
     given = {entry for line in lines if line.leaves_a_copy for entry in line.entries}
-    codes = [code for one in records for code in one.profile_codes]
     return CopyPanel(
         pk=work.asked.pk,
         what=", ".join(dict.fromkeys(what_of(one) for one in records)),
@@ -143,7 +143,7 @@ def _panel(work: CopyWork, today: date) -> CopyPanel:
         to=recipients(contacts_of(_customer_of(work))),
         lines=tuple((line, _of_which(line, work.keys)) for line in lines),
         asked=_first(dues).sentence(today) if dues else "",
-        mind=tuple(filter(None, (*_notes(dues), on_request(codes)))),
+        mind=tuple(filter(None, (*_notes(dues), on_request(rules)))),
         is_given=given.issuperset(work.keys),
     )
 

@@ -229,7 +229,7 @@ def _visits(refs: Iterable[str]) -> list[Visit]:
 
 def _no_notice(bare: int, visits: int) -> list[str]:
     said = [f"{counted(bare, 'record')} of no visit: no notice."] if bare else []
-    return said + (["That a notice was handed over or read is not kept here."] if visits else [])
+    return said + (["Who got a copy, and what is known of it, is another list."] if visits else [])
 
 
 def _notice_row(visit: Visit, records: int) -> tuple[str, ...]:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 LARGEST_TANK_GAL = Decimal(2000)
 ONE_TANK = {US: "1", METRIC: "4"}  # a hand can, by the units of the branch
+PART = "part_"  # before the key of a zone, of which only a part is planned
 ASK = "ask_"  # before the code of a safety question, in an address and a form
 Offered = tuple[tuple[str, str], ...]
 
@@ -46,7 +47,8 @@ def also_ask(use_id: int) -> str:
 @dataclass(frozen=True)
 class Choice:
     """What the technician has chosen so far; `rate`, `measure` as their codes, `of` the direction
-    that method and pests are for, `also_answers` to the questions of the other product's label."""
+    that method and pests are for, `also_answers` to the questions of the other product's label,
+    `parts` zones of which only so much is planned, as typed."""
 
     zone_ids: tuple[int, ...] = ()
     use_id: int | None = None
@@ -63,12 +65,14 @@ class Choice:
     of: int | None = None
     answers: tuple[tuple[str, str], ...] = ()
     also_answers: tuple[tuple[str, str], ...] = ()
+    parts: tuple[tuple[int, str], ...] = ()
 
     @property
     def query(self) -> str:
         """The same choice as an address."""
         pairs: list[tuple[str, object]] = [("zone", zone) for zone in self.zone_ids]
         pairs += [("pest", pest) for pest in self.pest_ids]
+        pairs += [(f"{PART}{zone}", part) for zone, part in self.parts if zone in self.zone_ids]
         pairs += [(f"{ASK}{code}", answer) for code, answer in self.answers]
         if self.also_id:
             ask = also_ask(self.also_id)
@@ -116,7 +120,9 @@ def with_defaults(choice: Choice, use: LabelUse | None, sprayers: Collection[int
     """The direction's first method, every pest, the firm's rate and a fitting measure, until the
     technician says otherwise; what belongs to another direction or branch is dropped."""
     if use is None:
-        return Choice(zone_ids=choice.zone_ids, tank=choice.tank, system=choice.system)
+        return Choice(
+            zone_ids=choice.zone_ids, parts=choice.parts, tank=choice.tank, system=choice.system
+        )
     named = tuple(sorted(pest.pk for pest in use.pests.all()))
     methods, pests = dict(methods_of(use)), choice.pest_ids
     if choice.of not in (None, use.pk):

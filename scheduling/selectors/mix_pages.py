@@ -92,6 +92,7 @@ class MixPage:
     questions: Asked = ()
     also_questions: Asked = ()
     handling: tuple[Handling, ...] = ()
+    within_label: str = ""
 
     @property
     def can_record(self) -> bool:
@@ -178,7 +179,17 @@ class MixPage:
 
     @property
     def size(self) -> str:
-        return ", ".join(zone.size for zone in self.zones if zone.is_chosen)
+        return ", ".join(zone.size_planned for zone in self.zones if zone.is_chosen)
+
+    @property
+    def divisible(self) -> tuple[ZoneRow, ...]:
+        """The chosen zones that may be treated in part."""
+        return tuple(zone for zone in self.zones if zone.is_chosen and zone.part_unit)
+
+    @property
+    def has_parts(self) -> bool:
+        """Whether a part of any zone is planned."""
+        return any(zone.part for zone in self.divisible)
 
     @property
     def pest_names(self) -> str:

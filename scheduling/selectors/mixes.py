@@ -23,6 +23,7 @@ from scheduling.selectors.mix_choices import (
     with_defaults,
 )
 from scheduling.selectors.mix_pages import DirectionFacts, MixPage
+from scheduling.selectors.mix_parts import planned_sizes, within_label
 from scheduling.selectors.stops import zone_rows
 from scheduling.selectors.supervisors import with_supervisors
 from scheduling.selectors.today import own_visit
@@ -118,7 +119,7 @@ def _chosen(
         property_id=visit.property_id,
         customer=visit.property.customer.name,
         summary="Choose zones, then a product and direction for use.",
-        zones=zone_rows(zones, windows, today, chosen),
+        zones=zone_rows(zones, windows, today, chosen, choice.parts),
         uses=uses,
         direction=_facts(use) if use else None,
         methods=methods_of(use) if use else (),
@@ -155,7 +156,8 @@ def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPag
         ways = ways_to_mix(person, page, _products(answer, tank), today)
     except Refused as refused:
         return replace(page, refusal=refused.sentence)
-    return answered(_beside(replace(page, ways=ways), answer), answer, tank)
+    page = answered(_beside(replace(page, ways=ways), answer), answer, tank)
+    return replace(page, within_label=within_label(page, use, page.checks))
 
 
 def _refuse_left_behind(use: LabelUse, person: Person, today: date) -> None:
@@ -206,6 +208,7 @@ def _tank(
         on=today,
         choice=mix_choice(choice, use, page.sprayer),
         answers=choice.also_answers,
+        sizes=planned_sizes(page),
     )
 
 
@@ -225,6 +228,7 @@ def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Previ
         answers=choice.answers,
         booked=booked_zones(choice.zone_ids, today, but_visit=page.visit_pk),
         supervisor_id=choice.supervisor_id,
+        sizes=planned_sizes(page),
     )
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 
 from sites.selectors.runs import runs_by_zone
-from treatments.rules.applications import TreatedZone
+from treatments.rules.applications import Entered, TreatedZone
 
 
 def run_rows(zone_ids: Collection[int]) -> list[tuple[int, str]]:
@@ -18,14 +19,26 @@ def run_rows(zone_ids: Collection[int]) -> list[tuple[int, str]]:
 
 
 def zones_treated(
-    zone_ids: Collection[int], left_out: Mapping[int, str]
+    zone_ids: Collection[int],
+    left_out: Mapping[int, str],
+    parts: Mapping[int, tuple[str, str, str]],
 ) -> tuple[TreatedZone, ...]:
-    """The zones, each with the runs left out and why; a query only where there are any."""
+    """The zones, each with the runs left out and why; a query only where there are any.
+
+    `parts` are size, unit and why not the rest, of zones treated in part.
+    """
     if not left_out:
-        return tuple(TreatedZone(zone_id) for zone_id in zone_ids)
+        return tuple(_in_part(zone_id, parts) for zone_id in zone_ids)
     runs = runs_by_zone(zone_ids)
     said = {
         pk: tuple((run.pk, left_out[run.pk]) for run in runs[pk] if run.pk in left_out)
         for pk in zone_ids
     }
-    return tuple(TreatedZone(pk, left_out=some) for pk, some in said.items())
+    return tuple(replace(_in_part(pk, parts), left_out=some) for pk, some in said.items())
+
+
+def _in_part(zone_id: int, parts: Mapping[int, tuple[str, str, str]]) -> TreatedZone:
+    if zone_id not in parts:
+        return TreatedZone(zone_id)
+    size, unit, reason = parts[zone_id]
+    return TreatedZone(zone_id, Entered(size, unit), rest=reason)

@@ -12,6 +12,7 @@ from scheduling.selectors.site_logbook import done_in_choices
 from scheduling.selectors.site_logbook_lists import answer_words
 from scheduling.selectors.visits import properties_within_reach
 from sites.rules.sightings import WAY_WORDS, Way
+from sites.rules.swarms import refer_swarm
 from sites.selectors.logbook import sighting_for, unanswered_at
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ class SightingPage:
     answers: tuple[str, ...]
     named: tuple[tuple[str, str], ...]
     within_reach: Collection[int]
+    refer: str = ""
 
 
 def sighting_page(person: Person, pk: int, now: datetime) -> SightingPage:
@@ -45,6 +47,7 @@ def sighting_page(person: Person, pk: int, now: datetime) -> SightingPage:
         answers=tuple(answer_words(one, zone) for one in answers),
         named=tuple(done_in_choices(sighting.property, now)),
         within_reach=reach,
+        refer=refer_swarm([f"{sighting.what} {sighting.spot}"]),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from django.utils.safestring import SafeString, mark_safe
@@ -24,11 +25,14 @@ from scheduling.selectors.today import (
     stop_row,
     zone_of,
 )
+from sites.rules.swarms import refer_swarm
+from sites.rules.units import unit_word
 from sites.selectors.exclusion import tasks_of
 from sites.selectors.identifications import identifications_of
 from sites.selectors.pests import pest_ids_of
 from sites.selectors.properties import zone_measure, zones_of
 from treatments.reports.residual_line import ZoneLine, line_days, residual_line
+from treatments.rules.treated_parts import part_of
 from treatments.selectors.record_words import as_entered, what_of
 from treatments.selectors.records import HistoryRow, history_of, records_of_visit
 from treatments.selectors.windows import left_out_words, line_of, windows_of
@@ -60,7 +64,11 @@ class AccessFact:
 
 @dataclass(frozen=True)
 class ZoneRow:
-    """One zone with its size and what is left of its protection."""
+    """One zone with its size and what is left of its protection.
+
+    `part_unit` is what a part of it is typed in, empty where it has wall runs or no size;
+    `part_whole` all of it in that unit, `part` what is planned of it.
+    """
 
     pk: int
     name: str
@@ -68,6 +76,20 @@ class ZoneRow:
     left: str
     arithmetic: str
     is_chosen: bool = False
+    part_unit: str = ""
+    part_whole: Decimal = Decimal(0)
+    part: str = ""
+
+    @property
+    def size_planned(self) -> str:
+        """All of it, or 40 ft of 600 sq ft where a part is planned."""
+        if not self.part or not self.part_unit:
+            return self.size
+        return f"{self.part} {self.part_word} of {self.size}"
+
+    @property
+    def part_word(self) -> str:
+        return unit_word(self.part_unit)
 
 
 @dataclass(frozen=True)
@@ -112,6 +134,7 @@ class StopPage:
     identified: tuple[Any, ...]
     sightings: tuple[Sighting, ...]
     tasks: tuple[ExclusionTask, ...]
+    refer: str = ""
 
 
 def _preferences(place: Property) -> tuple[Remark, ...]:
@@ -138,12 +161,15 @@ def zone_rows(
     windows: dict[int, list[ResidualWindow]],
     today: date,
     chosen: frozenset[int] = frozenset(),
+    planned: tuple[tuple[int, str], ...] = (),
 ) -> tuple[ZoneRow, ...]:
     """Say size and days left of each zone."""
     rows = []
     for zone in zones:
         measure = zone_measure(zone)
         line = _line(zone, windows.get(zone.pk, []))
+        whole = part_of(measure)
+        is_divisible = bool(whole.value) and not zone.has_runs  # type: ignore[attr-defined]
         rows.append(
             ZoneRow(
                 pk=zone.pk,
@@ -152,6 +178,9 @@ def zone_rows(
                 left=_left(line, windows.get(zone.pk, []), today),
                 arithmetic=measure.sentence,
                 is_chosen=zone.pk in chosen,
+                part_unit=whole.unit if is_divisible else "",
+                part_whole=whole.value,
+                part=dict(planned).get(zone.pk, ""),
             )
         )
     return tuple(rows)
@@ -176,6 +205,8 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     zones = list(zones_of(visit.property_id))
     windows = windows_of([zone.pk for zone in zones])
     row = stop_row(visit, today, is_next=False)
+    identified = tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED])
+    sightings = open_sightings(visit.property_id)
     return StopPage(
         pk=visit.pk,
         property_id=visit.property_id,
@@ -202,8 +233,15 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         records=_record_lines(visit),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
-        identified=tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED]),
-        sightings=open_sightings(visit.property_id),
+        identified=identified,
+        sightings=sightings,
+        refer=refer_swarm(
+            [
+                visit.note,
+                *(f"{one.what} {one.spot}" for one in sightings),
+                *(f"{one.name} {one.note}" for one in identified),
+            ]
+        ),
         tasks=tuple(tasks_of(visit.property_id)),
     )
 

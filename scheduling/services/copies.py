@@ -33,7 +33,7 @@ from treatments.rules.audit.kinds import CORRECTED_COPY
 from treatments.selectors.audit import thing_of
 from treatments.selectors.copies import CopyLine, copies_of, with_earlier
 from treatments.selectors.notices import personal
-from treatments.services.copies import name_entries, settle_given
+from treatments.services.copies import name_entries, reopen_bounced, settle_given, settle_paper
 
 if TYPE_CHECKING:
     from accounts.models import Contact, Notice, Person
@@ -131,6 +131,8 @@ def _by_hand(
     notice = give_by_hand(draft=replace(draft, unique_key=key), way=way, by=by, now=now)
     name_entries(notice, work.keys)
     settle_given(now=now)
+    if way == Way.PAPER:
+        settle_paper(record_ids=work.keys, now=now)
     return notice
 
 
@@ -227,6 +229,7 @@ def _queue_corrected(
 def send_notices(*, now: datetime) -> Sent:
     """Send what waits, close what the mail server's answers settle, forget what is past its day."""
     sent = send_due(now=now)
+    reopen_bounced(now=now)
     settle_given(now=now)
     forget_past(today=firm_day(now), now=now)
     return sent

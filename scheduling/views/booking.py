@@ -23,6 +23,7 @@ from scheduling.selectors.booking_pages import (
     ready_places,
 )
 from scheduling.services.booking import book_visit
+from sites.rules.swarms import refer_swarm
 
 
 @requires(Permission.BOOK_VISITS)
@@ -51,6 +52,8 @@ def _book(request: HttpRequest, booking: BookingFor) -> HttpResponse:
     messages.success(
         request, f"Booked: {booking.place.street}, {visit.day:%a, %b} {visit.day.day}."
     )
+    if refer := refer_swarm([visit.note]):
+        messages.warning(request, refer)
     return redirect("visit", pk=visit.pk)
 
 

@@ -31,6 +31,7 @@ from scheduling.forms.field import (
     whole_numbers,
 )
 from scheduling.forms.loads import MixLoadForm
+from scheduling.forms.part_fields import planned_parts
 from scheduling.selectors.asked import asked_of
 from scheduling.selectors.board import (
     fitting,
@@ -213,7 +214,7 @@ def _record_form(request: HttpRequest, page: MixPage, *args: Any, **kwargs: Any)
     runs = run_rows(page.choice.zone_ids)
     over = supervisors_at(person, page, _today(request))
     more: dict[str, Any] = {"loads": loads, "runs": runs, "supervisors": over, "asked": asked}
-    return shape(*args, clock=clock, **more, **kwargs)
+    return shape(*args, clock=clock, parts=page.divisible, **more, **kwargs)
 
 
 def _worked_out(request: HttpRequest, page: MixPage) -> HttpResponse:
@@ -272,6 +273,7 @@ def _choice(request: HttpRequest) -> Choice:
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
         answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
         also_answers=_also_answers(request, also),
+        parts=planned_parts(asked),
     )
 
 
@@ -368,7 +370,7 @@ def _application(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -
         client_ref=entered["client_ref"],
         property_id=page.property_id,
         applicator_id=person.pk,
-        zones=zones_treated(choice.zone_ids, entered["left_out"]),
+        zones=zones_treated(choice.zone_ids, entered["left_out"], entered["parts"]),
         method=choice.method,
         label_use_id=choice.use_id,
         pest_ids=choice.pest_ids,

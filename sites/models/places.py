@@ -16,6 +16,7 @@ from sites.rules.places import (
     GEOMETRY_WORDS,
     PLACE_WORDS,
     PREFERENCE_WORDS,
+    SITE_WORDS,
     SURFACE_WORDS,
     Corners,
     Exposure,
@@ -39,6 +40,9 @@ class Property(Stamped):
     latitude = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)
     longitude = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)
     structure = models.CharField(max_length=200, blank=True, help_text="Brick on slab, 1987")
+    site_kind = models.CharField(
+        "Kind of site", max_length=12, choices=choices(SITE_WORDS), blank=True
+    )
     water_distance_ft = models.DecimalField(max_digits=7, decimal_places=1, null=True, blank=True)
     water_measured_by = models.CharField(max_length=120, blank=True)
     water_measured_on = models.DateField(null=True, blank=True)

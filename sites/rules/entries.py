@@ -22,6 +22,7 @@ class NewProperty:
     latitude: Decimal | None = None
     longitude: Decimal | None = None
     structure: str = ""
+    site_kind: str = ""
 
 
 @dataclass(frozen=True)

@@ -76,6 +76,22 @@ class PestGroup(StrEnum):
     OTHER = "other"
 
 
+class SiteKind(StrEnum):
+    """What kind of place a property is; rules and labels speak of some (the list is ours)."""
+
+    HOME = "home"
+    APARTMENTS = "apartments"
+    SCHOOL = "school"
+    DAY_CARE = "day_care"
+    FOOD_PLANT = "food_plant"
+    FOOD_SERVICE = "food_service"
+    HEALTH_CARE = "health_care"
+    LODGING = "lodging"
+    OFFICE = "office"
+    WAREHOUSE = "warehouse"
+    OTHER = "other"
+
+
 class CautionKind(StrEnum):
     """What to watch for at a property."""
 
@@ -149,6 +165,27 @@ PEST_GROUP_WORDS: Mapping[StrEnum, str] = {
     PestGroup.SPIDERS: "Spiders",
     PestGroup.OTHER: "Other",
 }
+SITE_WORDS: dict[StrEnum, str] = {
+    SiteKind.HOME: "Home",
+    SiteKind.APARTMENTS: "Apartments",
+    SiteKind.SCHOOL: "School",
+    SiteKind.DAY_CARE: "Day care",
+    SiteKind.FOOD_PLANT: "Food plant",
+    SiteKind.FOOD_SERVICE: "Kitchen or restaurant",
+    SiteKind.HEALTH_CARE: "Hospital or care home",
+    SiteKind.LODGING: "Hotel or lodging",
+    SiteKind.OFFICE: "Office or shop",
+    SiteKind.WAREHOUSE: "Warehouse",
+    SiteKind.OTHER: "Something else",
+}
+SCHOOLS = frozenset({SiteKind.SCHOOL, SiteKind.DAY_CARE})
+
+
+def is_school(kind: str) -> bool | None:
+    """Whether a kind of site is a school or day care; None where the kind is not entered."""
+    return kind in SCHOOLS if kind else None
+
+
 CAUTION_WORDS: Mapping[StrEnum, str] = {
     CautionKind.DOG: "Dog",
     CautionKind.PETS: "Pets",

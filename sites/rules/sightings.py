@@ -12,6 +12,7 @@ from accounts.refusals import Refused
 from accounts.rules.lines import line, one_of
 
 OLDEST = timedelta(days=366)  # house rule: what was seen longer ago is told by telephone
+NAME_YEARS = 7  # house rule, as the firm's longest for a record
 
 
 class HowMany(StrEnum):
@@ -73,3 +74,12 @@ def checked(new: NewSighting, today: date) -> NewSighting:
         how_many=one_of(new.how_many, list(HowMany), field="how_many", label="How many"),
         name=line(new.name, field="name", label="Name", most=80, needed=False),
     )
+
+
+def names_kept_since(before: date) -> date:
+    """The first day seen of which a name is still kept, when all is forgotten kept until `before`.
+
+    A name is kept to the end of the seventh year after the sighting, as the words of an incident
+    (house rule).
+    """
+    return date(max(before.year - NAME_YEARS, 1), 1, 1)

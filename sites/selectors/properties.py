@@ -27,6 +27,8 @@ from sites.rules.places import CautionKind, Corners, Geometry
 if TYPE_CHECKING:
     from accounts.models import Person
 
+_HAS_RUNS = Exists(WallRun.objects.filter(zone=OuterRef("pk")))
+
 
 def properties_for(person: Person | None) -> QuerySet[Property]:
     """Properties of the person's branches; none for who may not see customers."""
@@ -50,15 +52,15 @@ def property_named(pk: int) -> Property | None:
 
 
 def zones_of(property_id: int) -> QuerySet[TreatableZone]:
-    """The zones of a property that are still treated, in the order they were entered."""
+    """The zones of a property that are still treated, in order, and whether they have runs."""
     zones = TreatableZone.objects.filter(property_id=property_id, retired_on__isnull=True)
-    return zones.order_by("pk")
+    return zones.order_by("pk").annotate(has_runs=_HAS_RUNS)
 
 
 def zones_by_ids(ids: Collection[int]) -> QuerySet[TreatableZone]:
     """The named zones, retired ones included, with their properties and whether they have runs."""
     zones = TreatableZone.objects.filter(pk__in=ids).select_related("property").order_by("pk")
-    return zones.annotate(has_runs=Exists(WallRun.objects.filter(zone=OuterRef("pk"))))
+    return zones.annotate(has_runs=_HAS_RUNS)
 
 
 def zone_for(person: Person | None, pk: int) -> TreatableZone:

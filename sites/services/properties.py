@@ -12,7 +12,7 @@ from django.http import Http404
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
-from accounts.rules.lines import line, paragraph
+from accounts.rules.lines import line, one_of, paragraph
 from accounts.rules.postal import state_code, zip_line
 from accounts.selectors.customers import customer_for, customers_for
 from accounts.selectors.people import branch_for, branches_for
@@ -20,6 +20,7 @@ from accounts.services.audit import note_event
 from sites.models import Property, PropertyAccess
 from sites.rules.addresses import address_key
 from sites.rules.entries import NewProperty
+from sites.rules.places import SiteKind
 from sites.selectors.properties import property_for
 
 if TYPE_CHECKING:
@@ -111,9 +112,14 @@ def _filled(place: Property, row: NewProperty) -> Property:
     place.structure = line(
         row.structure, field="structure", label="Structure", most=200, needed=False
     )
+    place.site_kind = _site_kind(row.site_kind)
     place.latitude, place.longitude = _coordinates(row.latitude, row.longitude)
     place.address_key = address_key(place.street, place.city, place.state, place.zip_code)
     return place
+
+
+def _site_kind(kind: str) -> str:
+    return one_of(kind, list(SiteKind), field="site_kind", label="Kind of site") if kind else ""
 
 
 def _coordinates(

@@ -132,6 +132,7 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "taxon": identification.taxon_id,
         "trait": _question(),
         "hold": hold.pk,
+        "incident_hold": incident.own_holds.create(reason="A claim.").pk,
         "question": question.pk,
         "correction": correction.pk,
         "customer": customer.pk,

@@ -185,6 +185,8 @@ TABLE: dict[str, Row] = {
     "period_reopen": Row(get=MANAGER, post=MANAGER_FORM, takes=("branch",)),
     "hold_set": Row(get=MANAGER, post=MANAGER_FORM, takes=("record",)),
     "hold_release": Row(get=MANAGER, post=MANAGER_FORM, takes=("hold",)),
+    "incident_hold": Row(get=MANAGER, post=MANAGER_FORM, takes=("incident",)),
+    "incident_hold_release": Row(get=MANAGER, post=MANAGER_FORM, takes=("incident_hold",)),
     # the office reads incidents, a technician those they reported
     "incidents": Row(get=ANY_ROLE),
     "incident": Row(get=ANY_ROLE, takes=("incident",)),

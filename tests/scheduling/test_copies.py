@@ -22,8 +22,7 @@ from scheduling.services.copies import give_copy, send_notices
 from scheduling.services.correcting import approve_request
 from tests.factories import client_for, make_contact, make_customer, make_visit
 from tests.treatments.conftest import NOW, House, house, make_house
-from treatments.models import ApplicationRecord, LogEntry, RecordCopy
-from treatments.rules.copies import COPY_RULES
+from treatments.models import ApplicationRecord, JurisdictionProfile, LogEntry, RecordCopy
 from treatments.selectors.record_page import record_page
 from treatments.services.auditing import audit_records
 from treatments.services.corrections import ask_correction, ask_void
@@ -197,11 +196,11 @@ def test_who_had_a_copy_hears_that_it_was_voided(
 
 
 @pytest.fixture
-def minnesotan(house: House, monkeypatch: pytest.MonkeyPatch) -> ApplicationRecord:
-    """A record of work under a rule that asks for a copy within five days."""
-    rules = {"US-OH": COPY_RULES["US-MN"]}
-    monkeypatch.setattr("treatments.rules.copies.COPY_RULES", rules)
+def minnesotan(house: House) -> ApplicationRecord:
+    """A record of work in Ohio under a rule that asks for a copy within five days."""
     load_profiles()
+    copies = JurisdictionProfile.objects.get(code="US-MN").copies
+    JurisdictionProfile.objects.filter(code="US-OH").update(copies=copies)
     application = house.application()
     return record_application(application=application, by=house.technician, now=NOW).record
 

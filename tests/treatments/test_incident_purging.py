@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import uuid
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from io import StringIO
 from typing import Any
@@ -17,19 +18,33 @@ from django.core.management import call_command
 from django.db import DEFAULT_DB_ALIAS, IntegrityError, transaction
 
 from accounts.models import OpenItem, Person
+from accounts.refusals import Refused
 from tests.attacks import sql
 from tests.treatments.conftest import NOW, House
 from tests.treatments.incident_cases import spill
 from tests.treatments.test_log import behind_the_guards
-from treatments.models import Incident, IncidentAddendum, IncidentPersonalValue, LogEntry
+from treatments.models import (
+    Incident,
+    IncidentAddendum,
+    IncidentHold,
+    IncidentPersonalValue,
+    LogEntry,
+)
 from treatments.rules.incident_keeping import (
     KeptIncident,
     forgettable_incidents,
     incident_last_day,
 )
+from treatments.rules.incidents import digest_of
 from treatments.selectors.incident_page import incident_page
+from treatments.selectors.incident_purges import early_incident_purges
 from treatments.selectors.log import verify
-from treatments.services.holds import release_hold, set_hold
+from treatments.services.holds import (
+    release_hold,
+    release_incident_hold,
+    set_hold,
+    set_incident_hold,
+)
 from treatments.services.incidents import (
     add_to_incident,
     close_incident,
@@ -104,8 +119,8 @@ def words_left(incident: Incident) -> int:
 
 def test_past_its_day_the_words_go_and_the_log_verifies(house: House, manager: Person) -> None:
     incident = old_one(house, manager)
-    assert words_left(incident) == 5
-    assert (purge(date(2023, 12, 31)), words_left(incident)) == (0, 5)
+    assert words_left(incident) == 6  # the salt of the report's digest is one of them
+    assert (purge(date(2023, 12, 31)), words_left(incident)) == (0, 6)
     assert (purge(by=manager), words_left(incident)) == (1, 0)
     assert not IncidentAddendum.objects.exclude(words="", salt=b"").exists()
     assert verify(house.place.branch_id).is_whole
@@ -148,6 +163,56 @@ def test_a_hold_of_its_record_keeps_the_words(house: House, manager: Person) -> 
     release_hold(hold_id=hold.pk, reason="Settled.", by=manager, now=NOW)
     assert (purge(), words_left(incident)) == (1, 0)
     assert verify(house.place.branch_id).is_whole
+
+
+def test_a_hold_of_its_own_keeps_the_words(
+    house: House, manager: Person, technician: Person
+) -> None:
+    incident = old_one(house, manager)
+    with pytest.raises(Refused):
+        set_incident_hold(incident_id=incident.pk, reason="x", by=technician, now=NOW)
+    hold = set_incident_hold(incident_id=incident.pk, reason="A claim.", by=manager, now=NOW)
+    assert purge() == 0
+    assert is_refused_by_the_database(incident)
+    rows = IncidentHold.objects.filter(pk=hold.pk)
+    assert _refused(lambda: rows.update(reason="Another."))
+    release = {"hold_id": hold.pk, "reason": "Settled.", "by": manager, "now": NOW}
+    release_incident_hold(**release)
+    with pytest.raises(Refused, match="released before"):
+        release_incident_hold(**release)
+    assert (purge(), words_left(incident)) == (1, 0)
+    assert verify(house.place.branch_id).is_whole
+
+
+def test_a_purge_under_its_own_hold_is_found(house: House, manager: Person) -> None:
+    incident = old_one(house, manager)
+    set_incident_hold(incident_id=incident.pk, reason="A claim.", by=manager, now=NOW)
+    behind_the_guards("UPDATE treatments_incidenthold SET created_at = '2020-01-01 00:00:00+00'")
+    append_leaf(
+        branch_id=house.place.branch_id, kind="purge", record=None, by=None, now=NOW,
+        payload={"incidents": [{"incident_id": incident.pk, "digests": {}, "entries": {}}]},
+    )  # fmt: skip
+    [(_, sentence)] = early_incident_purges(house.place.branch_id)
+    assert "while it or one of its records was held" in sentence
+
+
+def test_nothing_that_stays_can_be_guessed_back(house: House, manager: Person) -> None:
+    """The digest of a report without its salt fits no guess, not even the words themselves."""
+    about = spill(house, happened_at=THEN)
+    incident = report_incident(incident=about, by=house.technician, now=THEN + HOUR)
+    assert incident.client_digest != digest_of(about)
+    again = report_incident(incident=about, by=house.technician, now=THEN + HOUR)
+    assert again.pk == incident.pk
+    other = replace(about, what="Something else.")
+    with pytest.raises(Refused):
+        report_incident(incident=other, by=house.technician, now=THEN + HOUR)
+    turned(close_incident, incident, manager, at=THEN + 2 * HOUR)
+    assert purge() == 1
+    assert not IncidentPersonalValue.objects.exists()
+    with pytest.raises(Refused):  # nobody can tell any more
+        report_incident(incident=about, by=house.technician, now=THEN + HOUR)
+    leaves = b" ".join(bytes(one.leaf) for one in LogEntry.objects.all())
+    assert digest_of(about).encode() not in leaves
 
 
 def is_refused_by_the_database(incident: Incident) -> bool:
@@ -198,7 +263,7 @@ def test_past_its_day_an_entry_is_emptied_and_not_changed(
     incident = old_one(house, manager)
     entries = IncidentAddendum.objects.filter(incident=incident)
     assert _refused(lambda: entries.update(**changes))
-    assert words_left(incident) == 5
+    assert words_left(incident) == 6
 
 
 @pytest.mark.parametrize("what", ["value", "entry"])
@@ -241,7 +306,7 @@ def test_a22_finds_what_went_too_early(
 def test_a_reopened_one_is_kept_again(house: House, manager: Person) -> None:
     incident = old_one(house, manager)
     turned(reopen_incident, incident, manager, at=THEN + 4 * HOUR)
-    assert (purge(), words_left(incident)) == (0, 6)
+    assert (purge(), words_left(incident)) == (0, 7)
 
 
 @pytest.mark.parametrize(
@@ -263,4 +328,4 @@ def test_the_command_counts_incidents(house: House, manager: Person) -> None:
     old_one(house, manager)
     out = StringIO()
     call_command("purge_records", before=date(2024, 1, 1), by=manager.email, stdout=out)
-    assert "forgot 5 personal values of 0 records and 1 incident." in out.getvalue()
+    assert "forgot 6 personal values of 0 records and 1 incident." in out.getvalue()

@@ -14,6 +14,7 @@ import pytest
 
 from accounts.models import Branch, Person
 from accounts.permissions import Role
+from sites.rules.units import Amount
 from tests.factories import client_for, make_license, make_person
 from tests.treatments.conftest import NOW, House
 from tests.treatments.load_cases import mixing
@@ -65,7 +66,11 @@ def away(shelf: Shelf, branch_penn: Branch) -> Away:
         branch_id=branch_penn.pk, kind="vehicle", name="Truck 9", technician_id=driver.pk, by=by
     )
     can = add_equipment(
-        branch_id=branch_penn.pk, name="Can 9", kind="hand_can", tank_gal=Decimal(1), by=by
+        branch_id=branch_penn.pk,
+        name="Can 9",
+        kind="hand_can",
+        tank=Amount(Decimal(1), "gal"),
+        by=by,
     )
     load = mix_load(mixing=mixing(shelf.house), by=driver, now=NOW)
     return Away(
@@ -156,7 +161,7 @@ def test_a_manager_mixes_no_two_branches(
         ),
         "branch": (
             "/equipment/add/",
-            {"branch": NOWHERE, "name": "Can", "kind": "hand_can", "tank_gal": "1"},
+            {"branch": NOWHERE, "name": "Can", "kind": "hand_can", "tank": "1"},
         ),
         "place": (
             "/stock/receive/",

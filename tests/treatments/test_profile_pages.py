@@ -9,7 +9,8 @@ import pytest
 from accounts.models import Person
 from tests.factories import client_for
 from treatments.forms.profiles import NextProfileForm, as_said, as_typed
-from treatments.models import JurisdictionProfile
+from treatments.models import JurisdictionProfile, ProfileVerification
+from treatments.selectors.profiles import as_profile, profile_rows
 from treatments.services.profiles import load_profiles
 
 pytestmark = pytest.mark.django_db
@@ -102,8 +103,33 @@ def test_every_rule_left_as_it_is_shown_stays_as_it_is() -> None:
         form = NextProfileForm(_typed(row))
         assert form.is_valid(), (row.code, form.errors)
         said = as_said(form.cleaned_data)
-        for name in ("applies", "fields", "one_of", "notices", "retention_years", "citation"):
+        names = ("applies", "fields", "one_of", "notices", "copies", "retention_years", "citation")
+        for name in names:
             assert said[name] == getattr(row, name), (row.code, name)
+
+
+def test_copies_are_typed_in_rows_and_verified_by_a_second_person(manager: Person) -> None:
+    old, client = _row("US-OH"), client_for(manager)
+    path = f"/rules/{old.pk}/next/"
+    row = {"k0_of": "every", "k0_days": "9", "k0_clause": "A clause", "k0_evidence": "read"}
+    no_days = client.post(path, _typed(old, **row | {"k0_days": ""}))
+    assert no_days.status_code == 422
+    assert "one on request has no days" in no_days.content.decode()
+    # the notice of a fact is a row too
+    more = {"n0_text": "A sign.", "n0_evidence": "house", "n0_when": "beyond_label_band"}
+    assert client.post(path, _typed(old, **row, **more)).status_code == 302
+    new = _row("US-OH")
+    said = {"of": "every", "days": 9, "clause": "A clause", "note": "", "evidence": "read"}
+    assert (new.version, new.copies) == (2, [said])
+    assert new.notices == [{"text": "A sign.", "when": "beyond_label_band", "evidence": "house"}]
+    [rule] = as_profile(profile_rows().get(pk=new.pk)).copies
+    assert not rule.is_verified
+    page = client.get(new.get_absolute_url()).content.decode()
+    assert "A copy of all work within 9 days (A clause)" in page
+    assert "Where ground beyond the label&#x27;s perimeter band is treated: A sign." in page
+    ProfileVerification.objects.create(profile=new, verified_at="2026-11-30T12:00:00Z")
+    [rule] = as_profile(profile_rows().get(pk=new.pk)).copies
+    assert rule.is_verified
 
 
 def test_conditions_ways_and_notices_are_typed_in_rows(manager: Person) -> None:

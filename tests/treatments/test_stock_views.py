@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -139,7 +140,7 @@ def test_a_place_is_added(client: Client, shelf: Shelf) -> None:
 
 
 def test_equipment_is_added_and_calibrated(client: Client, shelf: Shelf) -> None:
-    new = {"branch": shelf.store.branch_id, "name": "Can 3", "kind": "hand_can", "tank_gal": "1"}
+    new = {"branch": shelf.store.branch_id, "name": "Can 3", "kind": "hand_can", "tank": "1"}
     assert client.post("/equipment/add/", new).status_code == 302
     one = Equipment.objects.get()
     url = f"/equipment/{one.pk}/calibrate/"
@@ -160,8 +161,41 @@ def test_equipment_is_added_and_calibrated(client: Client, shelf: Shelf) -> None
     assert "over a measured plot" in told(client.get(f"/equipment/{one.pk}/"))
 
 
+def test_a_metric_branch_enters_liters_and_square_meters(client: Client, shelf: Shelf) -> None:
+    Branch.objects.update(units="metric")
+    page = told(client.get("/equipment/add/"))
+    assert "Tank, L" in page and "Tank, gal" not in page
+    new = {"branch": shelf.store.branch_id, "name": "Can 3", "kind": "hand_can", "tank": "15"}
+    assert client.post("/equipment/add/", new).status_code == 302
+    one = Equipment.objects.get()
+    # NIST Handbook 44, appendix C: a gallon is 3.785411784 L
+    assert (one.tank_entered, one.tank_unit, one.tank_ul) == ("15", "L", 15_000_000)
+    assert round(one.tank.to("gal").value, 9) == Decimal("3.962580785")
+    url = f"/equipment/{one.pk}/calibrate/"
+    form = told(client.get(url))
+    assert "Square meters a minute" in form and "Gallons" not in form and "acre" not in form
+    day = {"measured_on": "2026-11-01"}
+    plot = day | {"measuring": "area", "caught": "3", "over": "50"}
+    assert client.post(url, plot).status_code == 302
+    kept = Calibration.objects.get()
+    assert (kept.caught_ul, kept.over_mm2, kept.units) == (3_000_000, 50_000_000, "metric")
+    # 3 L / 3.785411784 over 50 m2 / 0.09290304: 0.792516 gal over 538.1955 sq ft
+    assert kept.gallons_per_1000 == Decimal("1.4725")
+    assert client.post(url, day | {"measuring": "acre_128th", "caught": "3"}).status_code == 422
+    flow = day | {"measuring": "timed_flow", "caught": "600", "over": "60", "sq_ft_a_minute": "10"}
+    assert client.post(url, flow).status_code == 302
+    # 600 mL a minute over 10 m2 is 3 L over 50 m2
+    assert Calibration.objects.order_by("pk").last().gallons_per_1000 == Decimal("1.4725")
+    shown = told(client.get(f"/equipment/{one.pk}/"))
+    assert "Liters over a measured plot: 3 L over 50 m²" in shown
+    assert "600 mL in 60 s at 10 m² a minute" in shown
+    assert "15 L" in shown and "6.00 L per 100 m²" in shown and " gal" not in shown
+    edit = client.get(f"/equipment/{one.pk}/edit/").context["form"]
+    assert edit["tank"].value() == "15"
+
+
 def test_another_nozzle_asks_for_another_measurement(client: Client, shelf: Shelf) -> None:
-    new = {"branch": shelf.store.branch_id, "name": "Can 3", "kind": "hand_can", "tank_gal": "1"}
+    new = {"branch": shelf.store.branch_id, "name": "Can 3", "kind": "hand_can", "tank": "1"}
     client.post("/equipment/add/", new | {"nozzle": "Fan"})
     client.post("/equipment/add/", new | {"name": "Can 4"})
     one = Equipment.objects.get(name="Can 3")
@@ -169,13 +203,13 @@ def test_another_nozzle_asks_for_another_measurement(client: Client, shelf: Shel
     client.post(f"/equipment/{one.pk}/calibrate/", day | {"nozzle": "Fan"})
     url = f"/equipment/{one.pk}/edit/"
     for changes, sentence in (
-        ({"name": "can 4", "tank_gal": "1"}, "missing or taken"),
-        ({"name": "Can 3", "tank_gal": "0"}, "more than zero gallons"),
-        ({"name": "Can 3", "tank_gal": "x"}, "Enter a number"),
+        ({"name": "can 4", "tank": "1"}, "missing or taken"),
+        ({"name": "Can 3", "tank": "0"}, "more than zero gallons"),
+        ({"name": "Can 3", "tank": "x"}, "Enter a number"),
     ):
         refused = client.post(url, changes)
         assert (refused.status_code, sentence in told(refused)) == (422, True)
-    answer = client.post(url, {"name": "Can 3", "tank_gal": "2", "nozzle": "Cone"})
+    answer = client.post(url, {"name": "Can 3", "tank": "2", "nozzle": "Cone"})
     assert (answer.status_code, answer["Location"]) == (302, f"/equipment/{one.pk}/")
     for page in ("/equipment/", answer["Location"]):
         assert "was measured with nozzle Fan and has Cone now" in told(client.get(page))

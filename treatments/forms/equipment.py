@@ -7,8 +7,10 @@ from typing import Any
 from django import forms
 
 from accounts.forms import day_field, row_field
+from sites.rules.branch_units import METRIC, US
+from sites.rules.units import SPRAY_UNITS, Amount
 from treatments.forms.stock import ChoosingForm
-from treatments.rules.calibration import EQUIPMENT_WORDS, MEASURING_WORDS
+from treatments.rules.calibration import EQUIPMENT_WORDS, MEASURING_WORDS, METRIC_MEASURING_WORDS
 
 
 def _number(label: str, places: int = 3, **more: Any) -> forms.DecimalField:
@@ -24,12 +26,21 @@ def _nozzle() -> forms.CharField:
 class EditEquipmentForm(forms.Form):
     """How a piece is called and used."""
 
-    name = forms.CharField(label="Name", max_length=80, help_text="1-gal hand can 3.")
-    tank_gal = _number("Tank, gal")
+    name = forms.CharField(label="Name", max_length=80, help_text="Hand can 3.")
+    tank = _number("Tank, gal")
     nozzle = _nozzle()
     pressure_psi = forms.DecimalField(
         label="Pressure, psi", min_value=0, max_value=9_999, decimal_places=1, required=False
     )
+
+    def __init__(self, *args: Any, system: str = US, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = SPRAY_UNITS[system]
+        self.fields["tank"].label = f"Tank, {self.unit}"
+
+    def clean_tank(self) -> Amount:
+        """The tank with the unit it was typed in."""
+        return Amount(self.cleaned_data["tank"], self.unit)
 
 
 class EquipmentForm(EditEquipmentForm, ChoosingForm):
@@ -37,7 +48,7 @@ class EquipmentForm(EditEquipmentForm, ChoosingForm):
 
     branch = row_field("Branch")
     kind = forms.ChoiceField(label="Kind", choices=list(EQUIPMENT_WORDS.items()))
-    field_order = ("branch", "name", "kind", "tank_gal", "nozzle", "pressure_psi")
+    field_order = ("branch", "name", "kind", "tank", "nozzle", "pressure_psi")
 
 
 class CalibrationForm(forms.Form):
@@ -58,3 +69,15 @@ class CalibrationForm(forms.Form):
     pressure_psi = forms.DecimalField(
         label="Pressure, psi", min_value=0, max_value=9_999, decimal_places=1, required=False
     )
+
+    def __init__(self, *args: Any, system: str = US, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if system == METRIC:
+            self._in_metric()
+
+    def _in_metric(self) -> None:
+        """Liters and square meters; a plot of 1/128 acre is none here."""
+        self.fields["measuring"].choices = list(METRIC_MEASURING_WORDS.items())  # type: ignore[attr-defined]
+        self.fields["caught"].help_text = "In L or mL, as the method says."
+        self.fields["over"].help_text = "Square meters of the plot, or seconds of a timed flow."
+        self.fields["sq_ft_a_minute"].label = "Square meters a minute"

@@ -21,7 +21,8 @@ from treatments.rules.condition_rows import (
     Rows,
     rows_of,
 )
-from treatments.rules.predicates import Condition
+from treatments.rules.copies import COPY_OF_WORDS, MOST_DAYS
+from treatments.rules.predicates import FACT_WORDS, Condition, Fact
 from treatments.rules.profile_words import EVIDENCE_WORDS, ITEM_WORDS
 
 RULE = "rule"
@@ -70,10 +71,22 @@ WAYS_KIND = Kind(
 NOTICES = Kind(
     "n",
     "Notices",
-    "What else the rule wants, in our own words.",
-    {"text": "Text", "evidence": "How it is known"},
+    "What else the rule wants, in our own words; a finding on a record where a fact holds.",
+    {"text": "Text", "when": "Finding where", "evidence": "How it is known"},
 )
-KINDS = (CONDITIONS, WAYS_KIND, NOTICES)
+COPIES = Kind(
+    "k",
+    "Copies for the customer",
+    "By when the customer gets a copy of the record. Without a row the rule asks for none.",
+    {
+        "of": "A copy",
+        "days": "Within days",
+        "clause": "Clause",
+        "note": "To mind",
+        "evidence": "How it is known",
+    },
+)
+KINDS = (CONDITIONS, WAYS_KIND, NOTICES, COPIES)
 
 
 def _select(label: str, options: Iterable[tuple[Any, str]], **more: Any) -> forms.ChoiceField:
@@ -105,9 +118,23 @@ def cells(kind: Kind, number: int) -> dict[str, forms.Field]:
             "group": _select("Group", [(str(one), str(one)) for one in GROUPS]),
             "way": _select("Way", [(one, one) for one in WAYS]),
         }
+    elif kind is COPIES:
+        made = {
+            "of": _select("A copy", [NO_ROW, *choices(COPY_OF_WORDS)]),
+            "days": forms.IntegerField(
+                label="Within days", required=False, min_value=1, max_value=MOST_DAYS
+            ),
+            "clause": forms.CharField(label="Clause", required=False, max_length=120),
+            "note": forms.CharField(label="To mind", required=False, max_length=200),
+            "evidence": _select("How it is known", choices(EVIDENCE_WORDS)),
+        }
     else:
         made = {
             "text": forms.CharField(label="Text", required=False, max_length=400),
+            "when": _select(
+                "Finding where",
+                [("", "Only told"), *((one.value, FACT_WORDS[one]) for one in Fact)],
+            ),
             "evidence": _select("How it is known", choices(EVIDENCE_WORDS)),
         }
     for name, field in made.items():

@@ -13,6 +13,7 @@ from accounts.refusals import Refused
 from sites.rules.places import choices
 from treatments.forms.profile_rows import (
     CONDITIONS,
+    COPIES,
     KINDS,
     MOST_ROWS,
     NOTICES,
@@ -55,7 +56,8 @@ TOO_DEEP = (
 class NextProfileForm(forms.Form):
     """A copy of the version before: change what the rule says now.
 
-    `rows_c`, `rows_w` and `rows_n` say how many rows of conditions, ways and notices are shown.
+    `rows_c`, `rows_w`, `rows_n` and `rows_k` say how many rows of conditions, ways, notices and
+    copies are shown.
     """
 
     effective_on = day_field(label="In force from")
@@ -133,7 +135,9 @@ class NextProfileForm(forms.Form):
         found["one_of"] = self._groups(conditions)
         found["fields"] = self._asks(conditions)
         rows = filled(NOTICES, found, self.counts["n"])
-        found["notices"] = [{"text": row["text"], "evidence": row["evidence"]} for _, row in rows]
+        found["notices"] = [_without_empty(row, "when") for _, row in rows]
+        rows = filled(COPIES, found, self.counts["k"])
+        found["copies"] = [row | {"days": row["days"] or 0} for _, row in rows]
         return found
 
     def _conditions(self) -> dict[str, Condition]:
@@ -174,6 +178,11 @@ class NextProfileForm(forms.Form):
         return asked
 
 
+def _without_empty(row: dict[str, Any], name: str) -> dict[str, Any]:
+    """A row as it is stored: what may be left out and says nothing is left out."""
+    return {column: said for column, said in row.items() if said or column != name}
+
+
 def as_typed(row: Any) -> dict[str, Any]:
     """A version as the form shows it first. Refused: a condition that rows cannot say."""
     known = {name: getattr(row, name) for name in PLAIN}
@@ -201,6 +210,7 @@ def _rows(row: Any) -> dict[str, Any]:
         **initial_rows(CONDITIONS, conditions),
         **initial_rows(WAYS_KIND, ways),
         **initial_rows(NOTICES, list(row.notices)),
+        **initial_rows(COPIES, [one | {"days": one["days"] or None} for one in row.copies]),
     }
 
 
@@ -221,7 +231,7 @@ def _said_conditions(row: Any) -> list[tuple[str, Condition]]:
 
 def as_said(entered: dict[str, Any]) -> dict[str, Any]:
     """What was typed, as the service takes it: the items with their marks and conditions."""
-    rows = {name: entered[name] for name in ("applies", "fields", "one_of", "notices")}
+    rows = {name: entered[name] for name in ("applies", "fields", "one_of", "notices", "copies")}
     said = {name: entered[name] for name in PLAIN} | rows
     said["deadline_amount"] = entered["deadline_amount"] or 0
     return said | {"effective_on": entered["effective_on"]}

@@ -23,6 +23,7 @@ from treatments.models.equipment import Calibration, Equipment
 from treatments.models.incidents import (
     Incident,
     IncidentAddendum,
+    IncidentHold,
     IncidentPersonalValue,
     IncidentRecord,
 )
@@ -91,6 +92,7 @@ __all__ = [
     "HistoricTreatment",
     "Incident",
     "IncidentAddendum",
+    "IncidentHold",
     "IncidentPersonalValue",
     "IncidentRecord",
     "JurisdictionProfile",

@@ -137,12 +137,33 @@ class IncidentAddendum(Stamped):
         return f"{self.get_kind_display()}, incident {self.incident_id}"
 
 
+class IncidentHold(Stamped):
+    """A claim or inspection that keeps the words of an incident beyond its term.
+
+    Released once, with a reason, and never changed otherwise.
+    """
+
+    incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="own_holds")
+    reason = models.CharField(max_length=200)
+    released_at = models.DateTimeField(null=True, blank=True)
+    released_by = models.ForeignKey(
+        "accounts.Person", on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    release_reason = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return self.reason
+
+
 def _year(text: str) -> str:
     return f"CAST(substr(CAST({text} AS text), 1, 4) AS integer)"
 
 
 def _still_kept(key: str) -> str:
-    """Whether an incident is open, its term runs, or one of its records is kept or held."""
+    """Whether an incident is open or held, its term runs, or a record of it is kept or held."""
     ended = f"{FIRM_DEFAULT_YEARS} >= {_year('CURRENT_DATE')}"
     turn = (
         f"SELECT a.kind FROM treatments_incidentaddendum a WHERE a.incident_id = {key} "
@@ -158,7 +179,9 @@ def _still_kept(key: str) -> str:
         f"OR EXISTS (SELECT 1 {records} (SELECT 1 FROM treatments_applicationrecord r "
         "WHERE r.id = c.record_id AND r.retain_until >= CURRENT_DATE)) "
         f"OR EXISTS (SELECT 1 {records} (SELECT 1 FROM treatments_retentionhold h "
-        "WHERE h.record_id = c.record_id AND h.released_at IS NULL))"
+        "WHERE h.record_id = c.record_id AND h.released_at IS NULL)) "
+        f"OR EXISTS (SELECT 1 FROM treatments_incidenthold o WHERE o.incident_id = {key} "
+        "AND o.released_at IS NULL)"
     )
 
 
@@ -177,7 +200,13 @@ _MORE_THAN_FORGOTTEN = " OR ".join(
         _still_kept("OLD.incident_id"),
     )
 )
+_MORE_THAN_RELEASED = (
+    "OLD.released_at IS NOT NULL OR NEW.released_at IS NULL OR NEW.id <> OLD.id "
+    "OR NEW.incident_id <> OLD.incident_id OR NEW.reason <> OLD.reason "
+    "OR NEW.created_at <> OLD.created_at"
+)
 GUARDS = (
+    Guard("treatments_incidenthold", update_when=_MORE_THAN_RELEASED),
     Guard("treatments_incident", keys=(("client_ref",),)),
     Guard("treatments_incidentrecord", keys=(("incident_id", "record_id"),)),
     Guard(

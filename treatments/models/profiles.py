@@ -24,7 +24,8 @@ class JurisdictionProfile(Stamped):
     """One version of one rule; once used or verified it is superseded, never edited.
 
     `applies`, `fields` and `one_of` are as `rules/profile_file.py` reads them; `order` is the
-    rule's own order of the items, empty where none was read; `notices` are text and evidence;
+    rule's own order of the items, empty where none was read; `notices` are text and evidence,
+    `when` the fact that makes one a finding; `copies` as `rules/copies.py` reads them;
     `used_at` is when a record first followed it.
     """
 
@@ -52,6 +53,7 @@ class JurisdictionProfile(Stamped):
         max_length=8, choices=choices(EVIDENCE_WORDS), default=Evidence.UNKNOWN
     )
     notices = models.JSONField(default=list, blank=True)
+    copies = models.JSONField(default=list, blank=True)
     unlisted_pest = models.CharField(
         max_length=8, choices=choices(ALLOWANCE_WORDS), default=Allowance.UNKNOWN
     )
@@ -115,6 +117,7 @@ _KEPT = (
     "deadline_amount",
     "deadline_evidence",
     "notices",
+    "copies",
     "unlisted_pest",
     "unlisted_method",
     "prescribed_text",

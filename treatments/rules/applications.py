@@ -73,12 +73,14 @@ class Entered:
 class TreatedZone:
     """One zone that was treated; without a size it was the whole zone as measured.
 
-    `left_out` are keys of the wall runs that were not treated, each with its reason.
+    `left_out` are keys of the wall runs that were not treated, each with its reason; `rest` is why
+    a zone without runs was treated only as far as `size`.
     """
 
     zone_id: int
     size: Entered | None = None
     left_out: tuple[tuple[int, str], ...] = ()
+    rest: str = ""
 
 
 @dataclass(frozen=True)
@@ -172,7 +174,7 @@ def digest_of(application: Application) -> str:
         del content["answers"]  # so that records from before the questions keep their digest
     _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK, "supervisor_id", "more_follows"))
     for zone in content["zones"]:
-        _leave_out_empty(zone, ("left_out",))
+        _leave_out_empty(zone, ("left_out", "rest"))
     _leave_out_empty(content["weather"], ("wind_direction", "conditions"))
     text = json.dumps(content, sort_keys=True, default=str, separators=(",", ":"))
     return sha256(text.encode()).hexdigest()

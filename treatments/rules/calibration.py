@@ -7,13 +7,17 @@ worksheet (all read).
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
 from accounts.refusals import Refused
+from sites.rules.branch_units import METRIC, US
+from sites.rules.units import SPRAY_UNITS, Amount, plain, unit_word
 
 SQ_FT_PER_ACRE = Decimal(43560)
 TEST_PLOT_SQ_FT = SQ_FT_PER_ACRE / 128  # fluid ounces caught here are gallons per acre
+AREA_OF = {US: "ft2", METRIC: "m2"}
 ML_PER_GAL = Decimal("3785.411784")
 
 
@@ -49,6 +53,66 @@ MEASURING_WORDS: Mapping[StrEnum, str] = {
     Measuring.ACRE_128TH: "Fluid ounces over 1/128 acre",
     Measuring.TIMED_FLOW: "Milliliters caught in seconds",
 }
+
+
+METRIC_MEASURING_WORDS: Mapping[StrEnum, str] = {
+    Measuring.AREA: "Liters over a measured plot",
+    Measuring.TIMED_FLOW: MEASURING_WORDS[Measuring.TIMED_FLOW],
+}
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """One measurement as entered in the units of a branch (see `Calibration`)."""
+
+    measuring: Measuring
+    caught: Decimal
+    over: Decimal | None = None
+    pace: Decimal | None = None
+    system: str = US
+
+    @property
+    def volume(self) -> Amount:
+        """What was caught."""
+        units = {
+            Measuring.AREA: SPRAY_UNITS[self.system],
+            Measuring.ACRE_128TH: "fl_oz",
+            Measuring.TIMED_FLOW: "mL",
+        }
+        return Amount(self.caught, units[self.measuring])
+
+    @property
+    def plot(self) -> Amount | None:
+        """The plot it was caught over; None for what was timed or is of a known plot."""
+        if self.measuring != Measuring.AREA or self.over is None:
+            return None
+        return Amount(self.over, AREA_OF[self.system])
+
+    @property
+    def output(self) -> Decimal:
+        """Gallons per 1,000 sq ft, without rounding on the way; refused as `measured_output`."""
+        caught, over, pace = self.caught, self.over, self.pace
+        if self.system == METRIC and self.measuring == Measuring.ACRE_128TH:
+            said = "Measure liters over a plot, or a timed flow."
+            raise Refused("calibration", said, field="measuring")
+        if self.plot is not None:
+            caught, over = self.volume.to("gal").value, self.plot.to("ft2").value
+        if pace is not None:
+            pace = Amount(pace, AREA_OF[self.system]).to("ft2").value
+        return measured_output(self.measuring, caught, over, pace)
+
+    @property
+    def words(self) -> str:
+        """As entered: 3 L over 50 m², or 946 mL in 60 s at 100 sq ft a minute."""
+        volume = _entered(self.volume)
+        if self.measuring == Measuring.TIMED_FLOW and self.over is not None:
+            pace = Amount(self.pace or Decimal(0), AREA_OF[self.system])
+            return f"{volume} in {plain(self.over)} s at {_entered(pace)} a minute"
+        return f"{volume} over {_entered(self.plot)}" if self.plot else volume
+
+
+def _entered(amount: Amount) -> str:
+    return f"{plain(amount.value)} {unit_word(amount.unit)}"
 
 
 def gallons_per_1000(caught_gal: Decimal, sprayed_sq_ft: Decimal) -> Decimal:

@@ -6,6 +6,7 @@ and clean up, and who is called when, are of reference/trade.md 8 (read, NPIC an
 
 from __future__ import annotations
 
+import hmac
 import json
 from collections.abc import Collection, Mapping
 from dataclasses import asdict, dataclass
@@ -158,6 +159,14 @@ def digest_of(incident: NewIncident) -> str:
     """Hex of the SHA-256 of everything reported, to know the same report sent again."""
     text = json.dumps(asdict(incident), sort_keys=True, default=str, separators=(",", ":"))
     return sha256(text.encode()).hexdigest()
+
+
+def salted_digest(digest: str, salt: bytes) -> str:
+    """Hex of HMAC-SHA-256 (RFC 2104) of a report's digest under its own salt.
+
+    Without the salt, which is forgotten with the words, no guess of the words can be compared.
+    """
+    return hmac.new(salt, digest.encode(), sha256).hexdigest()
 
 
 def refuse_incident(incident: NewIncident, *, now: datetime) -> None:

@@ -90,3 +90,16 @@ def personal_digest(field: str, value: str, salt: bytes) -> str:
     if len(salt) != SALT_BYTES or "\x00" in field:
         raise ValueError("a salt has 32 bytes and a field name no zero byte")
     return sha256(b"\x00".join((salt, field.encode(), value.encode()))).hexdigest()
+
+
+def kept_digest(field: str, value: object, salt: object) -> str:
+    """`personal_digest` of what a table gives back, whatever it is; a sentence where it is none.
+
+    The sentence is no hex, so that it never equals what a leaf says.
+    """
+    if not isinstance(salt, bytes | bytearray | memoryview) or not isinstance(value, str):
+        return "not readable: no text or no salt"
+    try:
+        return personal_digest(field, value, bytes(salt))
+    except ValueError:
+        return f"not readable: a salt of {len(bytes(salt))} bytes, not {SALT_BYTES}"

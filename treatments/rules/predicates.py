@@ -41,6 +41,7 @@ class Fact(StrEnum):
     AGRICULTURAL = "agricultural"
     CUSTOMER_REQUESTED = "customer_requested"
     DEVIATION = "deviation"
+    BEYOND_LABEL_BAND = "beyond_label_band"
 
 
 FACT_WORDS: Mapping[Fact, str] = {
@@ -62,6 +63,7 @@ FACT_WORDS: Mapping[Fact, str] = {
     Fact.AGRICULTURAL: "it is agricultural",
     Fact.CUSTOMER_REQUESTED: "the customer asks for it",
     Fact.DEVIATION: "the treatment standard was not followed",
+    Fact.BEYOND_LABEL_BAND: "ground beyond the label's perimeter band is treated",
 }
 
 

@@ -11,7 +11,8 @@ from datetime import date
 from typing import Any
 
 from accounts.refusals import Refused
-from treatments.rules.predicates import refuse_condition
+from treatments.rules.copies import read_copies
+from treatments.rules.predicates import Fact, refuse_condition
 from treatments.rules.profile_terms import Deadline, Retention
 from treatments.rules.profile_words import (
     ITEM_WORDS,
@@ -23,7 +24,7 @@ from treatments.rules.profile_words import (
     Mark,
     Reach,
 )
-from treatments.rules.profiles import ALWAYS, Ask, OneOf, Profile
+from treatments.rules.profiles import ALWAYS, Ask, NoticeRule, OneOf, Profile
 
 Plain = dict[str, Any]
 MOST_YEARS = 100
@@ -51,6 +52,8 @@ def read_profile(entry: Plain, *, is_verified: bool = False) -> Profile:
         deadline=_deadline(deadline),
         unlisted_pest=Allowance(entry["unlisted_pest"]),
         unlisted_method=Allowance(entry["unlisted_method"]),
+        copies=read_copies(entry["copies"], is_verified=is_verified),
+        notices=read_notices(entry["notices"]),
         is_verified=is_verified,
     )
 
@@ -102,6 +105,26 @@ def _one_of(group: Any) -> OneOf:
     when = group.get("when", ALWAYS)
     refuse_condition(when)
     return OneOf(tuple(frozenset(Item(item) for item in way) for way in ways), when)
+
+
+def read_notices(rows: object) -> tuple[NoticeRule, ...]:
+    """The notices of a profile; refused: one without text, evidence, or with a fact that is none.
+
+    Without `when` a notice holds of every job.
+    """
+    if not isinstance(rows, list):
+        raise Refused("notices", "The notices are a list.", field="notices")
+    return tuple(_notice(row) for row in rows)
+
+
+def _notice(row: Any) -> NoticeRule:
+    said: Plain = row if isinstance(row, dict) else {}
+    text, when = str(said.get("text") or "").strip(), said.get("when") or None
+    if not text or said.get("evidence") not in list(Evidence):
+        raise Refused("notices", "A notice has a text, and how it is known.", field="notices")
+    if when is not None and when not in list(Fact):
+        raise Refused("notices", f"{str(when)[:40]!r} is not a fact of the list.", field="notices")
+    return NoticeRule(text, Evidence(said["evidence"]), when and Fact(when))
 
 
 def _is_way(way: Any) -> bool:

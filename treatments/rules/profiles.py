@@ -11,9 +11,10 @@ from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
 from datetime import date
 
+from treatments.rules.copies import CopyRule
 from treatments.rules.predicates import Condition, Fact, Job, holds
 from treatments.rules.profile_terms import Deadline, Retention
-from treatments.rules.profile_words import UNSURE, Allowance, Item, Mark, Reach
+from treatments.rules.profile_words import UNSURE, Allowance, Evidence, Item, Mark, Reach
 
 ALWAYS: Condition = {"all": []}
 UNKNOWN_RETENTION = Retention()
@@ -40,6 +41,15 @@ class OneOf:
 
 
 @dataclass(frozen=True)
+class NoticeRule:
+    """What a rule wants besides the record, of every job (no fact) or where a fact holds."""
+
+    text: str
+    evidence: Evidence
+    when: Fact | None = None
+
+
+@dataclass(frozen=True)
 class Profile:
     """One dated version of one rule; `state` is empty for the federal and the firm's own."""
 
@@ -56,6 +66,8 @@ class Profile:
     deadline: Deadline = NO_DEADLINE
     unlisted_pest: Allowance = Allowance.UNKNOWN
     unlisted_method: Allowance = Allowance.UNKNOWN
+    copies: tuple[CopyRule, ...] = ()
+    notices: tuple[NoticeRule, ...] = ()
     is_verified: bool = False
     is_used: bool = False
 
@@ -169,6 +181,16 @@ def gaps(profiles: Iterable[Profile], job: Job, given: Set[Item]) -> tuple[Gap, 
             if part:
                 found.append(Gap(profile, part, is_firm))
     return tuple(found)
+
+
+def noticed(profiles: Iterable[Profile], job: Job) -> tuple[tuple[Profile, NoticeRule], ...]:
+    """The notices whose fact holds of the job; what always holds is no finding."""
+    return tuple(
+        (profile, one)
+        for profile in profiles
+        for one in profile.notices
+        if one.when is not None and job.facts.get(one.when) is True
+    )
 
 
 def wanted(profiles: Iterable[Profile], job: Job) -> dict[Item, tuple[Profile, ...]]:

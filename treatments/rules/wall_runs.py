@@ -19,6 +19,7 @@ class LeftOut(StrEnum):
     LOCKED = "locked"
     WET = "wet"
     OTHER = "other"
+    NOT_NEEDED = "not_needed"
 
 
 LEFT_OUT_WORDS: Mapping[StrEnum, str] = {
@@ -27,7 +28,14 @@ LEFT_OUT_WORDS: Mapping[StrEnum, str] = {
     LeftOut.LOCKED: "locked",
     LeftOut.WET: "wet",
     LeftOut.OTHER: "other reason, see the notes",
+    LeftOut.NOT_NEEDED: "needs nothing",
 }
+# a wall that needs nothing is no run to be treated: take it off the zone (house rule)
+WHY_A_RUN: Mapping[StrEnum, str] = {
+    reason: words for reason, words in LEFT_OUT_WORDS.items() if reason != LeftOut.NOT_NEEDED
+}
+# what leaves nothing due: it was treated, or somebody said that it needs nothing
+NOT_DUE: tuple[str, ...] = ("", LeftOut.NOT_NEEDED.value)
 
 
 @dataclass(frozen=True)
@@ -67,7 +75,7 @@ def runs_told(
     said, known = dict(left_out), dict(runs)
     if set(said) - set(known):
         raise Refused("runs", f"The runs of {zone} were changed meanwhile. Open the stop again.")
-    if any(reason not in list(LeftOut) for reason in said.values()):
+    if any(reason not in list(WHY_A_RUN) for reason in said.values()):
         raise Refused("runs", f"{zone}: choose from the list why a run was left out.")
     if known and set(said) == set(known):
         raise Refused("runs", f"Every run of {zone} was left out. Leave the zone out instead.")

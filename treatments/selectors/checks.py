@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 from accounts.refusals import Refused
 from accounts.selectors.people import license_in_force
 from sites.rules.units import Amount
+from sites.selectors.properties import zone_measure
 from treatments.models import LabelUse
-from treatments.rules.applications import TreatedZone
+from treatments.rules.applications import Entered, TreatedZone
 from treatments.rules.label_checks import (
     Judgement,
     allowed,
@@ -26,6 +27,7 @@ from treatments.rules.products import LABEL_METHODS, Severity
 from treatments.rules.questions import Question
 from treatments.rules.rate_choices import NEEDS_REASON
 from treatments.rules.safety_questions import refuse_answers
+from treatments.rules.treated_parts import refuse_beyond
 from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.lots_aboard import lots_aboard
 from treatments.selectors.mix_jobs import mix_of
@@ -48,6 +50,7 @@ if TYPE_CHECKING:
 
 AS_THE_LABEL_ASSUMES = MixChoice()
 WHOLE = Decimal(1)
+NO_PARTS: Mapping[int, Entered] = {}
 COUNTED_ON_AMOUNT = ("rate", "ingredient", "product_year", "volume")
 
 
@@ -92,8 +95,9 @@ def preview(
     visit_ref: str = "",
     booked: tuple[tuple[int, date], ...] = (),
     supervisor_id: int | None = None,
+    sizes: Mapping[int, Entered] = NO_PARTS,
 ) -> Preview:
-    """Plan the mix for whole zones and judge it for who would put it out on that day.
+    """Plan the mix for whole zones, or the parts of `sizes`, and judge it for that person and day.
 
     `tank_gal` is the tank's content without a sprayer (None: one load takes all); `booked` zone
     and day of other visits to come; `supervisor_id` who supervises, where that is not who the
@@ -102,7 +106,9 @@ def preview(
     coarse for.
     """
     refuse_answers(answers)
-    chosen = proposed_setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    chosen = proposed_setting(
+        person, property_id, zone_ids, label_use_id, method, pest_ids, on, sizes
+    )
     setting = replace(chosen, answers=answers, visit_ref=visit_ref, booked=booked)
     if supervisor_id is not None:
         over = license_in_force(supervisor_id, setting.place.state, on)
@@ -166,11 +172,14 @@ def proposed_setting(
     method: str,
     pest_ids: Collection[int],
     on: date,
+    sizes: Mapping[int, Entered] = NO_PARTS,
 ) -> Setting:
     """Who would treat what with what there; refused where a part does not exist."""
     if not zone_ids or method not in LABEL_METHODS:
         raise Refused("zones", "Choose the zones and the method first.")
-    parts = parts_of(property_id, tuple(TreatedZone(zone_id) for zone_id in zone_ids))
+    parts = parts_of(property_id, tuple(TreatedZone(key, sizes.get(key)) for key in zone_ids))
+    for part in parts:
+        refuse_beyond(zone_measure(part.zone), part.size, part.zone.name)
     place = parts[0].zone.property
     license, supervisor_license = licenses_on(person.pk, place.state, on)
     return Setting(

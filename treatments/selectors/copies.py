@@ -13,8 +13,9 @@ from accounts.rules.day_words import clock, short_day
 from accounts.rules.notices import Evidence, State, leaves_a_copy
 from accounts.selectors.notices import NoticeRow, row_of
 from treatments.models import ApplicationRecord, RecordCopy
-from treatments.rules.copies import CopyDue, copy_due, overdue
+from treatments.rules.copies import CopyDue, CopyRule, copy_due, overdue
 from treatments.rules.state_box import BoxLine, Standing
+from treatments.selectors.profiles import profiles_named
 
 if TYPE_CHECKING:
     from accounts.models import Notice
@@ -112,7 +113,7 @@ def late_copies(records: Iterable[ApplicationRecord], today: date) -> dict[int, 
 
     A copy of an earlier version counts: what a correction asks for is an item of its own.
     """
-    dues = {one.pk: due for one in records if (due := due_of(one)) and today > due.last_day}
+    dues = {pk: due for pk, due in dues_of(records).items() if today > due.last_day}
     if not dues:
         return {}
     chains = earlier_of(dues)
@@ -126,9 +127,27 @@ def _late(due: CopyDue, chain: list[int], known: Mapping[int, frozenset[str]], t
     return overdue(due, today, is_given="copy" in of_it, is_shown="shown" in of_it)
 
 
-def due_of(record: ApplicationRecord) -> CopyDue | None:
-    """By when the customer gets a copy of a record; None where no rule asks."""
-    return copy_due(record.profile_codes, record.applied_on, is_restricted=record.is_restricted_use)
+def dues_of(records: Iterable[ApplicationRecord]) -> dict[int, CopyDue]:
+    """By when the customer gets a copy of each record, by its key; one query for all of them."""
+    rows = list(records)
+    rules = copy_rules(rows)
+    dues = {
+        one.pk: copy_due(rules[one.pk], one.applied_on, is_restricted=one.is_restricted_use)
+        for one in rows
+    }
+    return {pk: due for pk, due in dues.items() if due is not None}
+
+
+def copy_rules(records: Iterable[ApplicationRecord]) -> dict[int, tuple[CopyRule, ...]]:
+    """What the versions that each record froze say of copies, by its key; one query."""
+    rows = list(records)
+    named = {one.name: one for one in profiles_named({n for r in rows for n in r.profile_codes})}
+    return {
+        row.pk: tuple(
+            rule for name in row.profile_codes if name in named for rule in named[name].copies
+        )
+        for row in rows
+    }
 
 
 def copy_line(record: ApplicationRecord) -> BoxLine:
@@ -138,11 +157,11 @@ def copy_line(record: ApplicationRecord) -> BoxLine:
     said = [_said(line, record.pk, zone) for line in lines]
     if any(line.leaves_a_copy for line in lines):
         return BoxLine(COPY_NAME, "\n".join(said), Standing.GIVEN)
-    due = due_of(record)
+    due = dues_of([record]).get(record.pk)
     if due is None:
         return BoxLine(COPY_NAME, "\n".join(said), Standing.NOT_ASKED)
-    # nobody has verified these rules
-    return BoxLine(COPY_NAME, "\n".join(said), Standing.UNSURE)
+    standing = Standing.MISSING if due.rule.is_verified else Standing.UNSURE
+    return BoxLine(COPY_NAME, "\n".join(said), standing)
 
 
 def _said(line: CopyLine, pk: int, zone: ZoneInfo) -> str:

@@ -17,6 +17,7 @@ from treatments.rules.desk import DeskAnswer, DeskList, DeskProof
 from treatments.rules.log_proofs import Tree
 from treatments.rules.log_tree import leaf_hash
 from treatments.selectors.bundles import record_keys
+from treatments.selectors.desk_copies import copies_list
 from treatments.selectors.desk_incidents import incident_list
 from treatments.selectors.desk_lists import open_list, people_list, rules_list, weather_list
 from treatments.selectors.desk_records import Histories, desk_records, histories_of
@@ -130,6 +131,7 @@ def answer(
             labels,
             weather_list(found.histories),
             notices,
+            copies_list(found.histories),
             lot_list(found.histories, found.lots),
             incident_list(found.histories, question.scope, branch, now),
             rules_list(found.histories),

@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING
 from accounts.refusals import Refused
 from accounts.selectors.people import holder_of, people_for
 from sites.rules.units import Amount
+from sites.selectors.properties import zone_measure
 from treatments.models import ApplicationRecord, TreatedArea
 from treatments.rules.applications import Application, Entered, TreatedSize, TreatedZone, Weather
 from treatments.rules.corrections import Facts
+from treatments.rules.treated_parts import resized
 from treatments.selectors.entries import amount_text, pest_keys
 from treatments.selectors.notices import personal
 from treatments.selectors.treated_runs import runs_of
@@ -46,10 +48,12 @@ def _applicator(facts: Facts) -> Person:
 
 
 def _part(part: Part, area: TreatedArea | None) -> Part:
-    """The part with the runs it had that day, which no correction of a size changes."""
+    """The part with the runs it had that day; only a part without walls follows its new size."""
     if area is None:
         return part
-    return replace(_sized(part, area), runs=runs_of(area))
+    sized, zone = _sized(part, area), part.zone
+    runs = resized(runs_of(area), zone_measure(zone), sized.size, zone.name)
+    return replace(sized, runs=runs)
 
 
 def _sized(part: Part, area: TreatedArea) -> Part:

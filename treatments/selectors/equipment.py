@@ -10,8 +10,15 @@ from typing import TYPE_CHECKING
 from django.http import Http404
 
 from accounts.selectors.people import branches_for
-from sites.rules.branch_units import output, tank
+from sites.rules.branch_units import METRIC, output, tank
+from sites.rules.units import SPRAY_UNITS, plain, unit_word
 from treatments.models import Calibration, Equipment
+from treatments.rules.calibration import (
+    MEASURING_WORDS,
+    METRIC_MEASURING_WORDS,
+    Measurement,
+    Measuring,
+)
 from treatments.rules.sprayers import SPRAYERS, Sprayer, measurement_warnings
 
 if TYPE_CHECKING:
@@ -31,8 +38,11 @@ class EquipmentRow:
 
     @property
     def tank(self) -> str:
-        """What its tank holds, in the units of its branch."""
-        return tank(self.equipment.tank_gal, self.equipment.branch.units)
+        """What its tank holds, in the units of its branch; as entered where it was in them."""
+        held, system = self.equipment.tank, self.equipment.branch.units
+        if held.unit == SPRAY_UNITS[system]:
+            return f"{plain(held.value)} {unit_word(held.unit)}"
+        return tank(held.to("gal").value, system)
 
     @property
     def output(self) -> str:
@@ -40,14 +50,23 @@ class EquipmentRow:
         return self.outputs[0][1] if self.calibrations else ""
 
     @property
-    def outputs(self) -> tuple[tuple[Calibration, str], ...]:
-        """Each measurement with its output, in the units of the branch."""
+    def outputs(self) -> tuple[tuple[Calibration, str, str], ...]:
+        """Each measurement with its output in the units of the branch, and as it was entered."""
         system = self.equipment.branch.units
-        return tuple((one, output(one.gallons_per_1000, system)) for one in self.calibrations)
+        return tuple(
+            (one, output(one.gallons_per_1000, system), _measured(one)) for one in self.calibrations
+        )
 
     def doubts(self, today: date) -> tuple[str, ...]:
         """What speaks against the latest measurement on a day; nothing where there is none."""
         return measurement_warnings(_sprayer(self), today) if self.latest else ()
+
+
+def _measured(one: Calibration) -> str:
+    words = METRIC_MEASURING_WORDS if one.units == METRIC else MEASURING_WORDS
+    how = Measuring(one.measuring)
+    said = Measurement(how, one.caught, one.over, one.sq_ft_a_minute, one.units)
+    return f"{words[how]}: {said.words}"
 
 
 def equipment_rows(person: Person) -> tuple[EquipmentRow, ...]:
@@ -86,7 +105,9 @@ def measured_output(equipment_id: int) -> Decimal | None:
 
 def _sprayer(row: EquipmentRow) -> Sprayer:
     one, latest = row.equipment, row.latest
-    sprayer = Sprayer(one.name, one.tank_gal, nozzle=one.nozzle, pressure_psi=one.pressure_psi)
+    sprayer = Sprayer(
+        one.name, one.tank.to("gal").value, nozzle=one.nozzle, pressure_psi=one.pressure_psi
+    )
     if latest is None:
         return sprayer
     return replace(

@@ -13,7 +13,7 @@ from typing import Any
 from uuid import UUID
 
 from treatments.models import Incident, IncidentAddendum, LogEntry
-from treatments.rules.leaves import INCIDENT, INCIDENT_ADDENDUM, PURGE, instant, personal_digest
+from treatments.rules.leaves import INCIDENT, INCIDENT_ADDENDUM, PURGE, instant, kept_digest
 
 VERSION = 1
 Payload = dict[str, Any]
@@ -65,19 +65,17 @@ def incident_payload(incident: Incident) -> Payload:
         "version": VERSION,
         "incident": _columns(incident, INCIDENT_COLUMNS),
         "records": sorted(one.record_id for one in incident.concerns.all()),
-        "personal": {
-            one.field: personal_digest(one.field, one.value, bytes(one.salt)) for one in values
-        },
+        "personal": {one.field: kept_digest(one.field, one.value, one.salt) for one in values},
     }
 
 
 def addendum_payload(addendum: IncidentAddendum) -> Payload:
     """What the leaf of a later entry says, read from its row."""
-    text, salt = addendum.words, bytes(addendum.salt)
+    text, salt = addendum.words, addendum.salt
     return {
         "version": VERSION,
         "addendum": _columns(addendum, ADDENDUM_COLUMNS),
-        "words": personal_digest("words", text, salt) if text else "",
+        "words": kept_digest("words", text, salt) if text else "",
     }
 
 
@@ -148,7 +146,7 @@ def payload_in(leaf: bytes) -> Payload:
     """What a leaf says; nothing for one that is no leaf of ours."""
     try:
         said = json.loads(leaf)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     payload = said.get("payload") if isinstance(said, dict) else None
     return payload if isinstance(payload, dict) else {}

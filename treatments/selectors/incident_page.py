@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from accounts.selectors.people import people_for
 from sites.rules.units import unit_word
-from treatments.models import ApplicationRecord, IncidentAddendum, LogEntry
+from treatments.models import ApplicationRecord, IncidentAddendum, IncidentHold, LogEntry
 from treatments.rules.incidents import (
     ADDENDUM_WORDS,
     STEP_WORDS,
@@ -20,6 +20,7 @@ from treatments.rules.incidents import (
 )
 from treatments.rules.leaves import INCIDENT
 from treatments.rules.stock import PlaceKind
+from treatments.selectors.holds import incident_holds_of
 from treatments.selectors.incidents import (
     IncidentRow,
     incident_for,
@@ -57,6 +58,7 @@ class IncidentPage:
     entries: tuple[Entry, ...]
     reported: str
     leaf: int | None
+    holds: tuple[IncidentHold, ...] = ()
 
     @property
     def incident(self) -> Any:
@@ -76,6 +78,7 @@ def incident_page(person: Person, pk: int, now: datetime) -> IncidentPage:
         entries=tuple(_entry(one, zone) for one in incident.addenda.all()),
         reported=f"{moment_words(incident.created_at, zone)} by {by}",
         leaf=_leaf(incident),
+        holds=tuple(incident_holds_of(incident.pk)),
     )
 
 

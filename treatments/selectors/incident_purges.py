@@ -12,6 +12,7 @@ from accounts.rules.day_words import short_day
 from treatments.models import (
     Incident,
     IncidentAddendum,
+    IncidentHold,
     IncidentPersonalValue,
     LogEntry,
     RetentionHold,
@@ -50,7 +51,7 @@ class IncidentPurgeRow:
 def kept_incidents(branch_id: int, at: datetime | None = None) -> list[KeptIncident]:
     """Every incident of a branch as the rule takes it, now or as it stood at a time."""
     rows = Incident.objects.filter(branch_id=branch_id).order_by("pk")
-    rows = rows.prefetch_related("addenda", "concerns")
+    rows = rows.prefetch_related("addenda", "concerns", "own_holds")
     incidents = list(rows)
     keys = {one.record_id for row in incidents for one in row.concerns.all()}
     days = {one.pk: last_day(one) for one in kept_records_by_key(keys)}
@@ -67,6 +68,13 @@ def _held(keys: Collection[int], at: datetime | None) -> set[int]:
     return set(holds.values_list("record_id", flat=True))
 
 
+def _stood(hold: IncidentHold, at: datetime | None) -> bool:
+    """Whether a hold of the incident itself stands, or stood at a time."""
+    if at is None:
+        return hold.released_at is None
+    return hold.created_at < at and (hold.released_at is None or hold.released_at > at)
+
+
 def _kept(
     row: Incident, days: Mapping[int, date], held: Collection[int], at: datetime | None
 ) -> KeptIncident:
@@ -78,7 +86,8 @@ def _kept(
         last_entry_on=last.astimezone(UTC).date(),
         records_until=max((days[key] for key in records if key in days), default=None),
         is_open=not is_closed([one.kind for one in entries]),
-        is_held=any(key in held for key in records),
+        is_held=any(key in held for key in records)
+        or any(_stood(one, at) for one in row.own_holds.all()),
     )
 
 
@@ -128,7 +137,7 @@ def _early(kept: KeptIncident, entry: LogEntry) -> str:
     if kept.is_open:
         return f"{said} while it was open (leaf {entry.seq})."
     if kept.is_held:
-        return f"{said} while one of its records was held (leaf {entry.seq})."
+        return f"{said} while it or one of its records was held (leaf {entry.seq})."
     if on <= until:
         return f"{said}, before the end of {short_day(until, True)} (leaf {entry.seq})."
     return ""

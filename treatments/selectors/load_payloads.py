@@ -15,7 +15,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from treatments.models import Load, LoadProduct, LoadRest
-from treatments.rules.leaves import LOAD, LOAD_REST, decimal_text, instant, personal_digest
+from treatments.rules.leaves import LOAD, LOAD_REST, decimal_text, instant, kept_digest
 
 VERSION = 1
 WITH_TWO_PRODUCTS = 2
@@ -105,9 +105,7 @@ def rest_payloads(rest_ids: Collection[int]) -> dict[int, Payload]:
 def _digests(rest: LoadRest) -> dict[str, str]:
     words = {name: getattr(rest, name) for name in REST_WORDS}
     salt = bytes(rest.salt)
-    return {
-        name: personal_digest(name, text, salt) for name, text in words.items() if text and salt
-    }
+    return {name: kept_digest(name, text, salt) for name, text in words.items() if text and salt}
 
 
 def _rows(rows: QuerySet[Any], names: tuple[str, ...]) -> dict[int, Payload]:

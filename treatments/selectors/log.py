@@ -8,22 +8,31 @@ from datetime import datetime
 from itertools import islice
 from typing import TYPE_CHECKING
 
+from django.db.models import QuerySet
+
 from treatments.models import LogEntry, LogFrontier
 from treatments.rules.log_tree import Frontier
 from treatments.rules.log_walk import Chain, Difference, walk
 from treatments.selectors.log_heads import (
+    Signatures,
     head_differences,
     newest,
     signatures_of,
     sizes_of,
     unvouched,
 )
-from treatments.selectors.log_leaves import records_without_leaf, row_differences
+from treatments.selectors.log_leaves import (
+    UNREADABLE,
+    records_without_leaf,
+    row_differences,
+    unreadable,
+)
 
 if TYPE_CHECKING:
     from accounts.models import Branch
 
 HASHES_A_READING = 2000
+KEPT_END = ("size", "nodes")  # read, and found malformed, where they are compared
 
 
 @dataclass(frozen=True)
@@ -66,8 +75,8 @@ def heads() -> list[LogHead]:
     return [_log_head(row) for row in _begun()]
 
 
-def _begun() -> list[LogFrontier]:
-    return list(LogFrontier.objects.select_related("branch").order_by("branch__name"))
+def _begun() -> QuerySet[LogFrontier]:
+    return LogFrontier.objects.select_related("branch").order_by("branch__name")
 
 
 def _log_head(row: LogFrontier) -> LogHead:
@@ -99,13 +108,13 @@ def verify_all(
     `key` is the fingerprint that must sign now; with `now` a leaf dated later is found.
     """
     name = branch_name.casefold()
-    rows = [row for row in _begun() if name in ("", row.branch.name.casefold())]
+    rows = [row for row in _begun().defer(*KEPT_END) if name in ("", row.branch.name.casefold())]
     return [_verify(row.branch, key, now) for row in rows]
 
 
 def verify(branch_id: int, *, key: str = "", now: datetime | None = None) -> Verification:
     """Verify one branch's log; a branch that has none yet is whole and empty."""
-    row = LogFrontier.objects.select_related("branch").filter(branch_id=branch_id).first()
+    row = _begun().defer(*KEPT_END).filter(branch_id=branch_id).first()
     if row is None:
         return Verification(branch_id, "", 0, Frontier().root.hex())
     return _verify(row.branch, key, now)
@@ -113,10 +122,10 @@ def verify(branch_id: int, *, key: str = "", now: datetime | None = None) -> Ver
 
 def _verify(branch: Branch, key: str, now: datetime | None) -> Verification:
     chain, found, signed = verify_chain(branch.pk, key)
-    found += _first_of(row_differences(branch.pk, now))
-    found += _first_of(records_without_leaf(branch.pk))
+    found += _first_of(_borne(row_differences(branch.pk, now), "The log"))
+    found += _first_of(_borne(records_without_leaf(branch.pk), "A record"))
     placed = sorted(found, key=lambda one: (one.seq is None, one.seq or 0))
-    notes = unvouched(signatures_of(branch.pk))
+    notes = unvouched(_signatures(branch.pk)[0])
     return Verification(
         branch.pk, branch.name, chain.size, chain.root, tuple(placed), signed, notes
     )
@@ -127,13 +136,36 @@ def verify_chain(branch_id: int, key: str = "") -> tuple[Chain, list[Difference]
 
     The walk, what was found, and how many heads were looked at.
     """
-    signed = signatures_of(branch_id)
-    chain = walk(_hashed(branch_id), sizes_of(signed))
-    found = [chain.difference] if chain.difference else []
-    found += head_differences(branch_id, signed, chain, key)
+    signed, found = _signatures(branch_id)
+    chain = _walked(branch_id, signed)
+    found += [chain.difference] if chain.difference else []
+    found += _borne(head_differences(branch_id, signed, chain, key), "A signed head")
     if chain.difference is None:
-        found += _first_of(_frontier_differences(branch_id, chain))
+        found += _first_of(_borne(_frontier_differences(branch_id, chain), "The kept end"))
     return chain, found, len({head.signature for head in signed.heads})
+
+
+def _signatures(branch_id: int) -> tuple[Signatures, list[Difference]]:
+    """What was signed; a row among it that cannot be read is a difference, and nothing counts."""
+    try:
+        return signatures_of(branch_id), []
+    except UNREADABLE as failure:
+        return Signatures((), (), ()), [unreadable("A signed head", failure)]
+
+
+def _walked(branch_id: int, signed: Signatures) -> Chain:
+    try:
+        return walk(_hashed(branch_id), sizes_of(signed))
+    except UNREADABLE as failure:
+        return Chain(difference=unreadable("A leaf", failure))
+
+
+def _borne(found: Iterator[Difference], what: str) -> Iterator[Difference]:
+    """The differences, and one more where a malformed row ends the reading of them."""
+    try:
+        yield from found
+    except UNREADABLE as failure:
+        yield unreadable(what, failure)
 
 
 def _hashed(branch_id: int) -> Iterator[tuple[int, bytes | memoryview, str]]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from itertools import islice
-from typing import Any
+from typing import Any, TypeVar
 
+from django.db import DatabaseError
 from django.db.models import Count
 
 from treatments.models import ApplicationRecord, LogEntry
@@ -20,6 +21,13 @@ from treatments.selectors.period_leaves import period_difference
 from treatments.selectors.purges import forgotten_values, with_forgotten
 
 LEAVES_A_READING = 500
+# whatever reading a malformed row can raise; it is a difference, never an error
+UNREADABLE = (
+    *(ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError),
+    DatabaseError,
+)
+Key = TypeVar("Key")
+Said = TypeVar("Said")
 OF_LOADS = (LOAD, LOAD_REST)
 CLOCK_BORNE = timedelta(minutes=5)  # house rule, as for the clock of a phone
 RESTORE = (
@@ -46,19 +54,37 @@ def row_differences(branch_id: int, now: datetime | None) -> Iterator[Difference
             _note_load(entry, loads)
         except Difference as found:
             yield found
+        except UNREADABLE as failure:
+            yield unreadable(f"Leaf {entry.seq}: it or {_named(entry)}", failure, entry.seq)
         last = entry.at
     yield from _rows_without_leaf(branch_id, loads)
 
 
 def _rows_without_leaf(branch_id: int, loads: set[tuple[str, int]]) -> Iterator[Difference]:
-    found = (
-        without_leaf(branch_id, loads),
-        period_difference(branch_id),
-        incident_difference(branch_id),
+    readings: tuple[tuple[str, Callable[[], str]], ...] = (
+        ("A load", lambda: without_leaf(branch_id, loads)),
+        ("A closed period", lambda: period_difference(branch_id)),
+        ("An incident", lambda: incident_difference(branch_id)),
     )
-    for sentence in found:
+    for what, read in readings:
+        try:
+            sentence = read()
+        except UNREADABLE as failure:
+            yield unreadable(what, failure)
+            continue
         if sentence:
             yield Difference(sentence, to_do=RESTORE)
+
+
+def unreadable(what: str, failure: BaseException, seq: int | None = None) -> Difference:
+    """What a table gives back is nothing that was ever stored there."""
+    said = " ".join(str(failure).split())[:120]
+    sentence = f"{what} cannot be read from the table: {said or type(failure).__name__}."
+    return Difference(sentence, to_do=RESTORE, seq=seq)
+
+
+def _named(entry: LogEntry) -> str:
+    return f"record {entry.record_id}" if entry.record_id else entry.kind
 
 
 def _compare_time(entry: LogEntry, last: datetime | None, now: datetime | None) -> None:
@@ -75,17 +101,28 @@ def _leaves(branch_id: int) -> Iterator[tuple[LogEntry, Payload | None]]:
     rest = entries.iterator(chunk_size=LEAVES_A_READING)
     forgotten = forgotten_values(branch_id)
     while portion := list(islice(rest, LEAVES_A_READING)):
-        payloads = payloads_of([one.record_id for one in portion if one.record_id is not None])
-        payloads = with_forgotten(payloads, forgotten)
+        keys = [one.record_id for one in portion if one.record_id is not None]
+        payloads = with_forgotten(_readable(payloads_of, keys), forgotten)
         loads = _load_payloads(portion)
         for entry in portion:
             yield entry, payloads.get(entry.record_id or 0) or loads.get(entry.seq)
 
 
+def _readable(read: Callable[[list[Key]], dict[Key, Said]], keys: list[Key]) -> dict[Key, Said]:
+    """What can be read of these rows; a row that cannot is left out, as one that is gone."""
+    try:
+        return read(keys)
+    except UNREADABLE:
+        if len(keys) <= 1:
+            return {}
+        half = len(keys) // 2
+        return _readable(read, keys[:half]) | _readable(read, keys[half:])
+
+
 def _load_payloads(portion: list[LogEntry]) -> dict[int, Payload]:
     """What the rows of the loads and rests in these leaves say now, by number of the leaf."""
     named = {entry.seq: _load_key(entry) for entry in portion if entry.kind in OF_LOADS}
-    found = payloads_by_leaf(named.values())
+    found = _readable(payloads_by_leaf, list(named.values()))
     return {seq: found[name] for seq, name in named.items() if name in found}
 
 
@@ -112,7 +149,9 @@ def _compare_content(entry: LogEntry, payload: Payload | None) -> None:
         said = _said(entry)
         actor_id, payload = said.get("actor"), said.get("payload") or {}
     elif payload is None:
-        raise Difference(f"Leaf {entry.seq}: {_thing(entry)} is not in the table.", seq=entry.seq)
+        is_there = ApplicationRecord.objects.filter(pk=entry.record_id or 0).exists()
+        why = "cannot be read from the table" if is_there else "is not in the table"
+        raise Difference(f"Leaf {entry.seq}: {_thing(entry)} {why}.", seq=entry.seq)
     else:
         row = payload.get("record") or payload.get("load") or payload["rest"]
         actor_id = row["created_by_id"]
@@ -146,7 +185,7 @@ def _again(entry: LogEntry, actor_id: int | None, payload: Payload) -> bytes:
 def _said(entry: LogEntry) -> dict[str, Any]:
     try:
         said = json.loads(bytes(entry.leaf))
-    except ValueError as failure:
+    except (ValueError, RecursionError) as failure:
         sentence = f"Leaf {entry.seq}: its bytes cannot be read."
         raise Difference(sentence, seq=entry.seq) from failure
     return said if isinstance(said, dict) else {}

@@ -24,7 +24,7 @@ from treatments.models import (
     TreatedArea,
     TreatedRun,
 )
-from treatments.rules.leaves import canonical_bytes, instant, personal_digest
+from treatments.rules.leaves import canonical_bytes, instant, kept_digest, personal_digest
 
 VERSION, LATER_VERSION = 1, 2
 Payload = dict[str, Any]
@@ -259,7 +259,7 @@ def _personal_digests(record_ids: Collection[int]) -> defaultdict[int, dict[str,
     found: defaultdict[int, dict[str, str]] = defaultdict(dict)
     rows = RecordPersonalValue.objects.filter(record__in=record_ids)
     for record_id, field, value, salt in rows.values_list("record_id", "field", "value", "salt"):
-        found[record_id][field] = personal_digest(field, value, bytes(salt))
+        found[record_id][field] = kept_digest(field, value, salt)
     return found
 
 

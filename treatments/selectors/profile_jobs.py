@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from accounts.selectors.customers import contacts_of
-from sites.rules.places import Place
+from sites.rules.places import Place, is_school
 from sites.rules.units import Amount
 from treatments.models import LabelUse
 from treatments.rules.dilutions import LB_WATER_PER_GAL, active_ingredient_lb
 from treatments.rules.predicates import Fact, Job
-from treatments.rules.products import Method, RateBasis, RegistrationKind
+from treatments.rules.products import LimitFact, Method, RateBasis, RegistrationKind
 from treatments.rules.profile_words import Item
 from treatments.rules.profiles import Profile, resolve, wanted
-from treatments.selectors.label_facts import percent_active, pounds_per_gallon
+from treatments.selectors.label_facts import label_facts, percent_active, pounds_per_gallon
 from treatments.selectors.profiles import profiles_of
 from treatments.selectors.whole import Part, Setting, Whole
 
@@ -83,6 +83,8 @@ def _job(setting: Setting, use: LabelUse, is_mixed: bool | None) -> Job:
         Fact.DEVICE: kind == RegistrationKind.DEVICE,
         Fact.APPLICATOR_NONCERTIFIED: not _is_certified(setting),
         Fact.WDO_WORK: _is_wood_work(setting),
+        Fact.SCHOOL_SITE: is_school(setting.place.site_kind),
+        Fact.BEYOND_LABEL_BAND: _is_beyond_band(setting, use),
         # neither is offered here
         Fact.FUMIGATION: False,
         Fact.AGRICULTURAL: False,
@@ -100,6 +102,20 @@ def _is_to_be_mixed(use: LabelUse) -> bool:
 
 def _is_certified(setting: Setting) -> bool:
     return setting.license is not None and setting.license.kind == "certified"
+
+
+def _is_beyond_band(setting: Setting, use: LabelUse) -> bool | None:
+    """Whether a band goes out farther than the label says; None where it gives no width.
+
+    Ground beyond the band of the label is lawn work in New York (6 NYCRR 325.1(s)(3) as the
+    policy DSHM-PES-05-11 reads it; what holds without a width on the label was not read).
+    """
+    rows = label_facts(use).limits
+    widths = [row.limit for row in rows if row.fact == LimitFact.WIDTH_OUT and row.limit]
+    if not widths:
+        return None
+    outs = [_width(part) for part in setting.parts if Place(part.zone.place) not in INSIDE]
+    return any(out > min(widths) for out in outs)
 
 
 def _is_wood_work(setting: Setting) -> bool:
@@ -128,8 +144,11 @@ def _distance(parts: Iterable[Part]) -> Decimal | None:
 
 
 def _reach(part: Part) -> Decimal | None:
-    width = Amount(Decimal(part.zone.width_out), part.zone.length_unit).to("ft").value
-    return reach_of(Place(part.zone.place), width)
+    return reach_of(Place(part.zone.place), _width(part))
+
+
+def _width(part: Part) -> Decimal:
+    return Amount(Decimal(part.zone.width_out), part.zone.length_unit).to("ft").value
 
 
 def reach_of(place: Place, width: Decimal) -> Decimal | None:

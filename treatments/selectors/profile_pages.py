@@ -9,10 +9,11 @@ from typing import Any
 from django.shortcuts import get_object_or_404
 
 from treatments.models import JurisdictionProfile
-from treatments.rules.predicates import condition_words
-from treatments.rules.profile_file import read_asks, read_one_of
+from treatments.rules.copies import read_copies
+from treatments.rules.predicates import FACT_WORDS, condition_words
+from treatments.rules.profile_file import read_asks, read_notices, read_one_of
 from treatments.rules.profile_words import EVIDENCE_WORDS, ITEM_WORDS, MARK_WORDS, Item, Mark
-from treatments.rules.profiles import ALWAYS, Ask, in_force
+from treatments.rules.profiles import ALWAYS, Ask, NoticeRule, in_force
 from treatments.selectors.profiles import as_profile, profile_rows
 
 NOT_ASKED = "Not asked"
@@ -84,7 +85,9 @@ def rule_page(pk: int) -> RulePage:
         verified_by=tuple(_verified(one) for one in row.verifications.all()),
         terms=_compared(_terms(row), _terms(before) if before else ()),
         items=_compared(_items(row), _items(before) if before else ()),
-        notices=tuple((one["text"], EVIDENCE_WORDS[one["evidence"]]) for one in row.notices),
+        notices=tuple(
+            (_notice_words(one), EVIDENCE_WORDS[one.evidence]) for one in read_notices(row.notices)
+        ),
         versions=versions,
         has_before=before is not None,
     )
@@ -119,8 +122,25 @@ def _terms(row: JurisdictionProfile) -> tuple[RuleLine, ...]:
         RuleLine("Records are complete", _due(row), evidence=due if row.deadline_kind else ""),
         RuleLine("A pest no label names", row.get_unlisted_pest_display()),
         RuleLine("A method no label names", row.get_unlisted_method_display()),
+        *_copies(row),
         *([RuleLine("Prescribed text", row.prescribed_text)] if row.prescribed_text else []),
     )
+
+
+def _copies(row: JurisdictionProfile) -> list[RuleLine]:
+    """What the version says of copies, each with its note and how it is known."""
+    return [
+        RuleLine(
+            f"Copy for the customer{f' ({number})' if number > 1 else ''}",
+            f"{one.words}. {one.note}".strip(),
+            evidence=EVIDENCE_WORDS[one.evidence],
+        )
+        for number, one in enumerate(read_copies(row.copies), start=1)
+    ]
+
+
+def _notice_words(one: NoticeRule) -> str:
+    return one.text if one.when is None else f"Where {FACT_WORDS[one.when]}: {one.text}"
 
 
 def _kept(row: JurisdictionProfile) -> str:

@@ -7,7 +7,8 @@ from collections.abc import Collection
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from treatments.models import JurisdictionProfile, ProfileVerification
-from treatments.rules.profile_file import read_asks, read_one_of
+from treatments.rules.copies import read_copies
+from treatments.rules.profile_file import read_asks, read_notices, read_one_of
 from treatments.rules.profile_terms import Deadline, Retention
 from treatments.rules.profile_words import Allowance, Anchor, DeadlineKind, Evidence, Reach
 from treatments.rules.profiles import Profile
@@ -52,6 +53,8 @@ def as_profile(row: JurisdictionProfile) -> Profile:
         ),
         unlisted_pest=Allowance(row.unlisted_pest),
         unlisted_method=Allowance(row.unlisted_method),
+        copies=read_copies(row.copies, is_verified=row.is_verified),  # type: ignore[attr-defined]
+        notices=read_notices(row.notices),
         is_used=row.used_at is not None,
         is_verified=row.is_verified,  # type: ignore[attr-defined]
     )

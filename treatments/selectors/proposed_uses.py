@@ -177,6 +177,7 @@ def proposed_use(
         is_high_rate=setting.is_high_rate,
         units_occupied=known.site.units_occupied,
         is_school=known.site.is_school,
+        site_kind=known.site.site_kind,
         **_categories(setting, use),
         lots=carried(setting.aboard, use),
         **_unlisted(setting, use, known, is_mixed=finished is not None),

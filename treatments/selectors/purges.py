@@ -13,7 +13,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from accounts.rules.day_words import short_day
 from treatments.models import ApplicationRecord, LogEntry, RecordPersonalValue, RetentionHold
-from treatments.rules.leaves import PURGE, personal_digest
+from treatments.rules.leaves import PURGE, kept_digest
 from treatments.rules.purging import Kept, forgettable, last_day
 from treatments.selectors.incident_leaves import payload_in
 
@@ -69,7 +69,7 @@ def purge_rows(record_ids: Collection[int]) -> list[PurgeRow]:
     digests: defaultdict[int, Digests] = defaultdict(dict)
     values = RecordPersonalValue.objects.filter(record__in=record_ids).order_by("pk")
     for row in values:
-        digests[row.record_id][row.field] = personal_digest(row.field, row.value, bytes(row.salt))
+        digests[row.record_id][row.field] = kept_digest(row.field, row.value, row.salt)
     days = dict(
         ApplicationRecord.objects.filter(pk__in=record_ids).values_list("pk", "retain_until")
     )

@@ -12,8 +12,8 @@ from treatments.rules.device_times import Written, written
 from treatments.rules.label_checks import Judgement
 from treatments.rules.products import Severity
 from treatments.rules.profile_terms import due_at
-from treatments.rules.profile_words import ITEM_WORDS, NOT_KNOWN, Item, Mark
-from treatments.rules.profiles import Asking, Gap, Profile, gaps
+from treatments.rules.profile_words import EVIDENCE_WORDS, ITEM_WORDS, NOT_KNOWN, Item, Mark
+from treatments.rules.profiles import Asking, Gap, NoticeRule, Profile, gaps, noticed
 from treatments.selectors.profile_jobs import Followed, given_by
 from treatments.selectors.whole import Whole
 
@@ -33,8 +33,17 @@ def judge_rules(
 
 
 def judge_gaps(followed: Followed, given: Set[Item]) -> tuple[Judgement, ...]:
-    """Check A01 alone: what the rules ask of the job and `given` lacks."""
-    return tuple(_gap(gap) for gap in gaps(followed.profiles, followed.job, given))
+    """Check A01 alone, and notices of rules: what they ask of the job and `given` lacks."""
+    missing = (_gap(gap) for gap in gaps(followed.profiles, followed.job, given))
+    told = (_notice(*one) for one in noticed(followed.profiles, followed.job))
+    return (*missing, *told)
+
+
+def _notice(profile: Profile, notice: NoticeRule) -> Judgement:
+    """What a rule wants besides the record, where its fact holds: a warning, verified or not."""
+    doubt = "" if profile.is_verified else " This rule is not verified."
+    sentence = f"{notice.text} ({EVIDENCE_WORDS[notice.evidence].lower()}){doubt}"
+    return Judgement(str(notice.when), Severity.WARN, sentence, profile.source)
 
 
 def _gap(gap: Gap) -> Judgement:

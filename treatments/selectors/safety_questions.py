@@ -5,6 +5,7 @@ from __future__ import annotations
 from sites.rules.places import PestGroup, Place
 from treatments.models import LabelUse
 from treatments.rules.label_checks.safety import asked
+from treatments.rules.label_checks.use_sites import is_settled
 from treatments.rules.products import Method
 from treatments.rules.questions import Question
 from treatments.rules.safety_questions import answer_of
@@ -13,7 +14,8 @@ from treatments.selectors.whole import Setting, together
 
 
 def answered(setting: Setting, use: LabelUse) -> tuple[tuple[Question, str], ...]:
-    """What the use asks, in order, with the answers; what it does not ask is left out.
+    """What the use asks, in order, with the answers; what it does not ask, or the
+    kind of site settles, is left out.
 
     Refused: an answer that is none of the choices.
     """
@@ -21,6 +23,7 @@ def answered(setting: Setting, use: LabelUse) -> tuple[tuple[Question, str], ...
     return tuple(
         (question, answer_of(question, answers.get(question.code, "")))
         for question in _questions(setting, use)
+        if not is_settled(question.code, setting.place.site_kind)
     )
 
 

@@ -23,10 +23,12 @@ OF_SCHOOLS = frozenset({LimitFact.SCHOOL, LimitFact.SCHOOL_HOURS})
 
 @dataclass(frozen=True)
 class SiteFacts:
-    """Whether each unit is occupied, and whether the customer has a school's coordinator."""
+    """Whether each unit is occupied, whether the customer has a school's coordinator, what kind of
+    site the property is (empty where not entered)."""
 
     units_occupied: tuple[bool, ...] = ()
     is_school: bool = False
+    site_kind: str = ""
 
 
 def site_facts(place: Property, uses: Collection[LabelUse]) -> SiteFacts:
@@ -35,7 +37,9 @@ def site_facts(place: Property, uses: Collection[LabelUse]) -> SiteFacts:
     units: tuple[bool, ...] = ()
     if LimitFact.VACANT_ONLY in facts:
         units = tuple(units_of(place.pk).values_list("is_occupied", flat=True))
-    return SiteFacts(units, bool(OF_SCHOOLS & facts) and has_school_coordinator(place.customer_id))
+    asks = bool(OF_SCHOOLS & facts) and not place.site_kind
+    is_likely = asks and has_school_coordinator(place.customer_id)
+    return SiteFacts(units, is_likely, place.site_kind)
 
 
 def surface_of(part: Part, visit: Iterable[PastUse]) -> dict[str, Any]:

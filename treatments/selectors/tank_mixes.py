@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -12,6 +12,7 @@ from accounts.refusals import Refused
 from sites.rules.branch_units import spray
 from treatments.models import LabelUse
 from treatments.rules.alternatives import waits_for_signature
+from treatments.rules.applications import Entered
 from treatments.rules.label_checks import Judgement, allowed
 from treatments.rules.label_checks.handling import agitation_steps
 from treatments.rules.measures import measure_named, reading
@@ -36,7 +37,7 @@ from treatments.rules.tank_mixes import (
     tank_mix_checks,
     tank_mix_steps,
 )
-from treatments.selectors.checks import Preview, preview, previewed
+from treatments.selectors.checks import NO_PARTS, Preview, preview, previewed
 from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.labels import firm_rate_of
 from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
@@ -69,7 +70,7 @@ class TankMix:
 def tank_mix(
     first: Preview, label_use_id: int, *, person: Person, method: str, pests: Collection[int],
     tank_gal: Decimal | None, on: date, choice: MixChoice,
-    answers: tuple[tuple[str, str], ...] = (),
+    answers: tuple[tuple[str, str], ...] = (), sizes: Mapping[int, Entered] = NO_PARTS,
 ) -> TankMix:  # fmt: skip
     """Mix a second direction into the tank of a first, at the firm's rate and the same gallons.
 
@@ -94,6 +95,7 @@ def tank_mix(
         visit_ref=first.setting.visit_ref,
         booked=first.setting.booked,
         supervisor_id=first.setting.supervisor_id,
+        sizes=sizes,
     )
     if waits_for_signature(second.judgements):
         raise Refused(

@@ -30,6 +30,7 @@ from treatments.rules.applications import (
 )
 from treatments.rules.products import LimitFact, RateBasis
 from treatments.rules.rates import IN_SPRAY, Rate
+from treatments.rules.treated_parts import part_and_rest
 from treatments.rules.wall_runs import RunTold, length_done, runs_told
 from treatments.selectors.lots_aboard import LotAboard, lots_aboard
 
@@ -260,18 +261,23 @@ def with_runs(parts: tuple[Part, ...], zones: tuple[TreatedZone, ...]) -> tuple[
     """The parts with the wall runs of their zones; a zone is as large as its runs treated."""
     with_any = [part.zone.pk for part in parts if part.zone.has_runs]  # type: ignore[attr-defined]
     known = runs_by_zone(with_any) if with_any else {}
-    said = {one.zone_id: one.left_out for one in zones}
+    said = {one.zone_id: one for one in zones}
     return tuple(
         _with_runs(part, known.get(part.zone.pk, ()), said[part.zone.pk]) for part in parts
     )
 
 
-def _with_runs(part: Part, runs: Sequence[WallRun], left_out: tuple[tuple[int, str], ...]) -> Part:
+def _with_runs(part: Part, runs: Sequence[WallRun], said: TreatedZone) -> Part:
     zone = part.zone
+    if said.rest and not runs:
+        halves = part_and_rest(zone_measure(zone), said.size, said.rest, zone.name)
+        return replace(part, runs=halves)
+    if said.rest:
+        raise Refused("runs", f"{zone.name} has wall runs now. Say of each what was treated.")
     keyed = [
         (one.pk, RunTold(one.name, one.length, zone.length_unit, one.length_mm)) for one in runs
     ]
-    told = runs_told(keyed, left_out, zone.name)
+    told = runs_told(keyed, said.left_out, zone.name)
     done = length_done(told)
     if done is None:
         return replace(part, runs=told)

@@ -13,7 +13,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 from treatments.models import HistoricTreatment, ResidualWindow, TreatedRun, ZoneProtection
 from treatments.reports.line_windows import LineWindow, ZoneLine
 from treatments.rules.protections import OpenedWindow, Protection, protections
-from treatments.rules.wall_runs import why_left_out
+from treatments.rules.wall_runs import NOT_DUE, why_left_out
 
 ZONES_A_READING = 500
 OPENED = (
@@ -42,13 +42,17 @@ def windows_of(zone_ids: Collection[int]) -> dict[int, list[ResidualWindow]]:
     `is_part` is set on a window of a zone of which wall runs were left out.
     """
     found: dict[int, list[ResidualWindow]] = defaultdict(list)
-    left_out = TreatedRun.objects.filter(area=OuterRef("treated_area")).exclude(reason="")
-    rows = effective_windows(zone_ids).annotate(is_part=Exists(left_out))
+    rows = effective_windows(zone_ids).annotate(is_part=Exists(_still_due()))
     rows = rows.select_related("historic", "treated_area__record")
     for window in rows.order_by("applied_on", "pk"):
         found[window.zone_id].append(window)
     _settle_parts([one for some in found.values() for one in some if one.is_part])  # type: ignore[attr-defined]
     return found
+
+
+def _still_due() -> QuerySet[TreatedRun]:
+    """The runs of a window's zone that its treatment left due."""
+    return TreatedRun.objects.filter(area=OuterRef("treated_area")).exclude(reason__in=NOT_DUE)
 
 
 def _settle_parts(parts: Collection[Any]) -> None:
@@ -65,7 +69,7 @@ def _settle_parts(parts: Collection[Any]) -> None:
 def _reasons(area_ids: Collection[int]) -> dict[int, str]:
     """What was left out, by treated area: north wall (fence)."""
     found: dict[int, list[str]] = defaultdict(list)
-    rows = TreatedRun.objects.filter(area__in=area_ids).exclude(reason="").order_by("pk")
+    rows = TreatedRun.objects.filter(area__in=area_ids).exclude(reason__in=NOT_DUE).order_by("pk")
     for area_id, name, reason in rows.values_list("area_id", "name", "reason"):
         found[area_id].append(f"{name} ({why_left_out(reason)})")
     return {area_id: ", ".join(words) for area_id, words in found.items()}
@@ -135,8 +139,7 @@ def opened_windows(windows: QuerySet[ResidualWindow]) -> list[OpenedWindow]:
 
     A second query only where there are any.
     """
-    left_out = TreatedRun.objects.filter(area=OuterRef("treated_area")).exclude(reason="")
-    rows = list(windows.annotate(is_part=Exists(left_out)).values_list(*OPENED, "is_part"))
+    rows = list(windows.annotate(is_part=Exists(_still_due())).values_list(*OPENED, "is_part"))
     runs = _runs([area_id for _, _, _, area_id, *_, is_part in rows if is_part])
     return [
         OpenedWindow(
@@ -153,7 +156,7 @@ def _runs(area_ids: Collection[int]) -> dict[int, tuple[frozenset[str], frozense
     for some in in_portions(sorted(set(area_ids))):
         rows = TreatedRun.objects.filter(area__in=some)
         for area_id, name, reason in rows.values_list("area_id", "name", "reason"):
-            found[area_id][bool(reason)].add(name)
+            found[area_id][reason not in NOT_DUE].add(name)
     return {area: (frozenset(done), frozenset(left)) for area, (done, left) in found.items()}
 
 

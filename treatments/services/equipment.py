@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
 from django.db.models import QuerySet
@@ -12,12 +12,15 @@ from django.db.models import QuerySet
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.services.audit import note_event
+from sites.rules.branch_units import US
+from sites.rules.units import Amount, canonical, plain
 from treatments.models import Calibration, Equipment
-from treatments.rules.calibration import EquipmentKind, Measuring, measured_output
+from treatments.rules.calibration import EquipmentKind, Measurement, Measuring
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
+THREE_DECIMALS = Decimal("0.001")
 FOUR_DECIMALS = Decimal("0.0001")
 MOST_GAL_PER_1000 = Decimal(1000)
 
@@ -28,7 +31,7 @@ def add_equipment(
     branch_id: int,
     name: str,
     kind: str,
-    tank_gal: Decimal,
+    tank: Amount,
     by: Person | None,
     nozzle: str = "",
     pressure_psi: Decimal | None = None,
@@ -36,12 +39,12 @@ def add_equipment(
     """Add a piece of equipment; refused: no name or a taken one, a tank of nothing."""
     require(by, Permission.EDIT_STOCK)
     name = name.strip()
-    _refuse_shape(name, tank_gal, Equipment.objects.filter(branch_id=branch_id))
+    _refuse_shape(name, tank, Equipment.objects.filter(branch_id=branch_id))
     one = Equipment.objects.create(
         branch_id=branch_id,
         name=name,
         kind=EquipmentKind(kind),
-        tank_gal=tank_gal,
+        **_tank(tank),
         nozzle=nozzle.strip(),
         pressure_psi=pressure_psi,
         created_by=by,
@@ -55,7 +58,7 @@ def edit_equipment(
     *,
     equipment_id: int,
     name: str,
-    tank_gal: Decimal,
+    tank: Amount,
     by: Person | None,
     nozzle: str = "",
     pressure_psi: Decimal | None = None,
@@ -70,19 +73,31 @@ def edit_equipment(
         raise Refused("equipment", "There is no such equipment. Choose one of the list.")
     name = name.strip()
     others = Equipment.objects.filter(branch_id=one.branch_id).exclude(pk=one.pk)
-    _refuse_shape(name, tank_gal, others)
-    one.name, one.tank_gal = name, tank_gal
-    one.nozzle, one.pressure_psi = nozzle.strip(), pressure_psi
-    one.save(update_fields=["name", "tank_gal", "nozzle", "pressure_psi"])
+    _refuse_shape(name, tank, others)
+    changed = {"name": name, "nozzle": nozzle.strip(), "pressure_psi": pressure_psi, **_tank(tank)}
+    for column, value in changed.items():
+        setattr(one, column, value)
+    one.save(update_fields=list(changed))
     note_event(by=by, act="edit_equipment", thing=one, name=name, nozzle=one.nozzle)
     return one
 
 
-def _refuse_shape(name: str, tank_gal: Decimal, others: QuerySet[Equipment]) -> None:
+def _refuse_shape(name: str, tank: Amount, others: QuerySet[Equipment]) -> None:
     if not name or others.filter(name__iexact=name).exists():
         raise Refused("equipment", "The name is missing or taken. Choose another.", field="name")
-    if tank_gal <= 0:
-        raise Refused("equipment", "The tank holds more than zero gallons.", field="tank_gal")
+    if tank.value <= 0:
+        word = {"gal": "gallons", "L": "liters"}[tank.unit]
+        raise Refused("equipment", f"The tank holds more than zero {word}.", field="tank")
+
+
+def _tank(tank: Amount) -> dict[str, Any]:
+    """The columns of a tank: as entered, in whole microliters, and in gallons."""
+    return {
+        "tank_entered": plain(tank.value),
+        "tank_unit": tank.unit,
+        "tank_ul": canonical(tank.value, tank.unit),
+        "tank_gal": tank.to("gal").value.quantize(THREE_DECIMALS),
+    }
 
 
 @transaction.atomic
@@ -98,16 +113,18 @@ def add_calibration(
     sq_ft_a_minute: Decimal | None = None,
     nozzle: str = "",
     pressure_psi: Decimal | None = None,
+    system: str = US,
 ) -> Calibration:
     """Record one measurement of an output; the latest counts for the mix.
 
-    Units as in `Calibration`. Refused: a day to come, a measurement that lacks what its method
-    needs or gives an output no equipment has.
+    Entered in the units of `system`, as in `Calibration`. Refused: a day to come, a measurement
+    that lacks what its method needs or gives an output no equipment has.
     """
     require(by, Permission.EDIT_STOCK)
     if measured_on > today:
         raise Refused("calibration", "That day has not come yet.", field="measured_on")
-    output = measured_output(Measuring(measuring), caught, over, sq_ft_a_minute)
+    entered = Measurement(Measuring(measuring), caught, over, sq_ft_a_minute, system)
+    output, plot = entered.output, entered.plot
     if not FOUR_DECIMALS <= output <= MOST_GAL_PER_1000:
         said = f"This gives {output:.4f} gal per 1,000 sq ft. Check each number and its unit."
         raise Refused("calibration", said, field="caught")
@@ -118,6 +135,9 @@ def add_calibration(
         caught=caught,
         over=over,
         sq_ft_a_minute=sq_ft_a_minute,
+        units=system,
+        caught_ul=canonical(entered.volume.value, entered.volume.unit),
+        over_mm2=canonical(plot.value, plot.unit) if plot else None,
         gallons_per_1000=output.quantize(FOUR_DECIMALS),
         nozzle=nozzle.strip(),
         pressure_psi=pressure_psi,

@@ -11,8 +11,9 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.rules.lines import line
 from accounts.services.audit import note_event
-from treatments.models import ApplicationRecord, Incident, RetentionHold
-from treatments.selectors.holds import hold_for
+from treatments.models import ApplicationRecord, Incident, IncidentHold, RetentionHold
+from treatments.selectors.holds import hold_for, incident_hold_for
+from treatments.selectors.incidents import incident_for
 from treatments.selectors.records import record_for
 
 if TYPE_CHECKING:
@@ -52,6 +53,42 @@ def release_hold(*, hold_id: int, reason: str, by: Person, now: datetime) -> Non
     if not still.update(released_at=now, released_by=by, release_reason=text):
         raise Refused("released", "This hold was released before. Open the record again.")
     note_event(by=by, act="release_hold", thing=hold.record, now=now, hold=hold.pk, reason=text)
+
+
+@transaction.atomic
+def set_incident_hold(*, incident_id: int, reason: str, by: Person, now: datetime) -> IncidentHold:
+    """Keep the words of an incident until the hold is released, open or closed.
+
+    Refused: no reason. Its records are held by themselves.
+    """
+    require(by, Permission.HOLD_RECORDS)
+    incident = locked_incident(incident_for(by, incident_id).pk)
+    text = line(reason, field="reason", label="Reason", most=LONGEST)
+    hold = IncidentHold.objects.create(
+        incident=incident, reason=text, created_by=by, created_at=now
+    )
+    note_event(by=by, act="set_hold", thing=incident, now=now, hold=hold.pk, reason=text)
+    return hold
+
+
+@transaction.atomic
+def release_incident_hold(*, hold_id: int, reason: str, by: Person, now: datetime) -> None:
+    """End the hold of an incident, once, with a reason; its term counts again.
+
+    Refused: no reason, one that was released before.
+    """
+    require(by, Permission.HOLD_RECORDS)
+    hold = incident_hold_for(by, hold_id)
+    text = line(reason, field="reason", label="Reason", most=LONGEST)
+    still = IncidentHold.objects.filter(pk=hold.pk, released_at=None)
+    if not still.update(released_at=now, released_by=by, release_reason=text):
+        raise Refused("released", "This hold was released before. Open the incident again.")
+    note_event(by=by, act="release_hold", thing=hold.incident, now=now, hold=hold.pk, reason=text)
+
+
+def locked_incident(pk: int) -> Incident:
+    """Take the row that a purge takes before it deletes, so that it sees the hold."""
+    return Incident.objects.select_for_update(of=("self",)).get(pk=pk)
 
 
 def hold_for_incident(incident: Incident, by: Person | None, now: datetime) -> None:

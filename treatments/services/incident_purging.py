@@ -18,7 +18,7 @@ from treatments.selectors.incident_purges import (
     incident_purge_rows,
     incidents_to_forget,
 )
-from treatments.services.holds import lock_records
+from treatments.services.holds import lock_records, locked_incident
 from treatments.services.log import append_leaf
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def _forget(
     branch: Branch, pk: int, before: date, by: Person | None, now: datetime
 ) -> list[IncidentPurgeRow]:
     """Take the turn of the incident and its records, ask again, delete, say so in the log."""
-    incident = Incident.objects.select_for_update(of=("self",)).get(pk=pk)
+    incident = locked_incident(pk)
     lock_records(sorted(incident.concerns.values_list("record_id", flat=True)))
     # an entry or a hold that came while we waited is seen now
     days = incidents_to_forget(branch.pk, before)

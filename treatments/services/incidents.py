@@ -30,6 +30,7 @@ from treatments.rules.incidents import (
     personal_values,
     refuse_incident,
     refuse_notice,
+    salted_digest,
 )
 from treatments.rules.leaves import INCIDENT, INCIDENT_ADDENDUM, SALT_BYTES
 from treatments.selectors.incident_leaves import addendum_payload, incident_payload
@@ -40,6 +41,7 @@ from treatments.services.log import append_leaf
 if TYPE_CHECKING:
     from accounts.models import Person
 
+FORM = "form"  # the personal value that only keeps the salt of the report's digest
 NOTICE_CODE, LATE_CODE = "incident_notice", "incident_notice_late"
 
 
@@ -82,20 +84,29 @@ def _report(incident: NewIncident, by: Person, now: datetime) -> Incident:
 
 def _replayed(incident: NewIncident) -> Incident | None:
     row = Incident.objects.filter(client_ref=incident.client_ref).first()
-    if row is not None and row.client_digest != digest_of(incident):
+    if row is not None and not _is_same(row, incident):
         raise Refused(
             "reused_reference", "This form was sent before with other words. Open it again."
         )
     return row
 
 
+def _is_same(row: Incident, incident: NewIncident) -> bool:
+    """Whether a report is the one that is stored; once its salt is forgotten nobody can tell."""
+    said = row.personal_values.filter(field=FORM).first()
+    if said is None:
+        return row.client_digest == digest_of(incident)  # as reports before salts were kept
+    return row.client_digest == salted_digest(digest_of(incident), bytes(said.salt))
+
+
 def _stored(incident: NewIncident, about: Concerned, by: Person, now: datetime) -> Incident:
     kind = IncidentKind(incident.kind)
     rule = clock_of(kind, about.state, incident.happened_at.astimezone(about.zone))
     label, has_amount = about.label_version, amount_words(incident.amount) and incident.amount
+    salt = _salt()
     row = Incident.objects.create(
         client_ref=incident.client_ref,
-        client_digest=digest_of(incident),
+        client_digest=salted_digest(digest_of(incident), salt),
         branch=about.branch,
         state=about.state,
         kind=kind,
@@ -125,6 +136,7 @@ def _stored(incident: NewIncident, about: Concerned, by: Person, now: datetime) 
         IncidentPersonalValue(incident=row, field=field, value=value, salt=_salt())
         for field, value in personal_values(incident).items()
     )
+    IncidentPersonalValue.objects.create(incident=row, field=FORM, value="", salt=salt)
     return row
 
 

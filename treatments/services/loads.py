@@ -208,8 +208,8 @@ def _sprayer(mixing: Mixing, by: Person, finished: Amount) -> Equipment | None:
     found = Equipment.objects.filter(pk=mixing.sprayer_id, branch_id=by.branch_id).first()
     if found is None:
         raise Refused("sprayer", "There is no such sprayer in your branch.", field="sprayer")
-    if finished.exact > Amount(found.tank_gal, "gal").exact:
-        holds = spray(found.tank_gal, by.branch.units)
+    if finished.exact > found.tank.exact:
+        holds = spray(found.tank.to("gal").value, by.branch.units)
         sentence = f"{found} holds {holds}. Mix less, or take a bigger tank."
         raise Refused("sprayer", sentence, field="finished_amount")
     return found

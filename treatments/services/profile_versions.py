@@ -12,9 +12,11 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.services.audit import note_event
 from treatments.models import JurisdictionProfile
+from treatments.rules.copies import read_copies
 from treatments.rules.predicates import refuse_condition
 from treatments.rules.profile_file import (
     read_asks,
+    read_notices,
     read_one_of,
     refuse_loose_alternatives,
     refuse_terms,
@@ -64,5 +66,7 @@ def _refuse_mistakes(said: dict[str, Any]) -> None:
     refuse_loose_alternatives(asks, groups)
     refuse_condition(said["applies"])
     refuse_terms(said["retention_years"], said["deadline_amount"])
+    read_copies(said.get("copies", []))
+    read_notices(said.get("notices", []))
     if not asks:
         raise Refused("item", "A rule that asks nothing is none. Name one item.", field="fields")

@@ -14,6 +14,7 @@ from accounts.refusals import Refused
 from accounts.rules.day_words import short_day
 from accounts.selectors.people import branches_for
 from accounts.services.audit import note_event, open_item_once
+from sites.services.forgetting import SIGHTING_RULE, forget_reporters
 from treatments.models import ApplicationRecord, RecordPersonalValue
 from treatments.rules.leaves import PURGE
 from treatments.rules.purging import RULE
@@ -38,6 +39,7 @@ class Purged:
     records: int
     values: int
     incidents: int = 0
+    sightings: int = 0
 
 
 def purge_records(
@@ -79,7 +81,26 @@ def _branch(
         records, values = records + len(rows), values + sum(len(row.digests) for row in rows)
     incidents = purge_incidents(branch, before, by, now, dry_run=dry_run)
     values += sum(row.values for row in incidents)
-    return Purged(branch.name, records, values, len(incidents))
+    names = _forget_names(branch, before, by, now, dry_run)
+    return Purged(branch.name, records, values + len(names), len(incidents), len(names))
+
+
+@transaction.atomic
+def _forget_names(
+    branch: Branch, before: date, by: Person | None, now: datetime, dry_run: bool
+) -> list[int]:
+    """Names beside sightings, in one leaf; no leaf holds a digest of them, so none is needed."""
+    keys = forget_reporters(branch.pk, before, dry_run=dry_run)
+    if dry_run or not keys:
+        return keys
+    note_event(by=by, act="purge_sightings", thing=branch, now=now, before=before.isoformat(),
+               sightings=keys)  # fmt: skip
+    said = {"version": VERSION, "rule": SIGHTING_RULE, "before": before.isoformat()}
+    append_leaf(
+        branch_id=branch.pk, kind=PURGE, payload=said | {"sightings": keys}, record=None, by=by,
+        now=now,
+    )  # fmt: skip
+    return keys
 
 
 @transaction.atomic

@@ -24,7 +24,7 @@ from treatments.services.stock_moves import (
     shown,
 )
 from treatments.services.stock_places import known_label
-from treatments.services.stock_replay import Sent, first_move
+from treatments.services.stock_replay import Sent, first_move, once_a_form
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 MOST_CONTAINERS = 10_000
 
 
+@once_a_form
 @transaction.atomic
 def receive_lot(
     *,
@@ -153,6 +154,7 @@ def _refuse_other_label(label: LabelVersion, number: str, branch_id: int) -> Non
     )
 
 
+@once_a_form
 @transaction.atomic
 def transfer(
     *,
@@ -194,6 +196,7 @@ def transfer(
     return move
 
 
+@once_a_form
 @transaction.atomic
 def dispose(
     *,
@@ -231,6 +234,7 @@ def dispose(
     return move
 
 
+@once_a_form
 @transaction.atomic
 def adjust(
     *,

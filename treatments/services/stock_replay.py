@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import wraps
 from hashlib import sha256
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 from uuid import UUID
+
+from django.db import IntegrityError
 
 from accounts.refusals import Refused
 from treatments.models import StockMove
+
+Given = ParamSpec("Given")
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True)
@@ -48,3 +55,23 @@ def first_move(sent: Sent) -> StockMove | None:
             "This form was sent before with other words. Open it again and send it anew.",
         )
     return move
+
+
+def once_a_form(service: Callable[Given, Made]) -> Callable[Given, Made]:
+    """A service that asks once more when the same reference was stored while it waited.
+
+    Two forms of one reference on different lots take no common lock, and the table lets only the
+    first one in: the second one then gets the first answer, or the refusal of `first_move`.
+    `service` is a transaction of its own and takes `client_ref` by name.
+    """
+
+    @wraps(service)
+    def told(*args: Given.args, **kwargs: Given.kwargs) -> Made:
+        try:
+            return service(*args, **kwargs)
+        except IntegrityError:
+            if kwargs.get("client_ref") is None:
+                raise
+        return service(*args, **kwargs)
+
+    return told

@@ -18,12 +18,13 @@ from treatments.rules.stock import MoveKind, PlaceKind, stock_amount
 from treatments.selectors.stock import vehicle_of
 from treatments.selectors.withdrawals import ended_by
 from treatments.services.stock_moves import add_move, close_below_zero, left_of, locked_lot, shown
-from treatments.services.stock_replay import Sent, first_move
+from treatments.services.stock_replay import Sent, first_move, once_a_form
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
 
+@once_a_form
 @transaction.atomic
 def take_aboard(
     *,

@@ -12,6 +12,7 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.selectors.pages import branch_choices, local_today
 from accounts.views.one_form import FormPage, one_form, posted
+from sites.rules.units import SPRAY_UNITS, plain
 from treatments.forms.equipment import CalibrationForm, EditEquipmentForm, EquipmentForm
 from treatments.selectors.equipment import equipment_for, equipment_rows
 from treatments.services.equipment import add_calibration, add_equipment, edit_equipment
@@ -42,7 +43,8 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
 def add(request: HttpRequest) -> HttpResponse:
     """Add a piece of equipment."""
     person = person_of(request)
-    form = EquipmentForm(posted(request), rows={"branch": branch_choices(person)})
+    system = person.branch.units
+    form = EquipmentForm(posted(request), rows={"branch": branch_choices(person)}, system=system)
     back = reverse("equipment")
     words = FormPage("Add equipment", "Add the equipment", back, "It is added.", two=True)
     return one_form(
@@ -59,8 +61,11 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change how a piece is called and used."""
     person = person_of(request)
     one = equipment_for(person, pk).equipment
-    names = ("name", "tank_gal", "nozzle", "pressure_psi")
-    form = EditEquipmentForm(posted(request), initial={name: getattr(one, name) for name in names})
+    # in the unit it was entered in, so that a new name never changes the tank
+    system = next(one_of for one_of, unit in SPRAY_UNITS.items() if unit == one.tank.unit)
+    known = {name: getattr(one, name) for name in ("name", "nozzle", "pressure_psi")}
+    known["tank"] = plain(one.tank.value)
+    form = EditEquipmentForm(posted(request), initial=known, system=system)
     words = FormPage(
         f"Edit {one}",
         "Save the equipment",
@@ -92,7 +97,9 @@ def calibrate(request: HttpRequest, pk: int) -> HttpResponse:
     )
     return one_form(
         request,
-        CalibrationForm(posted(request), initial=known),
+        CalibrationForm(posted(request), initial=known, system=one.branch.units),
         words,
-        lambda entered: add_calibration(equipment_id=pk, **entered, by=person, today=today),
+        lambda entered: add_calibration(
+            equipment_id=pk, **entered, by=person, today=today, system=one.branch.units
+        ),
     )

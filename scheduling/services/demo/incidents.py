@@ -10,7 +10,7 @@ from scheduling.models import VisitApplication
 from scheduling.services.demo.days import NEVER_TYPED_TWICE
 from treatments.rules.applications import Entered
 from treatments.rules.incidents import NewIncident, NewNotice
-from treatments.services.holds import set_hold
+from treatments.services.holds import set_hold, set_incident_hold
 from treatments.services.incidents import add_to_incident, give_notice, report_incident
 
 if TYPE_CHECKING:
@@ -48,6 +48,9 @@ def spill_and_tell(*, firm: Firm, today: date) -> tuple[str, ...]:
     )
     held = set_hold(
         record_id=earlier.pk, reason="Claim of the owner about a stain.", by=manager, now=at + NEXT
+    )
+    set_incident_hold(
+        incident_id=incident.pk, reason="The insurer asks for it.", by=manager, now=at + NEXT
     )
     return (f"{incident}: {told.agency} told, {told.reference}.", f"Record held: {held}")
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from scheduling.rules.demo import store as kept
 from scheduling.rules.demo.people import PEOPLE
 from scheduling.services.demo.firm import Firm
-from sites.rules.units import from_canonical, plain
+from sites.rules.units import Amount, from_canonical, plain
 from treatments.rules.stock import PlaceKind
 from treatments.rules.vehicles import Found, VehicleItem
 from treatments.selectors.stock import labels_to_receive, lots_for, on_hand, vehicle_of
@@ -126,7 +126,7 @@ def _equipment(branch: Branch, firm: Firm, now: datetime) -> None:
             branch_id=branch.pk,
             name=one.name,
             kind=one.kind,
-            tank_gal=Decimal(one.tank_gal),
+            tank=Amount(Decimal(one.tank_gal), "gal"),
             nozzle=one.nozzle,
             pressure_psi=Decimal(one.pressure_psi),
             by=firm.manager,

@@ -77,6 +77,18 @@ def test_a_window_that_is_over_today_is_proposed_for_tomorrow(
     assert f'name="day" value="{day}"' in page
 
 
+@pytest.mark.parametrize(
+    ("note", "is_referred"), [("Bees swarming at the eave", True), ("Ants", False)]
+)
+def test_who_books_a_swarm_is_told_to_refer_it(
+    office: Person, technician: Person, renewal: Renewal, note: str, is_referred: bool
+) -> None:
+    path = f"/renewals/{renewal.pk}/book/"
+    answer = client_for(office).post(path, entered(technician, note=note), follow=True)
+    assert ("A beekeeper takes the swarm" in answer.content.decode()) is is_referred
+    assert Visit.objects.get().note == note
+
+
 def test_a_booking_is_stored_and_said(office: Person, technician: Person, renewal: Renewal) -> None:
     client = client_for(office)
     answer = client.post(f"/renewals/{renewal.pk}/book/", entered(technician), follow=True)

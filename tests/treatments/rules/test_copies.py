@@ -1,39 +1,47 @@
-"""Which states ask for a copy, by when; the clause stands beside each row (read, 2.2 and 7.7)."""
+"""By when the customer gets a copy; the clause stands beside each row (read, 2.2 and 7.7)."""
 
 from __future__ import annotations
 
+import json
 from datetime import date
+from typing import Any
 
 import pytest
 
-from treatments.rules.copies import copy_due, on_request, overdue
+from accounts.refusals import Refused
+from treatments.rules.copies import CopyRule, copy_due, on_request, overdue, read_copies
+from treatments.services.profiles import OURS
 
 DAY = date(2026, 11, 25)
+OURS_BY_CODE = {
+    one["code"]: read_copies(one["copies"]) for one in json.loads(OURS.read_text(encoding="utf-8"))
+}
+
+
+def rules(*codes: str) -> list[CopyRule]:
+    return [rule for code in codes for rule in OURS_BY_CODE[code]]
 
 
 @pytest.mark.parametrize(
     ("codes", "is_restricted", "last_day"),
     [
         ([], False, None),
-        (["US-OH/1"], True, None),
+        (["US-OH"], True, None),
         # Minn. Stat. 18B.37 subd. 2: a copy always; five days is our own reading
-        (["US-MN/1", "FIRM/1"], False, date(2026, 11, 30)),
+        (["US-MN"], False, date(2026, 11, 30)),
         # Wis. Admin. Code ATCP 29: within 30 days
-        (["US-WI/2"], False, date(2026, 12, 25)),
-        (["US-WI"], True, date(2026, 12, 25)),
+        (["US-WI"], False, date(2026, 12, 25)),
         # IDAPA 02.03.03.101: restricted use only, within 30 days
-        (["US-ID/1"], False, None),
-        (["US-ID/1", "US-FED/1"], True, date(2026, 12, 25)),
+        (["US-ID"], False, None),
+        (["US-ID", "US-FED"], True, date(2026, 12, 25)),
         # 21.17.50.10 NMAC: on request, so no day
-        (["US-NM/1"], False, None),
+        (["US-NM"], False, None),
         # the earliest of several
-        (["US-WI/1", "US-MN/1"], False, date(2026, 11, 30)),
-        # a code that only begins like one
-        (["US-MNX/1"], False, None),
+        (["US-WI", "US-MN"], False, date(2026, 11, 30)),
     ],
 )
 def test_by_when(codes: list[str], is_restricted: bool, last_day: date | None) -> None:
-    due = copy_due(codes, DAY, is_restricted=is_restricted)
+    due = copy_due(rules(*codes), DAY, is_restricted=is_restricted)
     assert (due and due.last_day) == last_day
 
 
@@ -49,10 +57,18 @@ def test_by_when(codes: list[str], is_restricted: bool, last_day: date | None) -
 def test_a_copy_is_late_after_its_last_day(
     today: date, is_given: bool, is_shown: bool, words: str
 ) -> None:
-    due = copy_due(["US-MN/1"], DAY, is_restricted=False)
+    due = copy_due(rules("US-MN"), DAY, is_restricted=False)
     said = overdue(due, today, is_given=is_given, is_shown=is_shown)
     assert said.endswith(words) if words else said == ""
     assert not words or "by Nov 30, 2026 (Minn. Stat. 18B.37 subd. 2)" in said
+    assert not words or "Nobody has verified this rule." in said
+
+
+def test_a_verified_rule_is_not_doubted() -> None:
+    row = {"of": "every", "days": 5, "clause": "House", "evidence": "house"}
+    due = copy_due(read_copies([row], is_verified=True), DAY, is_restricted=False)
+    assert due is not None
+    assert due.sentence(DAY) == "The customer gets a copy by Nov 30, 2026 (House)."
 
 
 def test_no_rule_is_never_late() -> None:
@@ -60,5 +76,31 @@ def test_no_rule_is_never_late() -> None:
 
 
 def test_a_state_that_gives_copies_on_request_says_so() -> None:
-    assert "written request" in on_request(["US-NM/1", "FIRM/1"])
-    assert on_request(["US-MN/1"]) == ""
+    assert on_request(rules("US-NM")).endswith("written request (21.17.50.10 NMAC).")
+    assert on_request(rules("US-MN")) == ""
+
+
+GOOD = {"of": "every", "days": 5, "clause": "House", "note": "", "evidence": "house"}
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        None,
+        "every",
+        [7],
+        [GOOD | {"of": "some"}],
+        [GOOD | {"days": 0}],
+        [GOOD | {"days": 367}],
+        [GOOD | {"days": True}],
+        [GOOD | {"days": "5"}],
+        [GOOD | {"of": "on_request"}],
+        [GOOD | {"clause": " "}],
+        [GOOD | {"clause": "x" * 121}],
+        [GOOD | {"evidence": "sure"}],
+    ],
+)
+def test_what_is_no_rule_on_copies(rows: Any) -> None:
+    with pytest.raises(Refused) as refused:
+        read_copies(rows)
+    assert refused.value.code == "copies"

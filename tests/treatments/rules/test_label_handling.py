@@ -18,6 +18,7 @@ from tests.treatments.rules.label_cases import LABEL, USE, ZONE, d, in_zone, jud
 from treatments.rules.label_checks import LabelFacts, LabelLimit, ProposedUse, check
 from treatments.rules.label_checks.handling import agitation_steps, handling, with_agitation
 from treatments.rules.label_checks.safety import asked
+from treatments.rules.label_checks.use_sites import is_settled
 from treatments.rules.products import Comparison, LimitFact, Severity
 
 PAGE_4 = "Label 99999-101 demo, page 4"
@@ -212,6 +213,44 @@ def test_schools(fact: LimitFact, is_school: bool, answer: str, severity: Severi
     assert (
         only(fact, facts, replace(USE, is_school=is_school, answers=answers)).severity == severity
     )
+
+
+@pytest.mark.parametrize(
+    ("fact", "kind", "answer", "severity"),
+    [
+        # what is entered at the property outweighs an answer
+        (LimitFact.SCHOOL, "school", "yes", REFUSE),
+        (LimitFact.SCHOOL, "day_care", "", REFUSE),
+        (LimitFact.SCHOOL, "food_plant", "", NOTE),
+        (LimitFact.SCHOOL, "", "", WARN),
+        # nobody knows its hours but who is there
+        (LimitFact.SCHOOL_HOURS, "school", "", REFUSE),
+        (LimitFact.SCHOOL_HOURS, "school", "yes", NOTE),
+        (LimitFact.SCHOOL_HOURS, "school", "no", REFUSE),
+        (LimitFact.SCHOOL_HOURS, "home", "", NOTE),
+    ],
+)
+def test_the_kind_of_site_answers(
+    fact: LimitFact, kind: str, answer: str, severity: Severity
+) -> None:
+    facts = says(fact, FORBIDDEN if fact == LimitFact.SCHOOL else REQUIRED)
+    use = replace(USE, site_kind=kind, answers={str(fact): answer} if answer else {})
+    assert only(fact, facts, use).severity == severity
+
+
+@pytest.mark.parametrize(
+    ("code", "kind", "is_asked"),
+    [
+        ("school", "", True),
+        ("school", "school", False),
+        ("school", "office", False),
+        ("school_hours", "school", True),
+        ("school_hours", "office", False),
+        ("vacant_only", "office", True),
+    ],
+)
+def test_nobody_is_asked_what_is_entered(code: str, kind: str, is_asked: bool) -> None:
+    assert is_settled(code, kind) != is_asked
 
 
 def half(**changes: object) -> ProposedUse:

@@ -46,4 +46,6 @@ def _line(one: Purged, verb: str) -> str:
     records = f"{one.records} record{'' if one.records == 1 else 's'}"
     values = f"{one.values} personal value{'' if one.values == 1 else 's'}"
     more = f" and {one.incidents} incident{'' if one.incidents == 1 else 's'}"
-    return f"{one.branch_name}: {verb} {values} of {records}{more if one.incidents else ''}."
+    named = f" and of {one.sightings} sighting{'' if one.sightings == 1 else 's'}"
+    of = f"{records}{more if one.incidents else ''}{named if one.sightings else ''}"
+    return f"{one.branch_name}: {verb} {values} of {of}."

@@ -233,7 +233,8 @@ class ProposedUse:
     `unlisted_pest_clause` and so on name the rule that forbids what a label does not name;
     `is_over` says that the work is done, `more_follows` that another load of it follows at the
     visit; `is_high_rate` that it is above the middle of the label's rates; `units_occupied` are the
-    units of the property, `is_school` whether the customer has a school's coordinator;
+    units of the property, `is_school` whether the customer has a school's coordinator, `site_kind`
+    what kind of site the property is entered as;
     `irac_schemes` name the version of the scheme a group is of.
     """
 
@@ -280,6 +281,7 @@ class ProposedUse:
     is_high_rate: bool = False
     units_occupied: tuple[bool, ...] = ()
     is_school: bool = False
+    site_kind: str = ""
     irac_schemes: Mapping[str, str] = field(default_factory=dict)
 
     @property
