@@ -24,7 +24,7 @@ def _tasks() -> QuerySet[ExclusionTask]:
         "finding__inspection__property__branch",
         "finding__pest",
         "ending",
-    )
+    ).prefetch_related("asks")
 
 
 def task_for(within: QuerySet[Property], pk: int) -> ExclusionTask:
@@ -42,6 +42,12 @@ def tasks_of(property_id: int) -> list[ExclusionTask]:
 def customer_tasks_of(property_id: int) -> list[ExclusionTask]:
     """What the customer still has to do at a property."""
     return [task for task in tasks_of(property_id) if task.is_customers]
+
+
+def past_due_of_customers(today: date) -> list[ExclusionTask]:
+    """Open tasks of every customer whose day is over; for the sweep."""
+    rows = _tasks().filter(ending=None, does=Does.CUSTOMER, due_on__lt=today)
+    return list(rows.order_by("pk"))
 
 
 def tasks_for(person: Person, view: str, today: date) -> QuerySet[ExclusionTask]:

@@ -14,11 +14,8 @@ from scheduling.models import Visit
 from scheduling.selectors.reach import reachable
 from scheduling.services.demo.days import NEVER_TYPED_TWICE, at
 from scheduling.services.demo.firm import Firm, Sheet
-from scheduling.services.inspecting import (
-    inspect_at_stop,
-    inspect_property,
-    report_inspection,
-)
+from scheduling.services.inspecting import inspect_at_stop, inspect_property
+from scheduling.services.inspection_reports import report_inspection, send_report
 from sites.rules.checkpoints import CHECKPOINTS
 from sites.rules.exclusion import NewTask
 from sites.rules.findings import NewFinding
@@ -54,8 +51,12 @@ def inspect_a_house(*, firm: Firm, stop: Visit, today: date) -> tuple[str, ...]:
     found = _found(again, NOW, by, now, today)
     _tasks(found, by, today)
     _end(again, by, now, today, "Close the fascia before the fall flight.")
-    report = report_inspection(inspection_id=again.pk, by=by, now=now, today=today, demo=True)
-    return (f"{again}: {len(found)} findings, 2 tasks.", f"Report kept, SHA-256 {report.sha256}.")
+    report = report_inspection(inspection_id=again.pk, by=by, today=today, demo=True)
+    sent = send_report(report_id=report.pk, by=by, now=now, today=today)
+    return (
+        f"{again}: {len(found)} findings, 2 tasks.",
+        f"Report kept, SHA-256 {report.sha256}; queued for {sent} of the customer.",
+    )
 
 
 def _before(by: Person, stop: Visit, today: date, now: datetime) -> None:
