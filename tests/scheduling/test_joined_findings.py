@@ -37,6 +37,7 @@ from tests.factories import (
     make_label,
     make_pest,
     make_property,
+    make_record,
     make_visit,
     make_zone,
 )
@@ -83,16 +84,16 @@ def test_a_finding_is_identified_and_keeps_its_own_words(
     finding = make_finding(make_round(place), checkpoint="eaves")
     client, url = client_for(office), f"/findings/{finding.pk}/identify/"
     assert "Record brown marmorated stink bug" in words(client.get(f"{url}?{SEEN}"))
-    form = _decision(photos=upload())
+    form = _decision()
     for _ in range(2):
-        answer = client.post(f"{url}record/?{SEEN}", form)
+        answer = client.post(f"{url}record/?{SEEN}", form | {"photos": upload()})
         assert answer["Location"] == finding.get_absolute_url()
     named = FindingIdentification.objects.get()
     assert (named.finding, named.pest, named.created_by) == (finding, bug, office)
     assert named.identification.photo_ref
     finding.refresh_from_db()
     assert (finding.pest, finding.known_pest) == (None, bug)
-    assert "Brown marmorated stink bug, certain" in words(ask(office, "finding", finding.pk))
+    assert "Brown marmorated stink bug , certain" in words(ask(office, "finding", finding.pk))
 
 
 def test_an_identification_at_a_stop_becomes_a_finding_and_opens_the_mix(
@@ -171,7 +172,8 @@ def test_a_customer_is_asked_chased_and_told_how_often(place: Property, office: 
     assert "asked twice" in words(ask(office, "exclusion_tasks", show="customer"))
 
 
-def test_the_next_notice_says_how_often_it_was_asked(stop: Visit) -> None:
+def test_the_next_notice_says_how_often_it_was_asked(stop: Visit, technician: Person) -> None:
+    make_record(make_zone(stop.property), technician, make_label(), visit_ref=str(stop.ref))
     task = make_task(make_finding(make_round(stop.property)), does="customer")
     assert "asked" not in notice_of(stop, demo=False).to_do[0].what
     make_ask(task)
