@@ -39,6 +39,14 @@ def tasks_of(property_id: int) -> list[ExclusionTask]:
     return list(rows.order_by("due_on", "pk"))
 
 
+def tasks_at(property_id: int) -> tuple[list[ExclusionTask], list[ExclusionTask]]:
+    """The open tasks of a property, first due first, and those that ended, the last first."""
+    rows = list(_tasks().filter(finding__inspection__property=property_id))
+    ended = [one for one in rows if hasattr(one, "ending")]
+    ended.sort(key=lambda one: (one.ending.ended_on, one.pk), reverse=True)
+    return [one for one in rows if not hasattr(one, "ending")], ended
+
+
 def customer_tasks_of(property_id: int) -> list[ExclusionTask]:
     """What the customer still has to do at a property."""
     return [task for task in tasks_of(property_id) if task.is_customers]

@@ -43,6 +43,7 @@ from tests.factories import (
 )
 from tests.inspection_cases import (
     make_ask,
+    make_ending,
     make_finding,
     make_report,
     make_round,
@@ -239,3 +240,10 @@ def test_a_report_without_anybody_to_send_it_to_says_so(place: Property, sender:
     url = f"/inspection-reports/{make_report(make_round(place)).pk}/send/"
     assert "Nobody of this customer" in words(sender.post(url))
     assert not Notice.objects.exists() and not TaskAsk.objects.exists()
+
+
+def test_what_was_closed_up_stands_on_the_property_page(place: Property, office: Person) -> None:
+    finding = make_finding(make_round(place), "8")
+    make_ending(make_task(finding, material="copper_mesh"))
+    page = words(ask(office, "property", place.pk))
+    assert "Done, Nov 30, 2026" in page and "Copper mesh: Entry point, 8 mm" in page
