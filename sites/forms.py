@@ -58,6 +58,28 @@ def _mm(label: str) -> forms.DecimalField:
     )
 
 
+class PhotosInput(forms.FileInput):
+    """Several files at once."""
+
+    allow_multiple_selected = True
+
+
+class PhotosField(forms.FileField):
+    """Any number of photos; what they are is looked at when they are kept."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            label="Photos",
+            required=False,
+            allow_empty_file=True,
+            widget=PhotosInput(attrs={"accept": "image/*"}),
+            help_text="Up to six. They are kept smaller and without the place they were taken.",
+        )
+
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
+        return [super(PhotosField, self).clean(one) for one in data or []]
+
+
 class PropertyForm(forms.Form):
     """A service address."""
 
@@ -241,6 +263,7 @@ class IdentificationForm(forms.Form):
     found_where = forms.CharField(
         label="Found where", max_length=120, required=False, help_text="South bedroom window."
     )
+    photos = PhotosField()
     specimen_kept = forms.BooleanField(label="A specimen is kept", required=False)
     note = forms.CharField(
         label="Note", max_length=400, required=False, widget=forms.Textarea(attrs={"rows": 2})

@@ -14,7 +14,6 @@ urlpatterns = [
         identify.record_at_property,
         name="property_identify_record",
     ),
-    path("identifications/<int:pk>/", identify.show, name="identification"),
     path("key/", identification_key.index, name="identification_key"),
     path("key/taxa/add/", identification_key.taxon_add, name="taxon_add"),
     path("key/taxa/<int:pk>/", identification_key.show, name="taxon"),

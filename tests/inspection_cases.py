@@ -18,16 +18,19 @@ from sites.models import (
     ExclusionTask,
     Finding,
     FindingClosing,
+    FindingIdentification,
     FindingZone,
     Inspection,
     InspectionEnding,
     InspectionReport,
     Photo,
     Property,
+    TaskAsk,
     TaskEnding,
 )
 from sites.rules.gaps import parse_gap
-from tests.factories import make_branch, make_customer, make_property, make_zone
+from tests.evidence import make_identification
+from tests.factories import make_branch, make_customer, make_person, make_property, make_zone
 
 
 def picture(size: tuple[int, int] = (40, 20), kind: str = "JPEG", **more: Any) -> bytes:
@@ -84,6 +87,12 @@ def make_task(finding: Finding, **fields: Any) -> ExclusionTask:
     )
 
 
+def make_ask(task: ExclusionTask, **fields: Any) -> TaskAsk:
+    """That the customer was asked, a day in spring."""
+    said = {"task": task, "asked_on": date(2026, 4, 1), "how": "talk"} | fields
+    return TaskAsk.objects.create(**said)
+
+
 def make_ending(task: ExclusionTask, **fields: Any) -> TaskEnding:
     """A task that was done."""
     return TaskEnding.objects.create(
@@ -134,6 +143,13 @@ def _zone_of_finding() -> FindingZone:
     return FindingZone.objects.create(finding=finding, zone=make_zone(finding.inspection.property))
 
 
+def _identified() -> FindingIdentification:
+    finding = make_finding(a_round())
+    by = make_person(branch=finding.inspection.property.branch)
+    row = make_identification(finding.inspection.property, by)
+    return FindingIdentification.objects.create(finding=finding, identification=row)
+
+
 # one row of every table of this noun that only grows
 GUARDED: dict[str, Callable[[], models.Model]] = {
     "sites_inspection": a_round,
@@ -148,8 +164,10 @@ GUARDED: dict[str, Callable[[], models.Model]] = {
         finding=make_finding(a_round()), kind="gone", closed_at=timezone.now()
     ),
     "sites_findingzone": _zone_of_finding,
+    "sites_findingidentification": _identified,
     "sites_inspectionreport": lambda: make_report(a_round()),
     "sites_exclusiontask": lambda: make_task(make_finding(a_round())),
+    "sites_taskask": lambda: make_ask(make_task(make_finding(a_round()))),
     "sites_taskending": lambda: make_ending(make_task(make_finding(a_round()))),
     "sites_photo": lambda: make_photo(make_finding(a_round())),
 }

@@ -33,6 +33,13 @@ WORK: Mapping[str, str] = {"day": "day of the work", "work": "what was done with
 PLACEHOLDERS: Mapping[Kind, Mapping[str, str]] = {
     Kind.COPY: {**WHOSE, **WORK, **FIRM},
     Kind.CORRECTED_COPY: {**WHOSE, **WORK, "change": "corrected or voided", **FIRM},
+    Kind.INSPECTION: {
+        **WHOSE,
+        "day": "day of the inspection",
+        "found": "how many findings",
+        "asked": "how many tasks are the customer's",
+        **FIRM,
+    },
 }
 EXAMPLES: Mapping[str, str] = {
     "contact": "Ann Example",
@@ -41,6 +48,8 @@ EXAMPLES: Mapping[str, str] = {
     "day": "Nov 30, 2026",
     "work": "Demonstration A SC, perimeter band",
     "change": "corrected",
+    "found": "3 findings",
+    "asked": "1 task",
     "firm": "Example Pest Management",
     "firm_phone": "(555) 555-0100",
     "after_hours": "(555) 555-0199",
@@ -73,6 +82,13 @@ DEFAULTS: Mapping[Kind, Text] = {
         "Hello {contact},\n\nour record of {day} at {property} ({work}) was {change}. The copy "
         "with this message takes the place of the one you have; without one attached, nothing "
         "of that record stands.\n\n" + _WHOM_TO_CALL,
+    ),
+    Kind.INSPECTION: Text(
+        "Inspection of {day} at {property}",
+        "Hello {contact},\n\nwith this is the report of our inspection of {day} at {property}: "
+        "{found}, with pictures and advice; {asked} for you to do, each with its day. It is a "
+        "general pest inspection, not a wood-destroying insect or organism inspection or report."
+        "\n\n" + _WHOM_TO_CALL,
     ),
 }
 

@@ -13,11 +13,13 @@ class Kind(StrEnum):
 
     COPY = "copy"
     CORRECTED_COPY = "corrected_copy"
+    INSPECTION = "inspection_report"
 
 
 KIND_WORDS: Mapping[Kind, str] = {
     Kind.COPY: "Copy of the record",
     Kind.CORRECTED_COPY: "Corrected copy",
+    Kind.INSPECTION: "Inspection report",
 }
 
 

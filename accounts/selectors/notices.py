@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -96,6 +96,12 @@ def notices_page(
     rows = rows.defer("attachment", "body").select_related("customer")
     page = page_of(rows.prefetch_related("evidence__by").order_by("-created_at", "-pk"), number)
     return [row_of(one) for one in page.object_list], page
+
+
+def notices_about(things: Collection[str]) -> list[NoticeRow]:
+    """The notices about things by table and key that the caller may show, newest first."""
+    rows = Notice.objects.filter(about__in=things).defer("attachment", "body")
+    return [row_of(one) for one in rows.prefetch_related("evidence__by").order_by("-pk")]
 
 
 def row_of(notice: Notice) -> NoticeRow:

@@ -100,6 +100,11 @@ def local_day(time_zone: str, now: datetime) -> date:
     return now.astimezone(ZoneInfo(time_zone)).date()
 
 
+def frame_of(person: Person) -> str:
+    """The frame a person's pages of work stand in: the sheet of the office, or that of a phone."""
+    return "base.html" if allows(person, Permission.SEE_CUSTOMERS) else "base_hand.html"
+
+
 def page_of(rows: Any, number: object) -> Page[Any]:
     """One page of 50 rows; a number that is none, or too high, gives the nearest page."""
     return Paginator(rows, PAGE_SIZE).get_page(str(number or 1))

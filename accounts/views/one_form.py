@@ -18,7 +18,7 @@ from accounts.refusals import Refused
 class FormPage:
     """The words of a form's page and where one goes from it.
 
-    `act` names the button, `said` the line shown once it is saved.
+    `act` names the button, `said` the line shown once it is saved, `frame` the template around it.
     """
 
     heading: str
@@ -28,6 +28,7 @@ class FormPage:
     source: str = ""
     danger: bool = False
     two: bool = False
+    frame: str = "base.html"
     template: str = "components/_form_page.html"
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from django import forms
 
+from sites.forms import PhotosField
 from sites.rules.checkpoints import CHECKPOINT_CHOICES
 from sites.rules.exclusion import ENDING_WORDS
 from sites.rules.findings import (
@@ -33,28 +34,6 @@ from sites.rules.sealing import (
 
 LOST = "This form has lost its number. Open this page again."
 Rows = Sequence[tuple[str, str]]
-
-
-class PhotosInput(forms.FileInput):
-    """Several files at once."""
-
-    allow_multiple_selected = True
-
-
-class PhotosField(forms.FileField):
-    """Any number of photos; what they are is looked at when they are kept."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            label="Photos",
-            required=False,
-            allow_empty_file=True,
-            widget=PhotosInput(attrs={"accept": "image/*"}),
-            help_text="Up to six. They are kept smaller and without the place they were taken.",
-        )
-
-    def clean(self, data: Any, initial: Any = None) -> list[Any]:
-        return [super(PhotosField, self).clean(one) for one in data or []]
 
 
 def _ref() -> forms.UUIDField:

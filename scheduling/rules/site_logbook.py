@@ -64,7 +64,10 @@ def trend_list(trend: tuple[MonthCount, ...]) -> DeskList:
     head = ("Month", "Sightings", "Findings") if has_findings else ("Month", "Sightings")
     missing = () if has_findings else ("Findings of inspections are not counted here yet.",)
     total = sum(one.sightings for one in trend)
-    said = f"{counted(total, 'sighting')} in {counted(len(trend), 'month')}"
+    found = sum(one.findings or 0 for one in trend)
+    what = counted(total, "sighting")
+    what += f", {counted(found, 'finding')}" if has_findings else ""
+    said = f"{what} in {counted(len(trend), 'month')}"
     return DeskList("trend", "Trends", said, head, tuple(map(_month, trend)), missing)
 
 

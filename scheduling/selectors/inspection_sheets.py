@@ -18,12 +18,13 @@ from scheduling.reports.inspection_words import (
 from scheduling.selectors.inspections import RoundPage, round_page
 from sites.rules.findings import REFER_WOOD
 from sites.rules.gaps import lets_in, lets_in_words
+from sites.rules.photo_files import smaller
 from sites.rules.sealing import stays_open_words
 from sites.selectors.photos import pictures_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from sites.models import ExclusionTask, Finding, Inspection
+    from sites.models import ExclusionTask, Finding, FindingIdentification, Inspection
 
 
 def inspection_sheet(
@@ -87,12 +88,13 @@ def _summary(page: RoundPage) -> str:
 
 def _pictures(finding_id: int) -> tuple[SheetPhoto, ...]:
     return tuple(
-        SheetPhoto(bytes(one.content), one.width, one.height) for one in pictures_of(finding_id)
+        SheetPhoto(smaller(bytes(one.content)), one.width, one.height)
+        for one in pictures_of(finding_id)
     )
 
 
 def _finding(number: int, one: Finding, photos: tuple[SheetPhoto, ...]) -> SheetFinding:
-    lines = [one.note, stays_open_words(one.opening)]
+    lines = [one.note, stays_open_words(one.opening), *map(_identified, one.identified.all())]
     if one.gap is not None:
         shape = one.get_gap_shape_display()
         lines.append(f"{shape} {one.gap_text}. {lets_in_words(one.gap)}")
@@ -104,6 +106,11 @@ def _finding(number: int, one: Finding, photos: tuple[SheetPhoto, ...]) -> Sheet
     return SheetFinding(
         number, str(one), one.get_severity_display(), tuple(line for line in lines if line), photos
     )
+
+
+def _identified(one: FindingIdentification) -> str:
+    row = one.identification
+    return f"Identified: {row}. {row.get_confidence_display()}."
 
 
 def _task(task: ExclusionTask) -> SheetTask:

@@ -8,12 +8,14 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from scheduling.selectors.reach import own_open_visit, reachable
+from scheduling.selectors.sent_reports import SentReports, sent_reports
 from sites.rules.checkpoints import BY_CODE, CHECKPOINTS, SIDE_WORDS, Checkpoint, Side
-from sites.rules.findings import NOT_WOOD_DESTROYING
+from sites.rules.findings import NOT_WOOD_DESTROYING, FindingKind
 from sites.rules.gaps import Admitted, admitted_by, lets_in_words
 from sites.rules.inspection_changes import Changed, HotSpot
 from sites.rules.sealing import stays_open_words
 from sites.selectors.exclusion import tasks_of
+from sites.selectors.identifications import identification_at
 from sites.selectors.inspections import (
     changes_since,
     finding_for,
@@ -22,10 +24,12 @@ from sites.selectors.inspections import (
     inspection_for,
     inspections_of,
     open_findings,
-    seen_at,
+    seen_among,
     spots_of,
+    still_open_before,
 )
-from treatments.selectors.records import pests_treated_at
+from sites.selectors.pests import pest_of_taxon
+from treatments.selectors.records import pests_treated_among
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -39,6 +43,7 @@ class CheckpointRow:
     point: Checkpoint
     is_clear: bool
     findings: tuple[Finding, ...]
+    earlier: tuple[Finding, ...] = ()
 
     @property
     def is_answered(self) -> bool:
@@ -72,11 +77,18 @@ class RoundPage:
     changes: tuple[Changed, ...]
     reports: Sequence[InspectionReport]
     visit_pk: int | None
+    sent: SentReports | None = None
     sentence: str = NOT_WOOD_DESTROYING
 
     @property
     def is_open(self) -> bool:
         return not hasattr(self.inspection, "ending")
+
+    @property
+    def earlier_keys(self) -> frozenset[int]:
+        """What was open before this round and may be gone."""
+        rows = [row for side in self.sides for row in side.rows]
+        return frozenset(one.pk for row in rows for one in row.earlier)
 
     @property
     def answered(self) -> int:
@@ -89,23 +101,33 @@ def round_page(person: Person, pk: int, today: date) -> RoundPage:
     findings = findings_of(pk)
     clear = frozenset(inspection.answers.values_list("checkpoint", flat=True))
     visit = own_open_visit(person, inspection.property_id, today)
+    before = [] if hasattr(inspection, "ending") else still_open_before(inspection)
+    reports = list(inspection.reports.defer("content").order_by("-pk"))
     return RoundPage(
         inspection=inspection,
         place=inspection.property,
-        sides=tuple(_side(side, clear, findings) for side in Side),
+        sides=tuple(_side(side, clear, findings, before) for side in Side),
         findings=findings,
         changes=changes_since(inspection, findings),
-        reports=list(inspection.reports.defer("content").order_by("-pk")),
+        reports=reports,
         visit_pk=visit.pk if visit else None,
+        sent=sent_reports(reports[0], inspection.property) if reports else None,
     )
 
 
-def _side(side: Side, clear: frozenset[str], findings: Sequence[Finding]) -> SideRows:
-    rows = []
-    for point in CHECKPOINTS:
-        if point.side is side:
-            found = tuple(one for one in findings if one.checkpoint == point.code)
-            rows.append(CheckpointRow(point, point.code in clear, found))
+def _side(
+    side: Side, clear: frozenset[str], findings: Sequence[Finding], before: Sequence[Finding]
+) -> SideRows:
+    rows = [
+        CheckpointRow(
+            point,
+            point.code in clear,
+            tuple(one for one in findings if one.checkpoint == point.code),
+            tuple(one for one in before if one.checkpoint == point.code),
+        )
+        for point in CHECKPOINTS
+        if point.side is side
+    ]
     return SideRows(side, tuple(rows))
 
 
@@ -150,7 +172,7 @@ class FoundPage:
 def found_page(person: Person, place: Property, today: date) -> FoundPage:
     """The findings of a property the caller has authorized; gaps that let most in come first."""
     found = open_findings(place.pk)
-    seen = seen_at(place.pk, pests_treated_at(place.pk))
+    seen = seen_among(pests_treated_among([place.pk]))[place.pk]
     visit = own_open_visit(person, place.pk, today)
     return FoundPage(
         place=place,
@@ -195,3 +217,18 @@ def finding_page(person: Person, pk: int, today: date) -> FindingPage:
         stays_open=stays_open_words(finding.opening),
         is_referred=finding.pest is not None and finding.pest.kind == "refer",
     )
+
+
+def finding_begun_with(property_id: int, asked: str) -> dict[str, str]:
+    """What a finding begins with that comes from an identification; empty without one."""
+    row = identification_at(property_id, asked)
+    if row is None:
+        return {}
+    pest = pest_of_taxon(row.taxon)
+    kind = FindingKind.LIVE if pest else FindingKind.EVIDENCE
+    return {
+        "kind": kind,
+        "pest": str(pest.pk) if pest else "",
+        "where": row.found_where,
+        "note": f"Identified as {row}." if row.name else "",
+    }

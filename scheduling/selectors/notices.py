@@ -17,6 +17,7 @@ from treatments.selectors.records import records_of_visit
 
 if TYPE_CHECKING:
     from accounts.models import Person
+    from sites.models import ExclusionTask
 
 
 def notice_for(person: Person, pk: int, *, demo: bool) -> Notice:
@@ -40,9 +41,16 @@ def notice_of(visit: Visit, *, demo: bool) -> Notice:
 def _to_do(property_id: int) -> tuple[ToDo, ...]:
     """The tasks of the customer that are open, with advice and what must stay open."""
     return tuple(
-        ToDo(_told(str(one), one.words, one.advice, one.stays_open), short_day(one.due_on, True))
+        ToDo(
+            _told(str(one), one.words, one.advice, one.stays_open, _asked(one)),
+            short_day(one.due_on, True),
+        )
         for one in customer_tasks_of(property_id)
     )
+
+
+def _asked(task: ExclusionTask) -> str:
+    return f"You were {task.asked}" if task.asks.all() else ""
 
 
 def _told(*parts: str) -> str:

@@ -18,7 +18,7 @@ from scheduling.selectors.renewal_words import window_source, zone_line, zone_si
 from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.site_logbook_pages import LinkRow, link_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
-from sites.selectors.exclusion import tasks_of
+from sites.selectors.exclusion import tasks_at
 from sites.selectors.identifications import identifications_of
 from sites.selectors.inspections import inspections_of
 from sites.selectors.properties import (
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from sites.models import Property, Sighting, TreatableZone
     from treatments.models import ResidualWindow, ZoneProtection
 
-SHOWN_VISITS = 20
+SHOWN_VISITS, SHOWN_TASKS = 20, 10
 
 
 @dataclass(frozen=True)
@@ -111,6 +111,7 @@ class PropertyPage:
     links: Sequence[LinkRow]
     inspections: Sequence[Any]
     tasks: Sequence[Any]
+    ended_tasks: Sequence[Any]
 
     @property
     def lapsed(self) -> int:
@@ -129,7 +130,7 @@ def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
     zones = list(zones_of(place.pk))
     zone_ids = {zone.pk for zone in zones}
     windows, kept = windows_of(zone_ids), protection_of(zone_ids)
-    visits = _visits(place)
+    visits, (tasks, ended) = _visits(place), tasks_at(place.pk)
     coming = [v for v in visits if v.day >= today and v.shape in ("book", "check", "late")]
     return PropertyPage(
         place=place,
@@ -149,7 +150,8 @@ def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
         sightings=open_sightings(place.pk),
         links=link_rows(person, place, now),
         inspections=inspections_of(place.pk)[:3],
-        tasks=tasks_of(place.pk),
+        tasks=tasks,
+        ended_tasks=ended[:SHOWN_TASKS],
     )
 
 

@@ -30,12 +30,14 @@ from scheduling.rules.visit_states import VisitState
 from scheduling.selectors.site_logbook_lists import (
     NOT_NAMED,
     action_list,
+    finding_list,
     plan_list,
     review_list,
     sighting_list,
 )
 from sites.rules.site_codes import printed
 from sites.rules.trends import by_month, first_shown
+from sites.selectors.inspections import findings_since, found_days
 from sites.selectors.logbook import (
     actions_of,
     code_of_property,
@@ -62,17 +64,16 @@ def logbook_of(
     now: datetime,
     *,
     devices: tuple[tuple[str, ...], ...] | None = None,
-    findings: Sequence[date] | None = None,
 ) -> Logbook:
     """The logbook of a property that the caller may show, in a fixed number of queries.
 
-    `devices` are the rows of the device map, `findings` the days of inspection findings; None
-    says that none are kept. No access notes, contacts, names of who told a sighting, money or
-    internal notes.
+    `devices` are the rows of the device map; None says that none are kept. No access notes,
+    contacts, names of who told a sighting, money or internal notes.
     """
     branch, local = place.branch, now.astimezone(ZoneInfo(place.branch.time_zone))
     today, code = local.date(), code_of_property(place.pk)
-    trend = by_month(seen_days(place.pk, first_shown(today)), findings, today)
+    first = first_shown(today)
+    trend = by_month(seen_days(place.pk, first), found_days(place, first), today)
     sightings = list(sightings_of(place.pk).filter(seen_on__gte=since(today)))
     plans = list(plans_of(place.pk))
     work = _work(place, today)
@@ -88,6 +89,7 @@ def logbook_of(
         trend=trend,
         lists=(
             sighting_list(sightings, branch.time_zone),
+            finding_list(findings_since(place, since(today)), branch.time_zone),
             trend_list(trend),
             action_list(actions_of(place.pk)),
             work.services,

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from sites.models import (
         CorrectiveAction,
         CorrectiveStep,
+        Finding,
         ManagementPlan,
         Sighting,
         SightingAnswer,
@@ -48,6 +49,29 @@ def answer_words(answer: SightingAnswer, time_zone: str) -> str:
     named = f" ({answer.done_in_words})" if answer.done_in != NOT_NAMED else ""
     on = answer.created_at.astimezone(ZoneInfo(time_zone)).date()
     return f"{short_day(on, True)}, {by}: {answer.note}{named}"
+
+
+def finding_list(findings: Iterable[Finding], time_zone: str) -> DeskList:
+    """What inspections found and what became of it; not the inspector's notes."""
+    rows = list(findings)
+    open_ones = sum(not hasattr(one, "closing") for one in rows)
+    said = counted(len(rows), "finding")
+    return DeskList(
+        "findings",
+        "Findings of inspections",
+        f"{said}, {open_ones} open" if open_ones else said,
+        ("Found", "What and where", "How soon", "State"),
+        tuple(map(partial(_finding, time_zone), rows)),
+    )
+
+
+def _finding(time_zone: str, one: Finding) -> tuple[str, ...]:
+    zone, state = ZoneInfo(time_zone), "Open"
+    if hasattr(one, "closing"):
+        closed = short_day(one.closing.closed_at.astimezone(zone).date(), True)
+        state = f"{one.closing.get_kind_display()}, {closed}"
+    found = short_day(one.inspection.begun_at.astimezone(zone).date(), True)
+    return found, str(one), one.get_severity_display(), state
 
 
 def action_list(actions: Iterable[CorrectiveAction]) -> DeskList:

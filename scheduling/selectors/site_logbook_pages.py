@@ -72,9 +72,16 @@ def link_rows(person: Person, place: Property, now: datetime) -> list[LinkRow]:
 
 
 def trend_drawing(trend: Sequence[MonthCount]) -> SafeString:
-    """Sightings by month as bars; the table beside it has the same numbers."""
-    bars = [
-        Bar(one.words, Fraction(one.sightings), counted(one.sightings, "sighting")) for one in trend
-    ]
-    # the drawing escapes every text it is given
-    return mark_safe(bar_chart("Sightings by month", bars, width=CHART_WIDTH, uid="trend"))
+    """Sightings and findings by month as bars; the table beside them has the same numbers."""
+    seen = [(one.words, one.sightings) for one in trend]
+    found = [(one.words, one.findings or 0) for one in trend]
+    # the drawings escape every text they are given
+    return mark_safe(
+        _bars("Sightings by month", seen, "sighting", "trend")
+        + _bars("Findings by month", found, "finding", "found")
+    )
+
+
+def _bars(title: str, counts: Sequence[tuple[str, int]], what: str, uid: str) -> str:
+    bars = [Bar(month, Fraction(many), counted(many, what)) for month, many in counts]
+    return bar_chart(title, bars, width=CHART_WIDTH, uid=uid)

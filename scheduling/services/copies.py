@@ -28,6 +28,8 @@ from scheduling.selectors.copies import (
     work_of,
 )
 from scheduling.services.sweep import firm_day
+from sites.rules.exclusion import AskHow
+from sites.services.task_asks import note_asks
 from treatments.reports.notice import draw_notice
 from treatments.rules.audit.kinds import CORRECTED_COPY
 from treatments.selectors.audit import thing_of
@@ -60,9 +62,17 @@ def give_copy(*, record_id: int, to: str, way: Way, by: Person, now: datetime) -
     paper = _paper(work)
     with transaction.atomic():
         _refuse_changed(work, by)
+        _note_asks(work, by, now)
         if way != Way.EMAIL:
             return _by_hand(work, contact, way, paper, by, now)
         return _by_email(work, _addressed(contact), paper, by, now)
+
+
+def _note_asks(work: CopyWork, by: Person, now: datetime) -> None:
+    """The notice of a visit says what the customer has to do."""
+    if work.visit is not None:
+        today = local(now, work.branch.time_zone).date()
+        note_asks(property_id=work.visit.property_id, how=AskHow.NOTICE, by=by, today=today)
 
 
 def _paper(work: CopyWork) -> Attachment | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING
-from uuid import UUID, uuid5
+from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
 
@@ -13,17 +13,18 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from scheduling.models import VisitInspection, VisitTask
 from scheduling.models.visits import OPEN_STATES
-from scheduling.reports.inspection import Plan, draw_inspection
-from scheduling.selectors.inspection_sheets import inspection_sheet
 from scheduling.selectors.reach import own_open_visit, place_in_reach, reachable
 from scheduling.selectors.today import own_visit
+from sites.rules.findings import NewFinding
+from sites.selectors.identifications import identification_at, identification_page
+from sites.selectors.inspections import own_open_round
 from sites.services.exclusion import end_task
-from sites.services.inspections import begin_inspection, keep_report
+from sites.services.inspections import add_finding, begin_inspection, name_finding
 from sites.services.photos import Uploaded
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from sites.models import Inspection, InspectionReport, TaskEnding
+    from sites.models import Finding, Inspection, TaskEnding
 
 
 @transaction.atomic
@@ -58,6 +59,42 @@ def inspect_property(
     return begin_inspection(place=place, client_ref=client_ref, visit_ref="", by=by, now=now)
 
 
+def round_of_identification(
+    *, identification_id: int, by: Person, now: datetime, today: date
+) -> Inspection:
+    """The round in which an identification becomes a finding: one's own that is not ended, that of
+    the stop one is at, or a new one. A property out of reach is Http404."""
+    require(by, Permission.INSPECT)
+    place_id = identification_page(by, identification_id).row.property_id
+    place = place_in_reach(by, place_id, today)
+    begun = own_open_round(by, place.pk)
+    if begun is not None:
+        return begun
+    visit = own_open_visit(by, place.pk, today)
+    if visit is not None and not VisitInspection.objects.filter(visit=visit).exists():
+        return inspect_at_stop(visit_id=visit.pk, by=by, now=now)
+    return begin_inspection(place=place, client_ref=uuid4(), visit_ref="", by=by, now=now)
+
+
+@transaction.atomic
+def add_finding_here(
+    *,
+    new: NewFinding,
+    photos: Sequence[Uploaded],
+    identified: str,
+    by: Person,
+    now: datetime,
+    today: date,
+) -> Finding:
+    """Add a finding as `add_finding` does, with the identification that the address names."""
+    within = reachable(by, today)
+    made = add_finding(within=within, new=new, photos=photos, by=by, now=now)
+    row = identification_at(made.inspection.property_id, identified)
+    if row is not None:
+        name_finding(within=within, finding_id=made.pk, identification=row, by=by)
+    return made
+
+
 @transaction.atomic
 def end_task_here(
     *,
@@ -88,22 +125,3 @@ def end_task_here(
     if visit is not None:
         VisitTask.objects.get_or_create(task=ending.task, defaults={"visit": visit})
     return ending
-
-
-def report_inspection(
-    *,
-    inspection_id: int,
-    by: Person,
-    now: datetime,
-    today: date,
-    demo: bool,
-    plan: Plan = None,
-) -> InspectionReport:
-    """Draw the report of an ended inspection and keep it with its digest.
-
-    `plan` is the drawing of the property, if there is one. Refused: a round that is not ended.
-    """
-    require(by, Permission.INSPECT)
-    inspection, sheet = inspection_sheet(by, inspection_id, today, demo=demo)
-    content = draw_inspection(sheet, plan=plan)
-    return keep_report(inspection=inspection, content=content, by=by)

@@ -23,6 +23,7 @@ from scheduling.services.keepers import keep_all_keepers
 from scheduling.services.opening import open_renewals
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
 from sites.services.reviews import watch_reviews
+from sites.services.task_asks import chase_tasks
 from treatments.selectors.windows import in_portions, lapsing
 from treatments.services.auditing import audit_once_a_day
 from treatments.services.incidents import flag_late_notices
@@ -175,8 +176,8 @@ def sweep_now(*, now: datetime) -> SweepReport:
     """Sweep for the calendar day on which the firm's last shop is, the earliest where they differ.
 
     A day too early opens nothing wrong: the next run adds what lapses a day later. The clocks of
-    incidents, what was purged and reviews of logbooks are looked at too; the first run of a day
-    audits the records.
+    incidents, what was purged, reviews of logbooks and tasks of customers are looked at too; the
+    first run of a day audits the records.
     """
     flag_late_notices(now=now)
     look_for_early_purges(now=now)
@@ -185,6 +186,7 @@ def sweep_now(*, now: datetime) -> SweepReport:
     today = firm_day(now)
     audit_once_a_day(today=today, now=now)
     watch_reviews(today=today, now=now)
+    chase_tasks(today=today, now=now)
     return sweep(today=today, now=now)
 
 

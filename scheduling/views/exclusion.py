@@ -4,34 +4,50 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
-from accounts.selectors.pages import page_of
+from accounts.selectors.pages import frame_of, page_of
 from accounts.views.one_form import FormPage, one_form, posted
 from scheduling.forms.inspections import EndTaskForm, TaskListForm
+from scheduling.selectors.exclusion_list import exclusion_list
 from scheduling.selectors.reach import reachable
 from scheduling.services.inspecting import end_task_here
 from scheduling.views.inspections import today_of
 from sites.rules.sealing import LIVE_QUESTION, seasons_on
-from sites.selectors.exclusion import VIEWS, task_for, tasks_for
+from sites.selectors.exclusion import VIEWS, task_for
+from sites.services.task_asks import ask_again
 
 
 @requires(Permission.SEE_CUSTOMERS)
 @require_GET
 def index(request: HttpRequest) -> HttpResponse:
-    """Tasks that are open, past due, of customers, or ended."""
+    """Tasks that are open, past due, of customers, or ended; the most is won by the first."""
     person, today = person_of(request), today_of(request)
     form = TaskListForm(request.GET or None, views=VIEWS)
-    view = form.cleaned_data["show"] if form.is_valid() else ""
-    rows = page_of(tasks_for(person, view or "open", today), request.GET.get("page"))
-    shown = {"rows": rows, "page": rows, "form": form, "today": today, "view": view or "open"}
+    view = (form.cleaned_data["show"] if form.is_valid() else "") or "open"
+    work = exclusion_list(person, view, today)
+    page = page_of(work.rows, request.GET.get("page"))
+    shown = {"work": work, "page": page, "form": form, "today": today, "view": view}
     return render(request, "scheduling/exclusion_tasks.html", shown)
+
+
+@requires(Permission.INSPECT)
+@require_POST
+def ask(request: HttpRequest, pk: int) -> HttpResponse:
+    """Keep that the customer was asked for a task of theirs."""
+    by, today = person_of(request), today_of(request)
+    within = reachable(by, today)
+    task = task_for(within, pk)
+    ask_again(within=within, task_id=pk, by=by, now=timezone.now(), today=today)
+    messages.success(request, "It is kept that the customer was asked today.")
+    return redirect("inspections_of", task.finding.inspection.property_id)
 
 
 @requires(Permission.INSPECT)
@@ -53,6 +69,7 @@ def end(request: HttpRequest, pk: int) -> HttpResponse:
         reverse("inspections_of", args=[task.finding.inspection.property_id]),
         "The task is ended.",
         source=" ".join(part for part in told if part),
+        frame=frame_of(by),
     )
 
     def save(entered: dict[str, Any]) -> None:

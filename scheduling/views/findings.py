@@ -13,11 +13,13 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
+from accounts.selectors.pages import frame_of
 from accounts.views.one_form import FormPage, form_page, one_form, posted, saved
 from scheduling.forms.inspections import CloseFindingForm, FindingForm, TaskForm
 from scheduling.rules.exclusion import usual_due
-from scheduling.selectors.inspections import finding_page, round_page
+from scheduling.selectors.inspections import finding_begun_with, finding_page, round_page
 from scheduling.selectors.reach import reachable
+from scheduling.services.inspecting import add_finding_here
 from scheduling.views.inspections import today_of
 from sites.forms import ZoneForm
 from sites.rules.checkpoints import BY_CODE
@@ -28,7 +30,7 @@ from sites.rules.photo_files import SEALED_WORDS
 from sites.rules.sealing import measures_for
 from sites.selectors.pests import pests
 from sites.services.exclusion import add_task, zone_from_finding
-from sites.services.inspections import add_finding, close_finding
+from sites.services.inspections import close_finding
 
 NAMED = (
     "client_ref", "checkpoint", "kind", "severity", "where", "condition", "gap", "gap_unit",
@@ -42,11 +44,12 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a finding to a round; the checkpoint comes from the link that was tapped."""
     page = round_page(person_of(request), pk, today_of(request))
     known = request.GET.get("checkpoint", "")
+    identified = finding_begun_with(page.place.pk, request.GET.get("identified", ""))
     form = FindingForm(
         posted(request),
         request.FILES or None,
         pests=[(str(one.pk), one.common_name) for one in pests()],
-        initial={"checkpoint": known if known in BY_CODE else ""},
+        initial={"checkpoint": known if known in BY_CODE else "", **identified},
     )
     words = FormPage(
         "Add a finding",
@@ -54,6 +57,7 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
         reverse("inspection_round", args=[pk]),
         source=BY_CODE[known].look_for if known in BY_CODE else str(page.place),
         two=True,
+        frame=frame_of(person_of(request)),
     )
     if form.is_bound and saved(form, lambda entered: _keep(request, pk, entered)):
         return redirect("inspection_round", pk)
@@ -64,12 +68,13 @@ def _keep(request: HttpRequest, pk: int, entered: dict[str, Any]) -> None:
     by = person_of(request)
     typed = {name: entered[name] for name in NAMED}
     pest = int(entered["pest"]) if entered["pest"] else None
-    made = add_finding(
-        within=reachable(by, today_of(request)),
+    made = add_finding_here(
         new=NewFinding(inspection_id=pk, pest_id=pest, **typed),
         photos=entered["photos"],
+        identified=request.GET.get("identified", ""),
         by=by,
         now=timezone.now(),
+        today=today_of(request),
     )
     messages.success(request, f"Kept: {made}.")
     if any(one.is_sealed for one in made.photos.all()):
@@ -80,9 +85,11 @@ def _keep(request: HttpRequest, pk: int, entered: dict[str, Any]) -> None:
 @require_GET
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """One finding with what its gap lets in, and the steps from it."""
-    page = finding_page(person_of(request), pk, today_of(request))
+    person = person_of(request)
+    page = finding_page(person, pk, today_of(request))
     place = page.finding.inspection.property
-    return render(request, "scheduling/finding.html", {"page": page, "place": place})
+    shown = {"page": page, "place": place, "frame": frame_of(person)}
+    return render(request, "scheduling/finding.html", shown)
 
 
 @requires(Permission.INSPECT)
@@ -99,6 +106,7 @@ def task(request: HttpRequest, pk: int) -> HttpResponse:
         page.finding.get_absolute_url(),
         "The task is added. One of the customer stands on the notice and is chased.",
         source=page.stays_open or FOAM_NOTE,
+        frame=frame_of(by),
     )
 
     def save(entered: dict[str, Any]) -> None:
@@ -131,6 +139,7 @@ def zone(request: HttpRequest, pk: int) -> HttpResponse:
         "The zone is added.",
         source="Name and place come from the finding. Measure it here, or count it as one place.",
         two=True,
+        frame=frame_of(by),
     )
 
     def save(entered: dict[str, Any]) -> None:
@@ -147,7 +156,11 @@ def close(request: HttpRequest, pk: int) -> HttpResponse:
     by, today = person_of(request), today_of(request)
     found = finding_page(by, pk, today).finding
     words = FormPage(
-        f"Close: {found}", "Close the finding", found.get_absolute_url(), "The finding is closed."
+        f"Close: {found}",
+        "Close the finding",
+        found.get_absolute_url(),
+        "The finding is closed.",
+        frame=frame_of(by),
     )
     return one_form(
         request,

@@ -16,16 +16,19 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from accounts.guards import kept_private, person_of, requires
 from accounts.permissions import Permission
-from accounts.selectors.pages import local_today
+from accounts.refusals import Refused
+from accounts.selectors.pages import frame_of, local_today
 from accounts.views.one_form import posted, saved
 from scheduling.forms.inspections import BeginForm, RoundForm
 from scheduling.selectors.inspections import RoundPage, found_page, round_page
 from scheduling.selectors.reach import place_in_reach, reachable
-from scheduling.services.inspecting import inspect_at_stop, inspect_property, report_inspection
+from scheduling.services.inspecting import inspect_at_stop, inspect_property
+from scheduling.services.inspection_reports import report_inspection, send_report
 from sites.rules.checkpoints import Side
+from sites.rules.findings import ClosingKind
 from sites.selectors.inspections import report_for
 from sites.selectors.photos import photo_for
-from sites.services.inspections import answer_checkpoints, end_inspection
+from sites.services.inspections import answer_checkpoints, close_finding, end_inspection
 
 
 def today_of(request: HttpRequest) -> date:
@@ -58,7 +61,7 @@ def of_property(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_bound and saved(form, begin):
         return redirect(made[0])
     page = found_page(person, place, today)
-    shown = {"page": page, "place": place, "form": form}
+    shown = {"page": page, "place": place, "form": form, "frame": frame_of(person)}
     status = 422 if form.is_bound else 200
     return render(request, "scheduling/inspections.html", shown, status=status)
 
@@ -67,11 +70,13 @@ def of_property(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def one_round(request: HttpRequest, pk: int) -> HttpResponse:
     """The checklist of one inspection: answers, findings, the end of it."""
-    page = round_page(person_of(request), pk, today_of(request))
+    person = person_of(request)
+    page = round_page(person, pk, today_of(request))
     form = RoundForm(posted(request))
     if form.is_bound and saved(form, lambda entered: _answer(request, page, entered)):
         return redirect("inspection_round", pk)
     shown = {"page": page, "place": page.place, "form": form, "zone": _zone(page)}
+    shown["frame"] = frame_of(person)
     status = 422 if form.is_bound else 200
     return render(request, "scheduling/inspection_round.html", shown, status=status)
 
@@ -83,6 +88,9 @@ def _zone(page: RoundPage) -> ZoneInfo:
 def _answer(request: HttpRequest, page: RoundPage, entered: dict[str, Any]) -> None:
     by, pk, act = person_of(request), page.inspection.pk, request.POST.get("act", "")
     within = reachable(by, today_of(request))
+    if "gone" in request.POST:
+        _close_gone(request, page)
+        act = ""
     if act == "end":
         end_inspection(
             within=within, inspection_id=pk, words=entered["words"], by=by, now=timezone.now()
@@ -90,7 +98,26 @@ def _answer(request: HttpRequest, page: RoundPage, entered: dict[str, Any]) -> N
         messages.success(request, "The inspection is ended and kept.")
         return
     ticked = _rest(page, act) or entered["checkpoints"]
+    if "gone" in request.POST and not ticked:
+        return
     answer_checkpoints(within=within, inspection_id=pk, checkpoints=ticked, by=by)
+
+
+def _close_gone(request: HttpRequest, page: RoundPage) -> None:
+    """Close what an earlier round found and nobody sees any more; who looked closes it."""
+    by, asked = person_of(request), request.POST["gone"]
+    found = next((one for one in page.earlier_keys if str(one) == asked), None)
+    if found is None:
+        raise Refused("not_earlier", "This finding is not open from an earlier round.")
+    close_finding(
+        within=reachable(by, today_of(request)),
+        finding_id=found,
+        kind=ClosingKind.GONE,
+        words=f"Looked at again in inspection {page.inspection.pk}.",
+        by=by,
+        now=timezone.now(),
+    )
+    messages.success(request, "Closed: looked again, not there any more.")
 
 
 def _rest(page: RoundPage, act: str) -> list[str]:
@@ -108,11 +135,21 @@ def make_report(request: HttpRequest, pk: int) -> HttpResponse:
     report = report_inspection(
         inspection_id=pk,
         by=person_of(request),
-        now=timezone.now(),
         today=today_of(request),
         demo=settings.DEMO,
     )
     return redirect(report)
+
+
+@requires(Permission.GIVE_COPIES)
+@require_POST
+def send(request: HttpRequest, pk: int) -> HttpResponse:
+    """E-mail a kept report to who wants notices."""
+    by, today = person_of(request), today_of(request)
+    kept = report_for(reachable(by, today), pk)
+    many = send_report(report_id=pk, by=by, now=timezone.now(), today=today)
+    messages.success(request, f"The report is on its way to {many} of the customer.")
+    return redirect("inspection_round", kept.inspection_id)
 
 
 @requires(Permission.INSPECT)

@@ -1,7 +1,7 @@
 """The tables of the first floor."""
 
 from sites.models import exclusion, identification, inspections, logbook, photos
-from sites.models.exclusion import ExclusionTask, TaskEnding
+from sites.models.exclusion import ExclusionTask, TaskAsk, TaskEnding
 from sites.models.identification import (
     Identification,
     LookAlike,
@@ -14,6 +14,7 @@ from sites.models.inspections import (
     CheckpointAnswer,
     Finding,
     FindingClosing,
+    FindingIdentification,
     FindingZone,
     Inspection,
     InspectionEnding,
@@ -57,6 +58,7 @@ __all__ = [
     "ExclusionTask",
     "Finding",
     "FindingClosing",
+    "FindingIdentification",
     "FindingZone",
     "Identification",
     "Inspection",
@@ -75,6 +77,7 @@ __all__ = [
     "SiteCaution",
     "SiteCode",
     "SiteReview",
+    "TaskAsk",
     "TaskEnding",
     "Taxon",
     "TaxonTrait",

@@ -9,7 +9,7 @@ from django.urls import reverse
 from accounts.append_only import Guard
 from accounts.stamps import Stamped
 from sites.models.inspections import Finding
-from sites.rules.exclusion import ENDING_WORDS
+from sites.rules.exclusion import ASK_WORDS, ENDING_WORDS, chase_words
 from sites.rules.places import choices
 from sites.rules.sealing import (
     ADVICE,
@@ -61,6 +61,12 @@ class ExclusionTask(Stamped):
         return self.does == Does.CUSTOMER
 
     @property
+    def asked(self) -> str:
+        """How often the customer was asked and when last; empty for a task of the firm."""
+        days = [one.asked_on for one in self.asks.all()]
+        return chase_words(days) if self.is_customers else ""
+
+    @property
     def stays_open(self) -> str:
         """What must be read before work at an opening that stays open."""
         return stays_open_words(self.finding.opening)
@@ -89,7 +95,25 @@ class TaskEnding(Stamped):
         return f"{self.get_kind_display()}, task {self.task_id}"
 
 
+class TaskAsk(Stamped):
+    """That the customer was asked for a task; however often in one day, it counts once."""
+
+    task = models.ForeignKey(ExclusionTask, on_delete=models.PROTECT, related_name="asks")
+    asked_on = models.DateField()
+    how = models.CharField(max_length=8, choices=choices(ASK_WORDS))
+
+    class Meta:
+        ordering = ("asked_on", "pk")
+        constraints = (
+            models.UniqueConstraint(fields=["task", "asked_on"], name="asked_once_a_day"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.get_how_display()}, task {self.task_id}"
+
+
 GUARDS = (
     Guard("sites_exclusiontask", keys=(("client_ref",),)),
+    Guard("sites_taskask", keys=(("task_id", "asked_on"),)),
     Guard("sites_taskending", keys=(("client_ref",), ("task_id",))),
 )

@@ -116,6 +116,16 @@ class Finding(Stamped):
         return reverse("finding", args=[self.pk])
 
     @property
+    def known_pest(self) -> Pest | None:
+        """The pest as entered, else as it was identified last."""
+        named = [one.pest for one in self.identified.all() if one.pest]
+        return self.pest or (named[-1] if named else None)
+
+    @property
+    def has_open_task(self) -> bool:
+        return any(not hasattr(one, "ending") for one in self.tasks.all())
+
+    @property
     def gap(self) -> Gap | None:
         """The opening as the rules take it."""
         if self.gap_nm is None:
@@ -145,6 +155,22 @@ class FindingZone(Stamped):
         return f"Zone {self.zone_id} from finding {self.finding_id}"
 
 
+class FindingIdentification(Stamped):
+    """What was identified about a finding; the pest as labels name it, where one has its name."""
+
+    finding = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="identified")
+    identification = models.OneToOneField(
+        "sites.Identification", on_delete=models.PROTECT, related_name="of_finding"
+    )
+    pest = models.ForeignKey(Pest, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.identification}, finding {self.finding_id}"
+
+
 class InspectionReport(Stamped):
     """The report on paper as it was made, with its digest; another state makes another report."""
 
@@ -170,5 +196,6 @@ GUARDS = (
     Guard("sites_finding", keys=(("client_ref",),)),
     Guard("sites_findingclosing", keys=(("finding_id",),)),
     Guard("sites_findingzone", keys=(("zone_id",),)),
+    Guard("sites_findingidentification", keys=(("identification_id",),)),
     Guard("sites_inspectionreport"),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -11,6 +11,7 @@ from hashlib import sha256
 from uuid import UUID
 
 from accounts.refusals import Refused
+from accounts.rules.day_words import short_day
 from sites.rules.sealing import Does, Material
 
 HIGHEST_PRICE = Decimal("999999.99")
@@ -30,6 +31,29 @@ ENDING_WORDS: Mapping[StrEnum, str] = {
     EndingKind.REFERRED: "Referred to a wildlife specialist",
     EndingKind.WITHDRAWN: "Withdrawn",
 }
+
+
+class AskHow(StrEnum):
+    """How a customer was asked for a task."""
+
+    NOTICE = "notice"
+    REPORT = "report"
+    TALK = "talk"
+
+
+ASK_WORDS: Mapping[StrEnum, str] = {
+    AskHow.NOTICE: "On the notice of a visit",
+    AskHow.REPORT: "In the inspection report",
+    AskHow.TALK: "Spoken to",
+}
+
+
+def chase_words(asked_on: Sequence[date]) -> str:
+    """Asked 3 times, last on Nov 30, 2026; not asked yet."""
+    if not asked_on:
+        return "not asked yet"
+    times = {1: "once", 2: "twice"}.get(len(asked_on), f"{len(asked_on)} times")
+    return f"asked {times}, last on {short_day(max(asked_on), True)}"
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,7 @@ def _tasks() -> QuerySet[ExclusionTask]:
         "finding__inspection__property__branch",
         "finding__pest",
         "ending",
-    )
+    ).prefetch_related("asks")
 
 
 def task_for(within: QuerySet[Property], pk: int) -> ExclusionTask:
@@ -39,9 +39,23 @@ def tasks_of(property_id: int) -> list[ExclusionTask]:
     return list(rows.order_by("due_on", "pk"))
 
 
+def tasks_at(property_id: int) -> tuple[list[ExclusionTask], list[ExclusionTask]]:
+    """The open tasks of a property, first due first, and those that ended, the last first."""
+    rows = list(_tasks().filter(finding__inspection__property=property_id))
+    ended = [one for one in rows if hasattr(one, "ending")]
+    ended.sort(key=lambda one: (one.ending.ended_on, one.pk), reverse=True)
+    return [one for one in rows if not hasattr(one, "ending")], ended
+
+
 def customer_tasks_of(property_id: int) -> list[ExclusionTask]:
     """What the customer still has to do at a property."""
     return [task for task in tasks_of(property_id) if task.is_customers]
+
+
+def past_due_of_customers(today: date) -> list[ExclusionTask]:
+    """Open tasks of every customer whose day is over; for the sweep."""
+    rows = _tasks().filter(ending=None, does=Does.CUSTOMER, due_on__lt=today)
+    return list(rows.order_by("pk"))
 
 
 def tasks_for(person: Person, view: str, today: date) -> QuerySet[ExclusionTask]:

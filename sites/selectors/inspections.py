@@ -6,8 +6,9 @@ reaches those with a stop near today.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
-from typing import Any
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from datetime import date, datetime, time
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Prefetch, QuerySet
@@ -16,6 +17,7 @@ from django.shortcuts import get_object_or_404
 from sites.models import (
     ExclusionTask,
     Finding,
+    FindingIdentification,
     Inspection,
     InspectionReport,
     Pest,
@@ -30,6 +32,9 @@ from sites.rules.inspection_changes import (
     changes,
     hot_spots,
 )
+
+if TYPE_CHECKING:
+    from accounts.models import Person
 
 SHOWN = 20
 
@@ -46,6 +51,12 @@ def inspection_for(within: QuerySet[Property], pk: int) -> Inspection:
     return get_object_or_404(joined, pk=pk)
 
 
+def own_open_round(person: Person, property_id: int) -> Inspection | None:
+    """The person's newest round at a property that is not ended."""
+    rows = Inspection.objects.filter(property=property_id, created_by=person, ending=None)
+    return rows.first()
+
+
 def finding_for(within: QuerySet[Property], pk: int) -> Finding:
     """One finding of a property within reach, with all that belongs to it, else Http404."""
     rows = _findings().filter(inspection__property__in=within.values("pk"))
@@ -55,16 +66,21 @@ def finding_for(within: QuerySet[Property], pk: int) -> Finding:
 def report_for(within: QuerySet[Property], pk: int) -> InspectionReport:
     """One kept report of a property within reach, else Http404."""
     rows = InspectionReport.objects.filter(inspection__property__in=within.values("pk"))
-    return get_object_or_404(rows, pk=pk)
+    joined = rows.select_related("inspection__property__branch", "inspection__property__customer")
+    return get_object_or_404(joined, pk=pk)
 
 
 def _findings() -> QuerySet[Finding]:
     tasks = ExclusionTask.objects.select_related("ending")
+    named = FindingIdentification.objects.select_related("pest", "identification")
     return Finding.objects.select_related(
-        "inspection__property__branch", "inspection__property__customer", "pest", "closing",
-        "created_by",
+        "inspection__property__branch", "inspection__property__customer", "pest",
+        "closing__created_by", "created_by",
     ).prefetch_related(
-        Prefetch("tasks", tasks), Prefetch("photos", Photo.objects.defer("content")), "zones__zone"
+        Prefetch("tasks", tasks),
+        Prefetch("photos", Photo.objects.defer("content")),
+        Prefetch("identified", named),
+        "zones__zone",
     )  # fmt: skip
 
 
@@ -77,6 +93,17 @@ def open_findings(property_id: int) -> list[Finding]:
     """What was found at a property and is not closed, newest first."""
     rows = _findings().filter(inspection__property=property_id, closing=None)
     return list(rows.order_by("-pk"))
+
+
+def still_open_before(inspection: Inspection) -> list[Finding]:
+    """What earlier rounds found at the property and nobody closed, newest first."""
+    rows = Finding.objects.filter(
+        inspection__property=inspection.property_id,
+        inspection__begun_at__lt=inspection.begun_at,
+        closing=None,
+    )
+    tasks = Prefetch("tasks", ExclusionTask.objects.select_related("ending"))
+    return list(rows.select_related("pest").prefetch_related(tasks).order_by("-pk"))
 
 
 def inspections_of(property_id: int) -> list[Inspection]:
@@ -99,7 +126,9 @@ def changes_since(inspection: Inspection, findings: Sequence[Finding]) -> tuple[
         return ()
     before = Finding.objects.filter(inspection=earlier).exclude(closing__kind="mistaken")
     return changes(
-        _seen(before.select_related("pest")), _seen(findings), looked_at(inspection, findings)
+        _seen(before.select_related("pest").prefetch_related("identified__pest")),
+        _seen(findings),
+        looked_at(inspection, findings),
     )
 
 
@@ -108,7 +137,24 @@ def _seen(findings: Iterable[Finding]) -> list[Seen]:
 
 
 def _of(finding: Finding) -> str:
-    return finding.pest.common_name if finding.pest else finding.condition
+    pest = finding.known_pest
+    return pest.common_name if pest else finding.condition
+
+
+def found_days(place: Property, first: date) -> list[date]:
+    """The days since `first` of the branch's calendar on which each finding was made."""
+    zone = ZoneInfo(place.branch.time_zone)
+    at = findings_since(place, first).values_list("inspection__begun_at", flat=True)
+    return [one.astimezone(zone).date() for one in at]
+
+
+def findings_since(place: Property, first: date) -> QuerySet[Finding]:
+    """What was found at a property since a day of its branch's calendar, newest first; not what
+    was entered by mistake."""
+    begins = datetime.combine(first, time(), ZoneInfo(place.branch.time_zone))
+    rows = Finding.objects.filter(inspection__property=place, inspection__begun_at__gte=begins)
+    rows = rows.exclude(closing__kind="mistaken").select_related("inspection", "pest", "closing")
+    return rows.order_by("-inspection__begun_at", "pk")
 
 
 def spots_of(place: Property) -> tuple[HotSpot, ...]:
@@ -119,13 +165,32 @@ def spots_of(place: Property) -> tuple[HotSpot, ...]:
     return hot_spots([(checkpoint, at.astimezone(zone).year) for checkpoint, at in found])
 
 
-def seen_at(property_id: int, treated_for: Collection[str] = ()) -> dict[str, int]:
-    """How often each size class of pests was found here, or treated for by common name."""
-    found = Finding.objects.filter(inspection__property=property_id, pest__isnull=False)
-    rows = list(found.values_list("pest__scientific_name", "pest__group"))
-    named = Pest.objects.filter(common_name__in=set(treated_for))
+def seen_among(treated: Mapping[int, Collection[str]]) -> dict[int, dict[str, int]]:
+    """How often each size class of pests was found at properties, identified, or treated for.
+
+    `treated` has the common names of what each was treated for.
+    """
+    found: dict[int, list[tuple[str, str]]] = {pk: [] for pk in treated}
+    for pk, *pest in _found_pests(found):
+        found[pk].append((pest[0], pest[1]))
+    every = {name for names in treated.values() for name in names}
+    named = Pest.objects.filter(common_name__in=every)
     by_name = {one.common_name: (one.scientific_name, one.group) for one in named}
-    return count_seen([*rows, *(by_name[name] for name in treated_for if name in by_name)])
+    for pk, names in treated.items():
+        found[pk] += [by_name[name] for name in names if name in by_name]
+    return {pk: count_seen(pests) for pk, pests in found.items()}
+
+
+def _found_pests(property_ids: Iterable[int]) -> Iterator[tuple[int, str, str]]:
+    """Property, scientific name and group of every pest found or identified there."""
+    keys = list(property_ids)
+    pest = ("pest__scientific_name", "pest__group")
+    found = Finding.objects.filter(inspection__property__in=keys, pest__isnull=False)
+    yield from found.values_list("inspection__property", *pest)
+    named = FindingIdentification.objects.filter(
+        finding__inspection__property__in=keys, finding__pest=None, pest__isnull=False
+    )
+    yield from named.values_list("finding__inspection__property", *pest)
 
 
 def in_order_of_work(

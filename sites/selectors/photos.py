@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from accounts.permissions import Permission, require
@@ -15,11 +16,22 @@ if TYPE_CHECKING:
 
 
 def photo_for(person: Person, within: QuerySet[Property], pk: int) -> Photo:
-    """One photo of a property within reach, else Http404; a sealed one is the manager's."""
-    photo = get_object_or_404(Photo.objects.filter(property__in=within.values("pk")), pk=pk)
+    """One photo of a property within reach, or of one's own identification, else Http404.
+
+    A sealed one is the manager's.
+    """
+    reached = Q(property__in=within.values("pk"))
+    own = Q(created_by=person, finding=None, task_ending=None)
+    photo = get_object_or_404(Photo.objects.filter(reached | own), pk=pk)
     if photo.is_sealed:
         require(person, Permission.SEE_SEALED_PHOTOS)
     return photo
+
+
+def photos_named(property_id: int, keys: Sequence[int]) -> list[Photo]:
+    """The photos with these keys at a property, without their bytes."""
+    rows = Photo.objects.filter(property=property_id, pk__in=keys).defer("content")
+    return list(rows.order_by("pk")) if keys else []
 
 
 def pictures_of(finding_id: int) -> list[Photo]:

@@ -12,7 +12,6 @@ from django.db.models import QuerySet
 
 from accounts.permissions import Permission, require
 from accounts.refusals import Refused
-from accounts.rules.day_words import short_day
 from accounts.rules.lines import line, one_of
 from accounts.services.audit import close_items, note_event, open_item
 from sites.models import (
@@ -34,6 +33,7 @@ from sites.selectors.inspections import finding_for
 from sites.services.inspections import once, same_form
 from sites.services.locks import lock_property
 from sites.services.photos import Uploaded, keep_photos, read_photos
+from sites.services.task_asks import chase_sentence
 from sites.services.zones import enter_zone
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def add_task(*, within: QuerySet[Property], new: NewTask, by: Person, today: dat
             raise Refused("closed", "This finding is closed. Add another one first.")
         made = _stored(finding, new, by)
         if made.is_customers:
-            _chase(made)
+            _chase(made, today)
         note_event(by=by, act="add_task", thing=made, measure=made.measure, does=made.does)
         return made
 
@@ -83,15 +83,12 @@ def _stored(finding: Finding, new: NewTask, by: Person) -> ExclusionTask:
     )
 
 
-def _chase(task: ExclusionTask) -> None:
-    place = task.finding.inspection.property
-    due = short_day(task.due_on, True)
+def _chase(task: ExclusionTask, today: date) -> None:
     open_item(
-        branch_id=place.branch_id,
+        branch_id=task.finding.inspection.property.branch_id,
         code=CUSTOMER_TASK,
         thing=task,
-        sentence=f"{place}, for {place.customer.name} to do by {due}: {task}. Ask whether it is "
-        "done.",
+        sentence=chase_sentence(task, today),
     )
 
 

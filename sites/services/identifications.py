@@ -13,7 +13,7 @@ from accounts.refusals import Refused
 from accounts.rules.lines import line, one_of
 from accounts.services.audit import note_event, open_item
 from sites.models import Identification, Property
-from sites.rules.identification.entries import NewIdentification, digest_of
+from sites.rules.identification.entries import NewIdentification, digest_of, photo_names
 from sites.rules.identification.key import Key
 from sites.rules.identification.ranking import (
     Seen,
@@ -25,6 +25,7 @@ from sites.rules.identification.ranking import (
 from sites.rules.identification.words import CONFIDENCE_WORDS, referral
 from sites.selectors.identification_key import taxon_by_code, whole_key
 from sites.selectors.properties import property_for, zones_of
+from sites.services.photos import ReadPhotos, Uploaded, keep_photos, read_photos
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -34,7 +35,12 @@ WOOD_CODE = "wood_destroying_finding"
 
 
 def identify_at_property(
-    *, property_id: int, identification: NewIdentification, by: Person, now: datetime
+    *,
+    property_id: int,
+    identification: NewIdentification,
+    by: Person,
+    now: datetime,
+    photos: Sequence[Uploaded] = (),
 ) -> Identification:
     """Record an identification at a property the person may see.
 
@@ -42,29 +48,45 @@ def identify_at_property(
     """
     require(by, Permission.EDIT_PROPERTIES)
     place = property_for(by, property_id)
-    return record_identification(place=place, identification=identification, by=by, now=now)
+    return record_identification(
+        place=place, identification=identification, by=by, now=now, photos=photos
+    )
 
 
 def identify_at_stop(
-    *, place: Property, identification: NewIdentification, by: Person, now: datetime
+    *,
+    place: Property,
+    identification: NewIdentification,
+    by: Person,
+    now: datetime,
+    photos: Sequence[Uploaded] = (),
 ) -> Identification:
     """Record an identification at a property that the caller has authorized by its stop."""
     require(by, Permission.WORK_STOPS)
-    return record_identification(place=place, identification=identification, by=by, now=now)
+    return record_identification(
+        place=place, identification=identification, by=by, now=now, photos=photos
+    )
 
 
 def record_identification(
-    *, place: Property, identification: NewIdentification, by: Person, now: datetime
+    *,
+    place: Property,
+    identification: NewIdentification,
+    by: Person,
+    now: datetime,
+    photos: Sequence[Uploaded] = (),
 ) -> Identification:
-    """Keep what was seen, the ranking it gave, the decision and how sure it is.
+    """Keep what was seen, the ranking it gave, the decision, how sure it is, and its photos.
 
     The same sending again is answered with the first row. Refused: no trait seen, an answer that
     the key does not hold, a taxon ruled out by legs or wings, a zone of another property, a
-    reference that names another identification.
+    reference that names another identification, a photo that is none.
     """
+    read = read_photos(photos)
     try:
         with transaction.atomic():
-            return _replayed(identification, place) or _stored(identification, place, by, now)
+            first = _replayed(identification, place)
+            return first or _stored(identification, place, by, now, read)
     except IntegrityError:
         # the same sending at the same moment: the other one was first
         first = _replayed(identification, place)
@@ -82,7 +104,9 @@ def _replayed(new: NewIdentification, place: Property) -> Identification | None:
     return row
 
 
-def _stored(new: NewIdentification, place: Property, by: Person, now: datetime) -> Identification:
+def _stored(
+    new: NewIdentification, place: Property, by: Person, now: datetime, photos: ReadPhotos
+) -> Identification:
     key = whole_key()
     seen, strange = read_answers(key, new.answers)
     if strange:
@@ -101,6 +125,7 @@ def _stored(new: NewIdentification, place: Property, by: Person, now: datetime) 
         seen=_seen(key, seen),
         ranking=_ranking(key, rows, seen, new.taxon),
         specimen_kept=new.specimen_kept,
+        photo_ref=photo_names(one.pk for one in keep_photos(photos, place=place, by=by)),
         visit_ref=new.visit_ref,
         at=now,
         by=by,
@@ -112,7 +137,7 @@ def _stored(new: NewIdentification, place: Property, by: Person, now: datetime) 
 
 
 def _typed(new: NewIdentification) -> dict[str, str]:
-    lines = (("found_where", "Found where", 120), ("note", "Note", 400), ("photo_ref", "Photo", 64))
+    lines = (("found_where", "Found where", 120), ("note", "Note", 400))
     typed = {
         field: line(getattr(new, field), field=field, label=label, most=most, needed=False)
         for field, label, most in lines

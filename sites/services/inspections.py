@@ -22,6 +22,8 @@ from sites.models import (
     CheckpointAnswer,
     Finding,
     FindingClosing,
+    FindingIdentification,
+    Identification,
     Inspection,
     InspectionEnding,
     InspectionReport,
@@ -39,6 +41,7 @@ from sites.rules.findings import (
 )
 from sites.rules.item_kinds import FINDING_REFERRED
 from sites.selectors.inspections import finding_for, findings_of, inspection_for, looked_at
+from sites.selectors.pests import pest_of_taxon
 from sites.services.locks import lock_property
 from sites.services.photos import Uploaded, keep_photos, read_photos
 
@@ -178,6 +181,33 @@ def _stored(new: NewFinding, by: Person, now: datetime) -> Finding:
     )
 
 
+@transaction.atomic
+def name_finding(
+    *, within: QuerySet[Property], finding_id: int, identification: Identification, by: Person
+) -> FindingIdentification:
+    """Say of an open finding what it was identified as; the finding's own words stay.
+
+    Refused: an identification at another property or of another finding, a closed finding.
+    """
+    require(by, Permission.INSPECT)
+    finding = finding_for(within, finding_id)
+    if identification.property_id != finding.inspection.property_id:
+        raise Refused("other_property", "This was identified at another property.")
+    if hasattr(finding, "closing"):
+        raise Refused("closed", "This finding is closed. Identify it at another one.")
+    made, is_new = FindingIdentification.objects.get_or_create(
+        identification=identification,
+        defaults={
+            "finding": finding, "pest": pest_of_taxon(identification.taxon), "created_by": by,
+        },
+    )  # fmt: skip
+    if made.finding_id != finding.pk:
+        raise Refused("other_finding", "This identification belongs to another finding.")
+    if is_new:
+        note_event(by=by, act="identify_finding", thing=finding, identified=identification.pk)
+    return made
+
+
 def _pest(pest_id: int | None) -> Pest | None:
     if pest_id is None:
         return None
@@ -242,7 +272,7 @@ def close_finding(
     finding = finding_for(within, finding_id)
     if hasattr(finding, "closing"):
         raise Refused("closed", f"This finding is closed: {finding.closing}.")
-    if any(not hasattr(task, "ending") for task in finding.tasks.all()):
+    if finding.has_open_task:
         raise Refused("open_task", "A task about it is open. End the task first.")
     closing = FindingClosing.objects.create(
         finding=finding,

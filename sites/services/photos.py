@@ -56,9 +56,9 @@ def keep_photos(
     by: Person,
     finding: Finding | None = None,
     task_ending: TaskEnding | None = None,
-) -> None:
+) -> list[Photo]:
     """Store photos with what they show, inside the caller's transaction."""
-    for name, one in photos:
+    return [
         Photo.objects.create(
             property=place,
             finding=finding,
@@ -75,3 +75,5 @@ def keep_photos(
             taken=one.taken,
             created_by=by,
         )
+        for name, one in photos
+    ]

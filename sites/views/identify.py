@@ -1,8 +1,8 @@
-"""Which pest is it? The key by itself and at a property, recording, and what was recorded."""
+"""Which pest is it? The key by itself and at a property, and recording what was found."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -20,25 +20,30 @@ from sites.forms import IdentificationForm
 from sites.rules.identification.entries import NewIdentification
 from sites.rules.identification.pages import KeyPage, key_page
 from sites.selectors.identification_key import whole_key
-from sites.selectors.identifications import candidate_choices, identification_page, zone_choices
+from sites.selectors.identifications import candidate_choices, zone_choices
 from sites.selectors.properties import property_for
 from sites.services.identifications import identify_at_property
+from sites.services.photos import Uploaded
 
 if TYPE_CHECKING:
     from sites.models import Identification, Property
 
-Keep = Callable[[NewIdentification], "Identification"]
+Keep = Callable[[NewIdentification, Sequence[Uploaded]], "Identification"]
 
 
 @dataclass(frozen=True)
 class Where:
-    """Where one identifies: the page one came from, and the addresses of key and record."""
+    """Where one identifies: the page one came from, and the addresses of key and record.
+
+    `then_url` is where one goes once it is recorded; empty: to what was recorded.
+    """
 
     back_url: str
     back: str
     key_url: str
     record_url: str = ""
     place: str = ""
+    then_url: str = ""
 
 
 def shown_key(request: HttpRequest, where: Where) -> HttpResponse:
@@ -56,11 +61,11 @@ def recorded(
     kept: list[Identification] = []
 
     def save(entered: dict[str, Any]) -> None:
-        kept.append(keep(_new(page, entered, visit_ref)))
+        kept.append(keep(_new(page, entered, visit_ref), entered["photos"]))
 
     if form.is_bound and saved(form, save):
         messages.success(request, f"Recorded: {kept[0]}.")
-        return redirect(where.back_url)
+        return redirect(where.then_url or kept[0].get_absolute_url())
     context = {"page": page, "where": where, "form": form}
     status = 422 if form.is_bound else 200
     return render(request, "sites/identify_record.html", context, status=status)
@@ -71,11 +76,13 @@ def _form(request: HttpRequest, page: KeyPage, place: Property) -> Identificatio
     asked = request.GET.get("taxon", "")
     first = asked if asked in dict(taxa) else ""
     zones = zone_choices(place.pk)
-    return IdentificationForm(posted(request), taxa=taxa, zones=zones, initial={"taxon": first})
+    return IdentificationForm(
+        posted(request), request.FILES or None, taxa=taxa, zones=zones, initial={"taxon": first}
+    )
 
 
 def _new(page: KeyPage, entered: dict[str, Any], visit_ref: str) -> NewIdentification:
-    facts = {name: value for name, value in entered.items() if name != "zone"}
+    facts = {name: value for name, value in entered.items() if name not in ("zone", "photos")}
     return NewIdentification(
         answers=page.answers, zone_id=entered["zone"], visit_ref=visit_ref, **facts
     )
@@ -112,17 +119,9 @@ def record_at_property(request: HttpRequest, pk: int) -> HttpResponse:
     person = person_of(request)
     place = property_for(person, pk)
 
-    def keep(new: NewIdentification) -> Identification:
+    def keep(new: NewIdentification, photos: Sequence[Uploaded]) -> Identification:
         return identify_at_property(
-            property_id=pk, identification=new, by=person, now=timezone.now()
+            property_id=pk, identification=new, photos=photos, by=person, now=timezone.now()
         )
 
     return recorded(request, _at(place), place, keep)
-
-
-@requires(Permission.SEE_LABELS)
-@require_GET
-def show(request: HttpRequest, pk: int) -> HttpResponse:
-    """One identification with its evidence."""
-    page = identification_page(person_of(request), pk)
-    return render(request, "sites/identification.html", {"page": page, "row": page.row})

@@ -144,6 +144,12 @@ TABLE: dict[str, Row] = {
     "inspection_round": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
     "inspection_report_make": Row(get=None, post=answers(ANY_ROLE, 422), takes=("round",)),
     "inspection_report": Row(get=ANY_ROLE, takes=("kept_report",)),
+    "inspection_report_send": Row(get=None, post=answers(ANY_ROLE, 422), takes=("kept_report",)),
+    "finding_identify": Row(get=ANY_ROLE, takes=("finding",)),
+    "finding_identify_record": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
+    "identification_finding": Row(get=None, post=answers(ANY_ROLE, 302), takes=("identification",)),
+    # the task of the example is the firm's: nobody is asked for it
+    "exclusion_task_ask": Row(get=None, post=answers(ANY_ROLE, 422), takes=("task",)),
     "finding_add": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
     "finding": Row(get=ANY_ROLE, takes=("finding",)),
     "finding_task": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),

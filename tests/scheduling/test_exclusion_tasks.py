@@ -67,7 +67,7 @@ def test_a_task_of_the_customer_is_chased_until_it_ends(
     send(office, "finding_task", finding.pk, **form)
     task = ExclusionTask.objects.get()
     item = OpenItem.objects.get(code="customer_task")
-    assert "Ash Household to do by" in item.sentence
+    assert "for Ash Household, to do by" in item.sentence
     assert str(task.price) == "85.50"
     listed = words(ask(office, "exclusion_tasks", show="customer"))
     assert "1 exclusion task: for customers to do" in listed
@@ -87,7 +87,7 @@ def test_what_is_past_due_is_told_from_what_is_not(office: Person, inspection: I
     finding = make_finding(inspection)
     late, later = make_task(finding, due_on=date(2026, 1, 2)), make_task(finding)
     shown = {
-        view: [one.pk for one in ask(office, "exclusion_tasks", show=view).context["rows"]]
+        view: [one.task.pk for one in ask(office, "exclusion_tasks", show=view).context["page"]]
         for view in ("open", "due", "customer", "ended")
     }
     assert shown == {"open": [late.pk, later.pk], "due": [late.pk], "customer": [], "ended": []}

@@ -192,7 +192,7 @@ def test_plan_reviews_and_actions_stand_in_the_logbook(
     page = guest.get(reverse("site_logbook")).content.decode()
     assert "Look first, then seal." in page and "Version 2" in page
     assert "2 versions" in page and "1 action, 1 open" in page
-    assert "No map of stations" in page and "Findings of inspections are not" in page
+    assert "No map of stations" in page and "0 findings" in page
     note_step(action_id=action.pk, note="Fitted", done_on=DAY, is_done=True, by=office, now=NOW)
     assert "Put right. Nov 25, 2026: Fitted" in guest.get(reverse("site_logbook")).content.decode()
 

@@ -80,7 +80,8 @@ def person_in(role: str) -> Person | None:
 
 
 def _visit_of(person: Person, *states: VisitState) -> Visit | None:
-    visits = Visit.objects.filter(state__in=states).order_by("day", "pk")
+    visits = Visit.objects.filter(state__in=states, property__branch=person.branch_id)
+    visits = visits.order_by("day", "pk")
     if Role.TECHNICIAN in person.roles:
         visits = visits.filter(technician=person)
     return visits.first()
@@ -139,6 +140,7 @@ def _refused_use(place: Property) -> Examples:
 def _looked_at(person: Person) -> Examples:
     """What was found last: a technician's own, else anybody's."""
     rows = Finding.objects.filter(gap_nm__isnull=False, photos__isnull=False).order_by("-pk")
+    rows = rows.filter(inspection__property__branch=person.branch_id)
     if Role.TECHNICIAN in person.roles:
         rows = rows.filter(inspection__created_by=person)
     found = rows.first()

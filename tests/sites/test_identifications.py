@@ -11,7 +11,8 @@ from django.db import IntegrityError
 from django.http import Http404
 
 from accounts.models import Branch, OpenItem, Person
-from sites.models import Identification, Property, TreatableZone
+from accounts.refusals import Refused
+from sites.models import Identification, Photo, Property, TreatableZone
 from sites.rules.identification.entries import NewIdentification
 from sites.services.identification_key import load_key
 from sites.services.identifications import (
@@ -20,6 +21,7 @@ from sites.services.identifications import (
     record_identification,
 )
 from tests.factories import client_for, make_customer, make_property, make_zone
+from tests.inspection_cases import upload
 from tests.refusing import refused
 
 pytestmark = pytest.mark.django_db
@@ -47,7 +49,6 @@ def bug(zone: TreatableZone) -> NewIdentification:
         confidence="certain",
         zone_id=zone.pk,
         found_where="South bedroom window",
-        photo_ref="photo-1",
     )
 
 
@@ -63,7 +64,7 @@ def test_evidence_is_kept_whole(place: Property, bug: NewIdentification, office:
         office,
         NOW,
     )
-    assert (row.property, row.zone_id, row.photo_ref) == (place, bug.zone_id, "photo-1")
+    assert (row.property, row.zone_id, row.photo_ref) == (place, bug.zone_id, "")
     assert row.seen == [
         {"trait": "legs", "name": "Legs", "values": ["Six legs"]},
         {"trait": "shape", "name": "Shape", "values": ["Shield"]},
@@ -77,12 +78,48 @@ def test_evidence_is_kept_whole(place: Property, bug: NewIdentification, office:
     )
     assert row.ranking[1]["against"] and not row.ranking[1]["excluded"]
     page = client_for(office).get(row.get_absolute_url()).content.decode()
-    for words in ("South bedroom window", "White bands on them", "photo-1", office.full_name):
+    for words in ("South bedroom window", "White bands on them", office.full_name):
         assert words in page
     assert (
         "Brown marmorated stink bug"
         in client_for(office).get(place.get_absolute_url()).content.decode()
     )
+
+
+def test_photos_are_evidence_kept_once_and_shown(
+    place: Property, bug: NewIdentification, office: Person
+) -> None:
+    files = [upload(), upload(b"II*\x00 no reader knows this", name="raw.tif")]
+    row = identify_at_property(
+        property_id=place.pk, identification=bug, photos=files, by=office, now=NOW
+    )
+    shown, sealed = Photo.objects.order_by("pk")
+    assert row.photo_ref == f"{shown.pk} {sealed.pk}"
+    assert (shown.is_sealed, sealed.is_sealed) == (False, True)
+    assert (shown.created_by, shown.finding, shown.property) == (office, None, place)
+    page = client_for(office).get(row.get_absolute_url()).content.decode()
+    assert f'<img src="{shown.get_absolute_url()}"' in page
+    assert f'src="{sealed.get_absolute_url()}"' not in page
+    assert client_for(office).get(shown.get_absolute_url())["Content-Type"] == "image/jpeg"
+    again = identify_at_property(
+        property_id=place.pk, identification=bug, photos=[upload()], by=office, now=NOW
+    )
+    assert (again, Photo.objects.count()) == (row, 2)
+
+
+def test_a_script_named_as_a_photo_keeps_nothing(
+    place: Property, bug: NewIdentification, office: Person
+) -> None:
+    with pytest.raises(Refused) as refusal:
+        identify_at_property(
+            property_id=place.pk,
+            identification=bug,
+            photos=[upload(), upload(b"#!/bin/sh\nexit 0\n")],
+            by=office,
+            now=NOW,
+        )
+    assert refusal.value.facts["field"] == "photos"
+    assert not Photo.objects.exists() and not Identification.objects.exists()
 
 
 def test_sent_again_it_is_the_first_answer_in_whatever_order(

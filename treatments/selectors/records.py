@@ -294,7 +294,10 @@ def _written(row: HistoricTreatment) -> HistoryRow:
     )
 
 
-def pests_treated_at(property_id: int) -> list[str]:
-    """The common names of what the records in force of a property were made against."""
-    lists = effective_records().filter(property_id=property_id).values_list("pests", flat=True)
-    return [name for names in lists.order_by("pk") for name in names]
+def pests_treated_among(property_ids: Collection[int]) -> dict[int, list[str]]:
+    """By property the common names of what its records in force were made against; one query."""
+    rows = effective_records().filter(property_id__in=property_ids).order_by("pk")
+    found: dict[int, list[str]] = {pk: [] for pk in property_ids}
+    for pk, names in rows.values_list("property_id", "pests"):
+        found[pk] += names
+    return found

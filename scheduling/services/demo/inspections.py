@@ -14,16 +14,18 @@ from scheduling.models import Visit
 from scheduling.selectors.reach import reachable
 from scheduling.services.demo.days import NEVER_TYPED_TWICE, at
 from scheduling.services.demo.firm import Firm, Sheet
-from scheduling.services.inspecting import (
-    inspect_at_stop,
-    inspect_property,
-    report_inspection,
-)
+from scheduling.services.inspecting import inspect_at_stop, inspect_property
+from scheduling.services.inspection_reports import report_inspection, send_report
 from sites.rules.checkpoints import CHECKPOINTS
 from sites.rules.exclusion import NewTask
-from sites.rules.findings import NewFinding
+from sites.rules.findings import ClosingKind, NewFinding
 from sites.services.exclusion import add_task
-from sites.services.inspections import add_finding, answer_checkpoints, end_inspection
+from sites.services.inspections import (
+    add_finding,
+    answer_checkpoints,
+    close_finding,
+    end_inspection,
+)
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -43,27 +45,40 @@ NOW: tuple[dict[str, Any], ...] = (
     {"checkpoint": "vegetation", "kind": "condition", "severity": "soon",
      "condition": "plants_at_wall", "where": "east side"},
 )  # fmt: skip
-WEEP, PLANTS = 1, 2
+WEEP, PLANTS, GUTTER = 1, 2, 1
 
 
 def inspect_a_house(*, firm: Firm, stop: Visit, today: date) -> tuple[str, ...]:
     """Inspect the property of a stop ten weeks ago and again at the stop, with tasks and report."""
-    _before(firm.manager, stop, today, at(today - BACK, time(9), firm))
+    before = _before(firm.manager, stop, today, at(today - BACK, time(9), firm))
     by, now = stop.technician, at(today, time(7), firm)
     again = inspect_at_stop(visit_id=stop.pk, by=by, now=now)
     found = _found(again, NOW, by, now, today)
     _tasks(found, by, today)
+    close_finding(
+        within=reachable(by, today),
+        finding_id=before[GUTTER].pk,
+        kind=ClosingKind.GONE,
+        words=f"Looked at again in inspection {again.pk}.",
+        by=by,
+        now=now,
+    )
     _end(again, by, now, today, "Close the fascia before the fall flight.")
-    report = report_inspection(inspection_id=again.pk, by=by, now=now, today=today, demo=True)
-    return (f"{again}: {len(found)} findings, 2 tasks.", f"Report kept, SHA-256 {report.sha256}.")
+    report = report_inspection(inspection_id=again.pk, by=by, today=today, demo=True)
+    sent = send_report(report_id=report.pk, by=by, now=now, today=today)
+    return (
+        f"{again}: {len(found)} findings, 2 tasks.",
+        f"Report kept, SHA-256 {report.sha256}; queued for {sent} of the customer.",
+    )
 
 
-def _before(by: Person, stop: Visit, today: date, now: datetime) -> None:
+def _before(by: Person, stop: Visit, today: date, now: datetime) -> list[Finding]:
     first = inspect_property(
         property_id=stop.property_id, client_ref=_ref("first"), by=by, now=now, today=today
     )
-    _found(first, BEFORE, by, now, today)
+    found = _found(first, BEFORE, by, now, today)
     _end(first, by, now, today, "")
+    return found
 
 
 def _found(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from decimal import Decimal
 from uuid import UUID
@@ -57,7 +57,6 @@ class NewIdentification:
     zone_id: int | None = None
     found_where: str = ""
     specimen_kept: bool = False
-    photo_ref: str = ""
     note: str = ""
     visit_ref: str = ""
 
@@ -67,6 +66,16 @@ def digest_of(new: NewIdentification, property_id: int) -> str:
     facts = asdict(new) | {"answers": sorted(set(new.answers)), "property": property_id}
     text = json.dumps(facts, sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def photo_names(keys: Iterable[int]) -> str:
+    """The photos of an identification as the text that names them: their keys in a row."""
+    return " ".join(map(str, keys))
+
+
+def photo_keys(names: str) -> list[int]:
+    """The keys in such a text; what is none is left out."""
+    return [int(one) for one in names.split() if one.isdecimal()]
 
 
 def refuse_sizes(low: Decimal | None, high: Decimal | None) -> None:
