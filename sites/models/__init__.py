@@ -9,6 +9,7 @@ from sites.models.identification import (
     Trait,
     TraitValue,
 )
+from sites.models.outlines import OutlineWall, WaterFeature
 from sites.models.pests import Pest
 from sites.models.places import (
     Preference,
@@ -24,6 +25,7 @@ __all__ = [
     "GUARDS",
     "Identification",
     "LookAlike",
+    "OutlineWall",
     "Pest",
     "Preference",
     "Property",
@@ -36,4 +38,5 @@ __all__ = [
     "TreatableZone",
     "Unit",
     "WallRun",
+    "WaterFeature",
 ]
