@@ -7,6 +7,7 @@ from django.db import connections
 from django.db.models.signals import post_migrate, pre_migrate
 
 from accounts.append_only import install, lift
+from accounts.rules.item_kinds import KINDS
 
 
 def lift_guards(sender: AppConfig, using: str, plan: list[Any], **facts: Any) -> None:
@@ -23,6 +24,7 @@ def install_guards(sender: AppConfig, using: str, **facts: Any) -> None:
 class AccountsConfig(AppConfig):
     name = "accounts"
     default_auto_field = "django.db.models.BigAutoField"
+    item_kinds = KINDS
 
     def ready(self) -> None:
         pre_migrate.connect(lift_guards)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from functools import wraps
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any, cast
@@ -59,23 +60,35 @@ def person_of(request: HttpRequest) -> Person:
     return cast("Person", request.user)
 
 
-def inspectors_only(view: View) -> View:
-    """Open a view to the inspector whose link opened this session, while the visit lasts.
+def guests_only(
+    key: str,
+    find: Callable[[object, datetime], Any],
+    shut: Callable[[HttpRequest], HttpResponseBase],
+    why: str,
+) -> Callable[[View], View]:
+    """Open views to whom a link opened this session, while what it opened lasts.
 
-    The view gets the visit after the request; times are shown on the clock of its branch.
+    `find` reads the guest (who has a `branch`) by what the session keeps under `key`; without one
+    `shut` answers. The view gets the guest after the request; times are shown on the clock of
+    the guest's branch.
     """
 
-    @wraps(view)
-    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        visit = visit_at_the_desk(request.session.get(VISIT_KEY), timezone.now())
-        if visit is None:
-            raise Refused("not_permitted", DESK_SHUT)
-        with timezone.override(ZoneInfo(visit.branch.time_zone)):
-            return kept_private(view(request, visit, *args, **kwargs))
+    def wrap(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            guest = find(request.session.get(key), timezone.now())
+            if guest is None:
+                return shut(request)
+            with timezone.override(ZoneInfo(guest.branch.time_zone)):
+                return kept_private(view(request, guest, *args, **kwargs))
 
-    return open_to_all("an inspector has no account; a link for one day opened the session")(
-        guarded
-    )
+        return open_to_all(why)(guarded)
+
+    return wrap
+
+
+def _desk_is_shut(request: HttpRequest) -> HttpResponseBase:
+    raise Refused("not_permitted", DESK_SHUT)
 
 
 def kept_private(response: HttpResponseBase) -> HttpResponseBase:
@@ -88,6 +101,14 @@ def kept_private(response: HttpResponseBase) -> HttpResponseBase:
     response["Referrer-Policy"] = "same-origin"
     response["X-Robots-Tag"] = "noindex, nofollow"
     return response
+
+
+inspectors_only = guests_only(
+    VISIT_KEY,
+    visit_at_the_desk,
+    _desk_is_shut,
+    "an inspector has no account; a link for one day opened the session",
+)
 
 
 def refuse_too_many(action: str, key: str, most: int, seconds: int) -> None:

@@ -30,6 +30,8 @@ class Permission(StrEnum):
     SEE_CUSTOMERS = "see_customers"
     EDIT_CUSTOMERS = "edit_customers"
     EDIT_PROPERTIES = "edit_properties"
+    INSPECT = "inspect"
+    SEE_SEALED_PHOTOS = "see_sealed_photos"
     SEE_PEOPLE = "see_people"
     EDIT_PEOPLE = "edit_people"
     GRANT_ROLES = "grant_roles"
@@ -63,6 +65,10 @@ class Permission(StrEnum):
     EDIT_INCIDENTS = "edit_incidents"
     HOLD_RECORDS = "hold_records"
     PURGE_RECORDS = "purge_records"
+    ANSWER_SIGHTINGS = "answer_sightings"
+    GIVE_COPIES = "give_copies"
+    SEE_NOTICES = "see_notices"
+    EDIT_NOTICE_TEMPLATES = "edit_notice_templates"
 
 
 _OFFICE = frozenset(
@@ -73,6 +79,7 @@ _OFFICE = frozenset(
         Permission.SEE_CUSTOMERS,
         Permission.EDIT_CUSTOMERS,
         Permission.EDIT_PROPERTIES,
+        Permission.INSPECT,
         Permission.SEE_PEOPLE,
         Permission.EDIT_PEOPLE,
         Permission.EDIT_LICENSES,
@@ -87,12 +94,16 @@ _OFFICE = frozenset(
         Permission.SEE_STOCK,
         Permission.SEE_VEHICLES,
         Permission.SEE_INCIDENTS,
+        Permission.ANSWER_SIGHTINGS,
+        Permission.GIVE_COPIES,
+        Permission.SEE_NOTICES,
     }
 )
 _TECHNICIAN = frozenset(
     {
         Permission.SEE_OWN_PAGE,
         Permission.WORK_STOPS,
+        Permission.INSPECT,
         Permission.RECORD_APPLICATIONS,
         Permission.COMPLETE_RECORDS,
         Permission.DECIDE_UNLISTED_USE,
@@ -102,11 +113,14 @@ _TECHNICIAN = frozenset(
         Permission.LOAD_VEHICLE,
         Permission.SEE_INCIDENTS,
         Permission.REPORT_INCIDENTS,
+        Permission.ANSWER_SIGHTINGS,
+        Permission.GIVE_COPIES,
     }
 )
 _MANAGER = _OFFICE | {
     Permission.GRANT_ROLES,
     Permission.EDIT_BRANCHES,
+    Permission.SEE_SEALED_PHOTOS,
     Permission.SEE_USE_LOG,
     Permission.EXPORT_USE_LOG,
     Permission.VERIFY_LOG,
@@ -121,6 +135,7 @@ _MANAGER = _OFFICE | {
     Permission.EDIT_INCIDENTS,
     Permission.HOLD_RECORDS,
     Permission.PURGE_RECORDS,
+    Permission.EDIT_NOTICE_TEMPLATES,
 }
 
 ROLES: dict[Role, Set[Permission]] = {

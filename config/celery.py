@@ -29,6 +29,10 @@ app.conf.update(
     timezone="UTC",
     beat_schedule={
         "sweep": {"task": "scheduling.tasks.sweep", "schedule": crontab(minute="*/15")},
+        "send_notices": {
+            "task": "scheduling.tasks.send_notices",
+            "schedule": crontab(minute="*/5"),
+        },
         "sign_heads": {
             "task": "treatments.tasks.sign_heads",
             "schedule": crontab(minute="5-59/15"),

@@ -128,7 +128,7 @@ def _database() -> dict[str, object]:
         "DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'eaveline.sqlite3'}"
     )
     if database["ENGINE"] == "django.db.backends.sqlite3":
-        return {**database, "OPTIONS": SQLITE_OPTIONS}
+        return {**database, "ENGINE": "config.sqlite_in_turn", "OPTIONS": SQLITE_OPTIONS}
     return {**database, "CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
 
 
@@ -207,6 +207,8 @@ WHITENOISE_USE_FINDERS = not HASHED_STATIC
 
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)
+# a mail server that hangs must not hold up the sweep
+EMAIL_TIMEOUT = env.int("EMAIL_TIMEOUT", default=20)
 DEFAULT_FROM_EMAIL = env.str("FROM_EMAIL", default="office@firm.example")
 
 SECURE_SSL_REDIRECT = HTTPS

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 import pytest
@@ -21,3 +21,11 @@ def refused(code: str, field: str | None = None) -> Iterator[None]:
     assert caught.value.facts.get("field") == field
     assert caught.value.sentence.endswith(".") and len(caught.value.sentence.split()) > 3
     assert AuditEvent.objects.count() == before
+
+
+def refusal_of(code: str, ask: Callable[..., object], *args: object) -> Refused:
+    """The refusal of a pure rule; another answer or another code fails."""
+    with pytest.raises(Refused) as caught:
+        ask(*args)
+    assert caught.value.code == code
+    return caught.value

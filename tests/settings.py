@@ -31,6 +31,7 @@ os.environ.update(
     TRUSTED_PROXIES="0",
     HASHED_STATIC="False",
     EMAIL_URL="memorymail://",
+    EMAIL_TIMEOUT="20",
     FROM_EMAIL="office@firm.example",
     HSTS_SUBDOMAINS="False",
     HSTS_PRELOAD="False",

@@ -1,9 +1,11 @@
 """The tables of the ground floor."""
 
+from accounts.models.contact_links import ContactLink
 from accounts.models.customers import Contact, Customer
 from accounts.models.events import GUARDS as EVENT_GUARDS
 from accounts.models.events import AuditEvent, OpenItem
 from accounts.models.inspectors import InspectorVisit
+from accounts.models.notices import NOTICE_GUARDS, Notice, NoticeEvidence, NoticeTemplate
 from accounts.models.people import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
 from accounts.models.register import (
     REGISTER_GUARDS,
@@ -13,7 +15,7 @@ from accounts.models.register import (
     TrainingRecord,
 )
 
-GUARDS = (*EVENT_GUARDS, *REGISTER_GUARDS)
+GUARDS = (*EVENT_GUARDS, *REGISTER_GUARDS, *NOTICE_GUARDS)
 
 __all__ = [
     "GUARDS",
@@ -21,11 +23,15 @@ __all__ = [
     "AuditEvent",
     "Branch",
     "Contact",
+    "ContactLink",
     "ContinuingEducation",
     "Customer",
     "EducationCycle",
     "FirmPaper",
     "InspectorVisit",
+    "Notice",
+    "NoticeEvidence",
+    "NoticeTemplate",
     "OpenItem",
     "Person",
     "RespiratorPaper",

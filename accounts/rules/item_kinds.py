@@ -9,6 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from accounts.rules.notices import IN_DOUBT, NOT_SENT
+from accounts.rules.register import RUNS_OUT
+
 
 class Acts(StrEnum):
     """Who must act on a matter; anybody who may close it may still close it."""
@@ -36,6 +39,13 @@ class ItemKind:
     @property
     def acts_word(self) -> str:
         return ACTS_WORDS[self.acts]
+
+
+KINDS: Mapping[str, ItemKind] = {
+    RUNS_OUT: ItemKind("Runs out", Acts.OFFICE),
+    IN_DOUBT: ItemKind("Notice in doubt", Acts.OFFICE, "A15"),
+    NOT_SENT: ItemKind("Notice not sent", Acts.OFFICE, "A15"),
+}
 
 
 def undeclared(code: str) -> ItemKind:

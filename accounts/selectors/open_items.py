@@ -63,6 +63,11 @@ def things_open(codes: Collection[str]) -> set[str]:
     return set(rows.values_list("thing", flat=True))
 
 
+def was_asked(code: str, thing: str, but: Collection[str]) -> bool:
+    """Whether a matter is open or was closed with any note but these."""
+    return OpenItem.objects.filter(code=code, thing=thing).exclude(closed_note__in=but).exists()
+
+
 def item_rows(person: Person, codes: Mapping[str, str]) -> tuple[ItemRow, ...]:
     """The open items with one of the codes in the words given for it, with their addresses."""
     items = open_items(person, codes)

@@ -244,6 +244,13 @@ def _firm_papers(asking: Person | None) -> list[RegisterLine]:
     return [_firm_line(row) for row in rows.exclude(pk__in=renewed).select_related("branch")]
 
 
+def firm_papers_at(branch_id: int, today: date) -> list[FirmPaper]:
+    """The business licenses and insurances of a branch that are in force."""
+    rows = FirmPaper.objects.filter(COUNTED, branch_id=branch_id)
+    rows = rows.filter(starts_on__lte=today, ends_on__gte=today)
+    return list(rows.order_by("kind", "ends_on", "pk"))
+
+
 def _firm_line(row: FirmPaper) -> RegisterLine:
     return RegisterLine(
         kind=register_kind(row.kind),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -10,6 +12,7 @@ from accounts.models.register import COUNTED
 from accounts.reports.register_words import InForce
 from accounts.rules.register import PAPER_WORDS, PaperKind
 from accounts.rules.register_entries import register_kind
+from accounts.rules.training import Training
 from accounts.selectors.people import branches_for, people_for
 from accounts.selectors.register import training_of
 
@@ -46,6 +49,35 @@ def _trainings(asking: Person, on: date) -> list[InForce]:
     rows = TrainingRecord.objects.filter(COUNTED, person__in=people_for(asking), met_on__lte=on)
     rows = rows.select_related("person__branch").order_by("person__full_name", "met_on", "pk")
     return [_training(row) for row in rows if on <= training_of(row).ends_on]
+
+
+@dataclass(frozen=True)
+class Trained:
+    """One training record of a person that counts, with who trained."""
+
+    person_id: int
+    name: str
+    title: str
+    training: Training
+    is_signed: bool
+    trainer: str
+
+
+def trainings_until(person_ids: Iterable[int], last: date) -> list[Trained]:
+    """The training records that count of these people met by a day; people who left too."""
+    rows = TrainingRecord.objects.filter(COUNTED, person__in=list(person_ids), met_on__lte=last)
+    rows = rows.select_related("person").order_by("person__full_name", "-met_on", "-pk")
+    return [
+        Trained(
+            person_id=row.person_id,
+            name=row.person.full_name,
+            title=row.title,
+            training=training_of(row),
+            is_signed=row.signed_on is not None,
+            trainer=f"{row.trainer}, {row.trainer_qualification}",
+        )
+        for row in rows
+    ]
 
 
 def _training(row: TrainingRecord) -> InForce:

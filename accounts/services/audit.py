@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from django.utils import timezone
 
-from accounts.models import AuditEvent, Branch, OpenItem
+from accounts.models import AuditEvent, OpenItem
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -57,7 +57,7 @@ def open_item(*, branch_id: int, code: str, thing: object, sentence: str) -> Ope
         code=code,
         thing=name_of(thing),
         closed_at=None,
-        defaults={"branch": Branch.objects.get(pk=branch_id), "sentence": sentence},
+        defaults={"branch_id": branch_id, "sentence": sentence},
     )
     return item
 

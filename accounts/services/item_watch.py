@@ -11,7 +11,6 @@ from django.db import transaction
 
 from accounts.models import OpenItem
 from accounts.rules.item_watch import Finding, Known, Steps, steps
-from accounts.services.audit import open_item
 
 GONE = "Found no more."
 MOST_AT_ONCE = 500
@@ -32,14 +31,24 @@ def settle_items(
     """
     found = list(findings)
     todo = steps(found, _known(codes, {*looked_at, *(one.thing for one in found)}), looked_at)
-    for one in todo.opened:
-        open_item(branch_id=one.branch_id, code=one.code, thing=one.thing, sentence=one.sentence)
+    open_found(todo.opened)
     for pk, sentence in todo.said_anew:
         OpenItem.objects.filter(pk=pk, closed_at=None).update(sentence=sentence)
     for keys in _portions(todo.closed):
         still = OpenItem.objects.filter(pk__in=keys, closed_at=None)
         still.update(closed_at=now, closed_note=GONE)
     return todo
+
+
+def open_found(findings: Iterable[Finding]) -> None:
+    """Open an item for each finding, all in one statement; what is open already stays as it is."""
+    OpenItem.objects.bulk_create(
+        (
+            OpenItem(branch_id=one.branch_id, code=one.code, thing=one.thing, sentence=one.sentence)
+            for one in findings
+        ),
+        ignore_conflicts=True,
+    )
 
 
 def _known(codes: Collection[str], things: Iterable[str]) -> list[Known]:

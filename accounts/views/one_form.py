@@ -28,6 +28,7 @@ class FormPage:
     source: str = ""
     danger: bool = False
     two: bool = False
+    template: str = "components/_form_page.html"
 
 
 def posted(request: HttpRequest) -> Any:
@@ -71,4 +72,4 @@ def form_page(request: HttpRequest, form: forms.Form, page: FormPage) -> HttpRes
     """The form's page; 422 when it was posted and not saved."""
     shown = {"form": form, **vars(page)}
     status = 422 if form.is_bound else 200
-    return render(request, "components/_form_page.html", shown, status=status)
+    return render(request, page.template, shown, status=status)

@@ -118,6 +118,11 @@ class ChoiceOfUse(forms.Form):
         help_text="Another product in the same spray, at the rate your firm proposes. "
         "Each gets its own record.",
     )
+    supervisor = forms.ChoiceField(
+        label="Certified applicator who supervises",
+        required=False,
+        help_text="Restricted use: name who supervises today before you mix.",
+    )
 
     def __init__(
         self, *args: Any, offered: Mapping[str, Choices], spray_unit: str = "gal", **kwargs: Any

@@ -47,6 +47,22 @@ class OtherWorkForm(forms.Form):
     kinds = _ticked("What kind of work", "tick at least one kind.")
     zones = _ticked("Where", "tick at least one zone.")
     pests = _ticked("Against", help_text="None ticked: no pest in particular.")
+    pieces = forms.IntegerField(
+        label="How many",
+        required=False,
+        min_value=1,
+        max_value=100_000,
+        help_text="Insects vacuumed, traps set, gaps closed. Empty: not counted.",
+    )
+    minutes = forms.IntegerField(
+        label="Minutes of work", required=False, min_value=1, max_value=1440
+    )
+    length = forms.DecimalField(
+        label="Length sealed", required=False, min_value=0, max_digits=7, decimal_places=2
+    )
+    length_unit = forms.ChoiceField(
+        label="Length in", required=False, choices=[("ft", "feet"), ("m", "meters")]
+    )
     done = forms.CharField(
         label="What was done",
         max_length=LONGEST_WORK,

@@ -1,6 +1,7 @@
 """The tables under the roof."""
 
 from scheduling.models.days import Route, RouteStop, Shift, TimeOff
+from scheduling.models.inspections import VisitInspection, VisitTask
 from scheduling.models.renewals import Renewal, RenewalZone
 from scheduling.models.visits import GUARDS, Visit, VisitApplication, VisitIdentification
 
@@ -15,4 +16,6 @@ __all__ = [
     "Visit",
     "VisitApplication",
     "VisitIdentification",
+    "VisitInspection",
+    "VisitTask",
 ]

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from accounts.rules.item_kinds import Acts, ItemKind
 
 KINDS: Mapping[str, ItemKind] = {
+    "keepers_to_tell": ItemKind("Keepers of hives to tell", Acts.OFFICE),
     "booked_renewal_changed": ItemKind("Booked renewal changed", Acts.OFFICE),
     "visit_in_time_off": ItemKind("Visit in time off", Acts.OFFICE),
     "visit_without_license": ItemKind("Visit without license", Acts.OFFICE),

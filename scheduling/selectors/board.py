@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from sites.rules.units import display, plain
+from sites.rules.branch_units import product as product_of
+from sites.rules.branch_units import spray_of, tank
 from treatments.rules.applications import Entered
-from treatments.rules.loads import gallons, moment, time_left
+from treatments.rules.loads import moment, time_left
 from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.loads import (
     LoadState,
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from treatments.models import ApplicationRecord, LabelUse, Load, LoadProduct, LoadRest
 
 Choices = list[tuple[object, str]]
-ONE_GALLON_UL = 3_785_412
+EACH_UL = {"us": (3_785_412, "gallon"), "metric": (1_000_000, "liter")}
 
 
 @dataclass(frozen=True)
@@ -99,13 +100,15 @@ def fitting(rows: Iterable[LoadRow], page: MixPage) -> tuple[LoadRow, ...]:
 def load_row(state: LoadState, now: datetime) -> LoadRow:
     """One load in words."""
     load, board = state.load, state.board
+    system = load.branch.units
+    each_ul, each = EACH_UL[system]
     return LoadRow(
         pk=load.pk,
         ref=load.ref,
         product=board.product,
         mixed=moment(board.mixed_at),
-        strength=f"{_products(state, ONE_GALLON_UL)} in each gallon",
-        left=gallons(max(state.left_ul, 0)),
+        strength=f"{_products(state, each_ul)} in each {each}",
+        left=spray_of(max(state.left_ul, 0), system),
         time_left=time_left(board, local_time(load, now)),
         is_over=board.is_over(now),
         is_withdrawn=board.is_withdrawn(now),
@@ -124,7 +127,7 @@ def _products(state: LoadState, ul: int) -> str:
 
 
 def _product(state: LoadState, row: Load | LoadProduct, ul: int) -> str:
-    return display(amount_in(state, row, ul), 2)
+    return product_of(amount_in(state, row, ul), state.load.branch.units, 2)
 
 
 def load_choices(person: Person, now: datetime) -> Choices:
@@ -149,16 +152,19 @@ def _lots(person: Person, uses: Iterable[LabelUse]) -> Choices:
 
 def sprayer_choices(person: Person) -> Choices:
     """What holds spray in the technician's branch, with what its tank holds."""
-    rows = sprayers_of_branch(person.branch_id)
-    return [(pk, f"{one.name}, {plain(one.tank_gal)} gal") for pk, one in rows.items()]
+    rows, system = sprayers_of_branch(person.branch_id), person.branch.units
+    return [(pk, f"{one.name}, {tank(one.tank_gal, system)}") for pk, one in rows.items()]
 
 
 def product_words(person: Person, ref: str, volume: Entered) -> str:
     """How much undiluted product a volume of a load is, in the unit it was measured in."""
-    named = products_in(person, ref, volume)
+    named = [
+        (name, product_of(amount, person.branch.units, 3))
+        for name, amount in products_in(person, ref, volume)
+    ]
     if len(named) == 1:
-        return f"{display(named[0][1], 3)} of undiluted product"
-    return " and ".join(f"{display(amount, 3)} of undiluted {name}" for name, amount in named)
+        return f"{named[0][1]} of undiluted product"
+    return " and ".join(f"{amount} of undiluted {name}" for name, amount in named)
 
 
 def load_page(person: Person, pk: int, now: datetime) -> LoadPage:
@@ -169,9 +175,10 @@ def load_page(person: Person, pk: int, now: datetime) -> LoadPage:
 def page_of_load(state: LoadState, now: datetime) -> LoadPage:
     """One load with its records and what was said of its rest."""
     load = state.load
+    made = spray_of(load.finished_ul, load.branch.units)
     return LoadPage(
         row=load_row(state, now),
-        mixed=f"{_products(state, load.finished_ul)} in {gallons(load.finished_ul)}",
+        mixed=f"{_products(state, load.finished_ul)} in {made}",
         equipment=load.equipment,
         lot=", ".join(row.lot.lot_number for row in load.products if row.lot),
         label=state.board.label,
@@ -186,7 +193,7 @@ def _use_line(state: LoadState, record: ApplicationRecord) -> UseLine:
     return UseLine(
         pk=record.pk,
         city=record.city,
-        put_out=gallons(put_out),
+        put_out=spray_of(put_out, state.load.branch.units),
         product=_product(state, row, put_out),
         name=row.label_version.product.name if len(state.load.products) > 1 else "",
     )
@@ -194,7 +201,7 @@ def _use_line(state: LoadState, record: ApplicationRecord) -> UseLine:
 
 def _rest_words(rest: LoadRest, load: Load) -> str:
     parts = [
-        f"{rest.get_kind_display()}: {gallons(rest.ul)}",
+        f"{rest.get_kind_display()}: {spray_of(rest.ul, load.branch.units)}",
         moment(local_time(load, rest.at)),
         rest.disposed_how,
         rest.disposed_where,

@@ -59,8 +59,8 @@ def ways_to_mix(
     found = _ways(person, page, tank, today)
     if not found and any(not one.plan.is_measurable for one in tank):
         raise Refused("measure", _no_way(tank), field="measure")
-    unit = page.choice.spray_unit
-    return tuple(WayRow(way.said(unit), _products(way, tank)) for way in found)
+    system = page.choice.system
+    return tuple(WayRow(way.said(system), _products(way, tank)) for way in found)
 
 
 def _ways(

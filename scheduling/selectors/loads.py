@@ -11,7 +11,7 @@ from django.db.models import QuerySet
 
 from accounts.selectors.pages import page_of
 from scheduling.selectors.board import LoadPage, LoadRow, load_row, page_of_load
-from treatments.rules.loads import gallons
+from sites.rules.branch_units import spray_of
 from treatments.selectors.load_list import (
     keys_open_first,
     load_of_branches,
@@ -90,11 +90,11 @@ def _listed(state: LoadState, now: datetime) -> ListedLoad:
     row, load = load_row(state, now), state.load
     standing, word = _standing(state, row)
     return ListedLoad(
-        **vars(row) | ({"left": gallons(0)} if state.board.is_ended else {}),
+        **vars(row) | ({"left": spray_of(0, load.branch.units)} if state.board.is_ended else {}),
         who=load.technician.full_name,
         is_away=not load.technician.is_active,
         branch=load.branch.name,
-        made=f"{gallons(load.finished_ul)} mixed {row.mixed}",
+        made=f"{spray_of(load.finished_ul, load.branch.units)} mixed {row.mixed}",
         state=standing,
         state_word=word,
     )

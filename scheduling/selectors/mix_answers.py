@@ -22,12 +22,10 @@ def answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
     """The page with what is said of each product and of the tank, and the amounts if allowed."""
     is_allowed = answer.is_allowed and (tank is None or tank.is_allowed)
     mix = (
-        mix_words(answer.mix, page.size, page.choice.spray_unit)
-        if answer.mix and is_allowed
-        else None
+        mix_words(answer.mix, page.size, page.choice.system) if answer.mix and is_allowed else None
     )
     if mix and tank:
-        mix = with_second(mix, tank)
+        mix = with_second(mix, tank, page.choice.system)
     checks = _checks(answer, tank)
     return replace(
         page,
@@ -36,7 +34,7 @@ def answered(page: MixPage, answer: Preview, tank: TankMix | None) -> MixPage:
         verdict=_verdict(checks),
         mix=mix,
         plan=answer.mix if mix else None,
-        so_far=so_far_words(answer),
+        so_far=so_far_words(answer, page.choice.system),
         questions=answer.questions,
         also_questions=tank.questions if tank else (),
         summary=_summary(is_allowed, checks, mix),

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from scheduling.selectors.unlisted import methods_of
-from sites.rules.units import Amount, parse_amount, plain
+from sites.rules.branch_units import METRIC, US, output, tank
+from sites.rules.units import SPRAY_UNITS, Amount, parse_amount
 from treatments.rules.measures import Measure, measure_named, measures_for
 from treatments.rules.mix_choices import MixChoice
 from treatments.rules.products import RateBasis
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from treatments.models import LabelUse
 
 LARGEST_TANK_GAL = Decimal(2000)
-ONE_TANK = {"gal": "1", "L": "4"}  # a hand can, by the unit of the branch
+ONE_TANK = {US: "1", METRIC: "4"}  # a hand can, by the units of the branch
 ASK = "ask_"  # before the code of a safety question, in an address and a form
 Offered = tuple[tuple[str, str], ...]
 
@@ -52,12 +53,13 @@ class Choice:
     method: str = ""
     pest_ids: tuple[int, ...] = ()
     tank: str = "1"
-    spray_unit: str = "gal"
+    system: str = US
     rate: str = ""
     reason: str = ""
     measure: str = ""
     equipment_id: int | None = None
     also_id: int | None = None
+    supervisor_id: int | None = None
     of: int | None = None
     answers: tuple[tuple[str, str], ...] = ()
     also_answers: tuple[tuple[str, str], ...] = ()
@@ -80,6 +82,7 @@ class Choice:
             "measure": self.measure,
             "equipment": self.equipment_id,
             "also": self.also_id,
+            "supervisor": self.supervisor_id,
         }
         return urlencode(pairs + [(name, value) for name, value in named.items() if value])
 
@@ -98,6 +101,11 @@ class Choice:
         )
 
     @property
+    def spray_unit(self) -> str:
+        """What spray and tanks are said in."""
+        return SPRAY_UNITS[self.system]
+
+    @property
     def tank_gal(self) -> Decimal:
         """The tank as typed; refused when it is no amount."""
         most = Amount(LARGEST_TANK_GAL, "gal").to(self.spray_unit).value
@@ -108,7 +116,7 @@ def with_defaults(choice: Choice, use: LabelUse | None, sprayers: Collection[int
     """The direction's first method, every pest, the firm's rate and a fitting measure, until the
     technician says otherwise; what belongs to another direction or branch is dropped."""
     if use is None:
-        return Choice(zone_ids=choice.zone_ids, tank=choice.tank, spray_unit=choice.spray_unit)
+        return Choice(zone_ids=choice.zone_ids, tank=choice.tank, system=choice.system)
     named = tuple(sorted(pest.pk for pest in use.pests.all()))
     methods, pests = dict(methods_of(use)), choice.pest_ids
     if choice.of not in (None, use.pk):
@@ -133,7 +141,7 @@ def measure_of(choice: Choice, use: LabelUse) -> Measure | None:
     """The measure chosen, or proposed; placements are counted and need none."""
     if use.rate_basis == RateBasis.COUNT:
         return None
-    return measure_named(choice.measure, use.rate_unit)
+    return measure_named(choice.measure, use.rate_unit, choice.system)
 
 
 def mix_choice(choice: Choice, use: LabelUse, sprayer: Sprayer | None) -> MixChoice:
@@ -143,6 +151,7 @@ def mix_choice(choice: Choice, use: LabelUse, sprayer: Sprayer | None) -> MixCho
         reason=choice.reason,
         measure=measure_of(choice, use),
         sprayer=sprayer,
+        system=choice.system,
     )
 
 
@@ -192,16 +201,16 @@ def offered_beside(use: LabelUse, uses: Iterable[LabelUse]) -> Offered:
     )
 
 
-def offered_sprayers(sprayers: dict[int, Sprayer]) -> Offered:
-    """Backpack 2, 4 gal tank, 1.25 gal per 1,000 sq ft."""
-    return tuple((str(pk), _sprayer(one)) for pk, one in sprayers.items())
+def offered_sprayers(sprayers: dict[int, Sprayer], system: str) -> Offered:
+    """Backpack 2, 4 gal tank, 1.25 gal per 1,000 sq ft; in the units of the branch."""
+    return tuple((str(pk), _sprayer(one, system)) for pk, one in sprayers.items())
 
 
-def _sprayer(one: Sprayer) -> str:
-    tank = f"{one.name}, {plain(one.tank_gal)} gal tank"
+def _sprayer(one: Sprayer, system: str) -> str:
+    named = f"{one.name}, {tank(one.tank_gal, system)} tank"
     if one.gal_per_1000 is None:
-        return f"{tank}, not measured"
-    return f"{tank}, {plain(one.gal_per_1000)} gal per 1,000 sq ft"
+        return f"{named}, not measured"
+    return f"{named}, {output(one.gal_per_1000, system)}"
 
 
 def reason_words(choice: Choice, use: LabelUse) -> str:

@@ -76,6 +76,7 @@ class MixPage:
     rate_words: str = ""
     takes_water: bool = True
     beside: Offered = ()
+    supervisors: Offered = ()
     checks: tuple[Judgement, ...] = ()
     is_allowed: bool = False
     verdict: str = ""
@@ -152,6 +153,11 @@ class MixPage:
         return dict(self.rates).get(self.choice.rate, "")
 
     @property
+    def supervisor_words(self) -> str:
+        """Who was named to supervise before mixing; empty where the license says it."""
+        return dict(self.supervisors).get(str(self.choice.supervisor_id), "")
+
+    @property
     def sprayer_words(self) -> str:
         return dict(self.sprayers).get(str(self.choice.equipment_id), "")
 
@@ -159,7 +165,7 @@ class MixPage:
     def read_in(self) -> str:
         """The unit the product is read in: that of the measure, else the label's."""
         label_unit = self.direction.unit if self.direction else "fl_oz"
-        measure = measure_named(self.choice.measure, label_unit)
+        measure = measure_named(self.choice.measure, label_unit, self.choice.system)
         return measure.unit if measure and self.measures else label_unit
 
     @property

@@ -24,6 +24,7 @@ from scheduling.selectors.mix_choices import (
 )
 from scheduling.selectors.mix_pages import DirectionFacts, MixPage
 from scheduling.selectors.stops import zone_rows
+from scheduling.selectors.supervisors import with_supervisors
 from scheduling.selectors.today import own_visit
 from scheduling.selectors.unlisted import (
     deciding,
@@ -59,6 +60,7 @@ def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
     sprayers = sprayers_of_branch(person.branch_id)
     full = with_defaults(choice, use, sprayers)
     page = _offered(_chosen(visit, uses, use, full, today), use, sprayers)
+    page = with_supervisors(page, person, today)
     if use is None or not full.zone_ids:
         return page
     return _judged(page, use, person, today)
@@ -95,7 +97,7 @@ def _with_water(page: MixPage, use: LabelUse, sprayers: dict[int, Sprayer]) -> M
     is_offered = str(page.choice.also_id) in dict(beside)
     return replace(
         page,
-        sprayers=offered_sprayers(sprayers),
+        sprayers=offered_sprayers(sprayers, page.choice.system),
         sprayer=sprayers.get(page.choice.equipment_id or 0),
         beside=beside,
         choice=page.choice if is_offered else replace(page.choice, also_id=None),
@@ -222,6 +224,7 @@ def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Previ
         visit_ref=page.visit_ref,
         answers=choice.answers,
         booked=booked_zones(choice.zone_ids, today, but_visit=page.visit_pk),
+        supervisor_id=choice.supervisor_id,
     )
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from django.http import Http404
 
 from accounts.permissions import Permission, allows
+from accounts.rules.day_words import short_day
 from scheduling.models import RenewalZone, Visit
-from treatments.reports.notice_words import Notice, NotTreated
+from sites.selectors.exclusion import customer_tasks_of
+from treatments.reports.notice_words import Notice, NotTreated, ToDo
 from treatments.selectors.notices import notice_of_visit
 from treatments.selectors.records import records_of_visit
 
@@ -30,7 +33,20 @@ def notice_for(person: Person, pk: int, *, demo: bool) -> Notice:
 def notice_of(visit: Visit, *, demo: bool) -> Notice:
     """Gather the notice of a visit with what was due and is not in its records."""
     left_out = _left_out(visit)
-    return notice_of_visit(visit_ref=str(visit.ref), demo=demo, not_treated=left_out)
+    notice = notice_of_visit(visit_ref=str(visit.ref), demo=demo, not_treated=left_out)
+    return replace(notice, to_do=_to_do(visit.property_id))
+
+
+def _to_do(property_id: int) -> tuple[ToDo, ...]:
+    """The tasks of the customer that are open, with advice and what must stay open."""
+    return tuple(
+        ToDo(_told(str(one), one.words, one.advice, one.stays_open), short_day(one.due_on, True))
+        for one in customer_tasks_of(property_id)
+    )
+
+
+def _told(*parts: str) -> str:
+    return " ".join(f"{part.rstrip('.')}." for part in parts if part)
 
 
 def _treated_at(visit: Visit) -> set[int]:

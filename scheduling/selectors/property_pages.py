@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Literal
 
 from django.utils.safestring import SafeString, mark_safe
 
+from accounts.selectors.pages import local_today
 from scheduling.models import Renewal, Visit
 from scheduling.rules.day_words import full_day, left
 from scheduling.rules.renewals import days_left
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
 from scheduling.selectors.renewal_words import window_source, zone_line, zone_size
+from scheduling.selectors.sightings import open_sightings
+from scheduling.selectors.site_logbook_pages import LinkRow, link_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
+from sites.selectors.exclusion import tasks_of
 from sites.selectors.identifications import identifications_of
+from sites.selectors.inspections import inspections_of
 from sites.selectors.properties import (
     access_of,
     cautions_of,
@@ -31,7 +36,7 @@ from treatments.selectors.windows import protection_of, windows_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from sites.models import Property, TreatableZone
+    from sites.models import Property, Sighting, TreatableZone
     from treatments.models import ResidualWindow, ZoneProtection
 
 SHOWN_VISITS = 20
@@ -102,6 +107,10 @@ class PropertyPage:
     preferences: Sequence[Any]
     units: Sequence[Any]
     identified: Sequence[Any]
+    sightings: Sequence[Sighting]
+    links: Sequence[LinkRow]
+    inspections: Sequence[Any]
+    tasks: Sequence[Any]
 
     @property
     def lapsed(self) -> int:
@@ -114,9 +123,9 @@ class PropertyPage:
         return min(held, key=lambda zone: zone.days or 0, default=None)
 
 
-def property_page(person: Person, pk: int, today: date) -> PropertyPage:
+def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
     """Read the page of a property the person may see, in a fixed number of queries."""
-    place = property_for(person, pk)
+    place, today = property_for(person, pk), local_today(person, now)
     zones = list(zones_of(place.pk))
     zone_ids = {zone.pk for zone in zones}
     windows, kept = windows_of(zone_ids), protection_of(zone_ids)
@@ -137,6 +146,10 @@ def property_page(person: Person, pk: int, today: date) -> PropertyPage:
         preferences=list(preferences_of(place.pk)),
         units=list(units_of(place.pk)),
         identified=identifications_of(place.pk),
+        sightings=open_sightings(place.pk),
+        links=link_rows(person, place, now),
+        inspections=inspections_of(place.pk)[:3],
+        tasks=tasks_of(place.pk),
     )
 
 

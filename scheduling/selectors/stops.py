@@ -13,6 +13,7 @@ from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import clock
 from scheduling.rules.visit_states import VisitState
 from scheduling.selectors.mix_choices import Choice
+from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.today import (
     Call,
     Remark,
@@ -23,6 +24,7 @@ from scheduling.selectors.today import (
     stop_row,
     zone_of,
 )
+from sites.selectors.exclusion import tasks_of
 from sites.selectors.identifications import identifications_of
 from sites.selectors.pests import pest_ids_of
 from sites.selectors.properties import zone_measure, zones_of
@@ -33,7 +35,7 @@ from treatments.selectors.windows import left_out_words, line_of, windows_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from sites.models import Property, TreatableZone
+    from sites.models import ExclusionTask, Property, Sighting, TreatableZone
     from treatments.models import ApplicationRecord, ResidualWindow
 
 LAST_IDENTIFIED = 5
@@ -83,6 +85,7 @@ class StopPage:
     """Everything of one stop but the mix."""
 
     pk: int
+    property_id: int
     customer: str
     address: str
     kind: str
@@ -107,6 +110,8 @@ class StopPage:
     history: tuple[HistoryRow, ...]
     contacts: tuple[Call, ...]
     identified: tuple[Any, ...]
+    sightings: tuple[Sighting, ...]
+    tasks: tuple[ExclusionTask, ...]
 
 
 def _preferences(place: Property) -> tuple[Remark, ...]:
@@ -173,6 +178,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     row = stop_row(visit, today, is_next=False)
     return StopPage(
         pk=visit.pk,
+        property_id=visit.property_id,
         customer=row.customer,
         address=visit.property.address,
         kind=row.kind,
@@ -197,6 +203,8 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
         identified=tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED]),
+        sightings=open_sightings(visit.property_id),
+        tasks=tuple(tasks_of(visit.property_id)),
     )
 
 

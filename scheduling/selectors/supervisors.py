@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -22,8 +23,8 @@ def supervisors_at(person: Person, page: MixPage, today: date) -> Offered | None
     applicator does it. Which category a job needs is a state's own list that nobody verified, so
     each is shown with theirs.
     """
-    in_tank = (*((page.use,) if page.use else ()), *page.also_uses)
-    if not any(use.label_version.product.is_restricted_use for use in in_tank):
+    uses = [page.use, *page.also_uses] if page.use else []
+    if not any(use.label_version.product.is_restricted_use for use in uses):
         return None
     state = own_visit(person, page.visit_pk).property.state
     held = license_in_force(person.pk, state, today)
@@ -36,3 +37,11 @@ def supervisors_at(person: Person, page: MixPage, today: date) -> Offered | None
         if one.person_id != person.pk
     }
     return list(rows.items()), held.supervisor_id if held else None
+
+
+def with_supervisors(page: MixPage, person: Person, today: date) -> MixPage:
+    """The page with who may be named before mixing; somebody who is not offered is dropped."""
+    offered, _ = supervisors_at(person, page, today) or ((), None)
+    is_one = str(page.choice.supervisor_id) in dict(offered)
+    choice = page.choice if is_one else replace(page.choice, supervisor_id=None)
+    return replace(page, supervisors=tuple(offered), choice=choice)

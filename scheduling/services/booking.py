@@ -19,6 +19,7 @@ from scheduling.rules.day_words import full_day
 from scheduling.rules.visit_states import RENEWAL_STATE_WORDS, RenewalState, VisitKind
 from scheduling.selectors.days import work_days
 from scheduling.services import booking_checks as checks
+from scheduling.services.keepers import keep_keepers
 from scheduling.services.places import Wanted, find_place, next_places
 from sites.services.locks import lock_property
 
@@ -147,6 +148,7 @@ def _store(booking: _Booking, by: Person | None, now: datetime) -> Visit:
         day=str(visit.day),
         renewal=booking.renewal.pk if booking.renewal else None,
     )
+    keep_keepers(visit, now)
     return visit
 
 

@@ -15,6 +15,7 @@ from accounts.services.audit import note_event
 from scheduling.models import Renewal, RouteStop, Visit
 from scheduling.rules.visit_states import RenewalState, VisitState, check_renewal_transition
 from scheduling.selectors.visits import visit_for
+from scheduling.services.keepers import keep_keepers
 from scheduling.services.visits import change_state, close_renewal_of
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def cancel_visit(*, visit_id: int, reason: str = "", by: Person | None, now: dat
     RouteStop.objects.filter(visit=visit).delete()
     note_event(by=by, act="cancel_visit", thing=visit, now=now, reason=reason)
     close_renewal_of(visit_id=visit.pk, by=by, now=now)
+    keep_keepers(visit, now)
     return visit
 
 

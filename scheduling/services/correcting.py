@@ -15,12 +15,13 @@ from django.db import transaction
 from scheduling.models import Renewal, RenewalZone, Visit, VisitApplication
 from scheduling.rules.day_words import local
 from scheduling.rules.visit_states import RenewalState
+from scheduling.services.copies import queue_corrected
 from scheduling.services.sweep import sweep_property
 from treatments.rules.corrections import Facts
 from treatments.selectors.corrections import record_to_complete, request_for
 from treatments.selectors.windows import protection_of, windows_of_record
 from treatments.services.addenda import fill_gap
-from treatments.services.corrections import approve
+from treatments.services.corrections import approve_all
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -39,12 +40,17 @@ def fill_gap_of(
 
 
 @transaction.atomic
-def approve_request(*, request_id: int, by: Person, now: datetime) -> ApplicationRecord:
-    """Approve a correction or a void and let visit and renewals follow it."""
+def approve_request(*, request_id: int, by: Person, now: datetime) -> tuple[ApplicationRecord, ...]:
+    """Approve a correction or a void; visit, renewals and the customer's copy follow it.
+
+    Every entry that is stored: of a tank of two products one each, all of them or none.
+    """
     _lock_renewals(request_for(by, request_id).record.property_id)
-    entry = approve(request_id=request_id, by=by, now=now)
-    _follow(entry, by, now)
-    return entry
+    entries = approve_all(request_id=request_id, by=by, now=now)
+    for entry in entries:
+        _follow(entry, by, now)
+        queue_corrected(entry=entry, by=by, now=now)
+    return entries
 
 
 def _lock_renewals(property_id: int) -> None:

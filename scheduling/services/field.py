@@ -18,6 +18,7 @@ from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.visit_states import VisitState
 from scheduling.services.visits import close_renewal_of, end_visit, start_visit
 from treatments.rules.applications import Application
+from treatments.selectors.gathering import Gathered, gather
 from treatments.services.awaited_loads import tell_of_missing_loads
 from treatments.services.recording import Recorded, record_application, record_tank
 
@@ -53,7 +54,6 @@ def end_not_done(*, visit_id: int, reason: str, note: str, by: Person, now: date
     return ended
 
 
-@transaction.atomic
 def record_at_stop(
     *, visit_id: int, application: Application, finish: bool, by: Person, now: datetime
 ) -> Recorded:
@@ -64,12 +64,27 @@ def record_at_stop(
     be. Refused: a stop of somebody else, a record of another property, a stop that is over.
     """
     require(by, Permission.RECORD_APPLICATIONS)
+    # read before the visit is held: the others wait for nothing but what must be in turn
+    gathered = gather(application, by)
+    with transaction.atomic():
+        return _record_at_stop(visit_id, application, gathered, finish=finish, by=by, now=now)
+
+
+def _record_at_stop(
+    visit_id: int,
+    application: Application,
+    gathered: Gathered,
+    *,
+    finish: bool,
+    by: Person,
+    now: datetime,
+) -> Recorded:
     visit = _own_visit(visit_id, by)
     _refuse_other(visit, application)
     is_first, is_open = _is_first(visit, application), visit.state in OPEN_STATES
     if is_first or (finish and is_open):
         _take(visit, finish=finish, by=by, now=now)
-    recorded = record_application(application=application, by=by, now=now)
+    recorded = record_application(application=application, by=by, now=now, gathered=gathered)
     if is_first:
         VisitApplication.objects.create(visit=visit, record=recorded.record)
     if finish and is_open:
@@ -78,7 +93,6 @@ def record_at_stop(
     return recorded
 
 
-@transaction.atomic
 def record_tank_at_stop(
     *, visit_id: int, applications: Sequence[Application], finish: bool, by: Person, now: datetime
 ) -> tuple[Recorded, ...]:
@@ -88,6 +102,20 @@ def record_tank_at_stop(
     one spray, a product of the load without its record.
     """
     require(by, Permission.RECORD_APPLICATIONS)
+    gathered = [gather(one, by) for one in applications]
+    with transaction.atomic():
+        return _record_tank_at_stop(visit_id, applications, gathered, finish=finish, by=by, now=now)
+
+
+def _record_tank_at_stop(
+    visit_id: int,
+    applications: Sequence[Application],
+    gathered: Sequence[Gathered],
+    *,
+    finish: bool,
+    by: Person,
+    now: datetime,
+) -> tuple[Recorded, ...]:
     visit = _own_visit(visit_id, by)
     for one in applications:
         _refuse_other(visit, one)
@@ -95,7 +123,7 @@ def record_tank_at_stop(
     is_open = visit.state in OPEN_STATES
     if new or (finish and is_open):
         _take(visit, finish=finish, by=by, now=now)
-    recorded = record_tank(applications=applications, by=by, now=now)
+    recorded = record_tank(applications=applications, by=by, now=now, gathered=gathered)
     for sent, stored in zip(applications, recorded, strict=True):
         if sent in new:
             VisitApplication.objects.create(visit=visit, record=stored.record)

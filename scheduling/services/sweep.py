@@ -19,8 +19,10 @@ from scheduling.models.renewals import OPEN_STATES, WAITING_STATES
 from scheduling.rules.day_words import count, local
 from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
 from scheduling.rules.visit_states import RenewalState
+from scheduling.services.keepers import keep_all_keepers
 from scheduling.services.opening import open_renewals
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
+from sites.services.reviews import watch_reviews
 from treatments.selectors.windows import in_portions, lapsing
 from treatments.services.auditing import audit_once_a_day
 from treatments.services.incidents import flag_late_notices
@@ -173,13 +175,16 @@ def sweep_now(*, now: datetime) -> SweepReport:
     """Sweep for the calendar day on which the firm's last shop is, the earliest where they differ.
 
     A day too early opens nothing wrong: the next run adds what lapses a day later. The clocks of
-    incidents and what was purged are looked at too; the first run of a day audits the records.
+    incidents, what was purged and reviews of logbooks are looked at too; the first run of a day
+    audits the records.
     """
     flag_late_notices(now=now)
     look_for_early_purges(now=now)
     keep_recalls(now=now)
+    keep_all_keepers(now=now)
     today = firm_day(now)
     audit_once_a_day(today=today, now=now)
+    watch_reviews(today=today, now=now)
     return sweep(today=today, now=now)
 
 

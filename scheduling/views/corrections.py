@@ -61,6 +61,7 @@ def fill(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def approve(request: HttpRequest, pk: int) -> HttpResponse:
     """Approve a correction or a void."""
-    entry = approve_request(request_id=pk, by=person_of(request), now=timezone.now())
-    messages.success(request, f"Record {entry.pk} stands in the place of {entry.corrects_id}.")
-    return redirect(entry)
+    entries = approve_request(request_id=pk, by=person_of(request), now=timezone.now())
+    for entry in entries:
+        messages.success(request, f"Record {entry.pk} stands in the place of {entry.corrects_id}.")
+    return redirect(entries[0])

@@ -22,17 +22,28 @@ from accounts.services.audit import name_of
 from accounts.services.inspectors import receive_inspector, revoke_inspector
 from accounts.views.one_form import posted, saved
 from scheduling.forms.desk import InspectorForm
-from scheduling.views.desk_answers import Desk, bundle_file, desk_page, paper_file
+from scheduling.views.desk_answers import (
+    Desk,
+    bundle_file,
+    desk_page,
+    label_file,
+    notice_file,
+    paper_file,
+)
 from treatments.rules.desk import HANDED_OVER_KIND
 from treatments.services.hand_over import To
 
 
 def _desk(request: HttpRequest) -> Desk:
     """The desk of the branch that is asked about, the manager's own unless another is chosen."""
+    asked = request.GET.get("branch", "")
+    is_number = asked.isascii() and asked.isdecimal() and len(asked) < 10
+    return _desk_at(request, int(asked) if is_number else None)
+
+
+def _desk_at(request: HttpRequest, key: int | None) -> Desk:
     person = person_of(request)
     branches = branches_for(person)
-    asked = request.GET.get("branch", "")
-    key = int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 10 else None
     branch = get_object_or_404(branches, pk=key) if key is not None else person.branch
     return Desk(
         to=To(branch, by=person),
@@ -60,6 +71,20 @@ def paper(request: HttpRequest) -> HttpResponseBase:
 def bundle(request: HttpRequest) -> HttpResponseBase:
     """The bundle of the same question; that it was handed over is logged."""
     return bundle_file(request, _desk(request))
+
+
+@requires(Permission.RECEIVE_INSPECTORS)
+@require_POST
+def label(request: HttpRequest, branch: int, pk: int, kind: str) -> HttpResponseBase:
+    """A label or safety data sheet of the branch; that it was handed over is logged."""
+    return label_file(_desk_at(request, branch), pk, kind)
+
+
+@requires(Permission.RECEIVE_INSPECTORS)
+@require_POST
+def notice(request: HttpRequest, branch: int, pk: int) -> HttpResponseBase:
+    """The notice of a visit; that it was handed over is logged."""
+    return notice_file(_desk_at(request, branch), pk)
 
 
 @requires(Permission.RECEIVE_INSPECTORS)

@@ -9,7 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
@@ -17,9 +17,17 @@ from django.utils import timezone
 from accounts.refusals import Refused
 from accounts.selectors.pages import page_of
 from scheduling.forms.desk import DeskForm
-from scheduling.selectors.desk import notices_of, question_of
+from scheduling.selectors.desk import notices_of, question_of, visit_at
+from scheduling.selectors.notices import notice_of
+from treatments.reports.notice import draw_notice
 from treatments.selectors.desk import Question, answer, applicators_at, gather, products_at
-from treatments.services.hand_over import To, hand_over_bundle, hand_over_paper
+from treatments.services.hand_over import (
+    To,
+    hand_over_bundle,
+    hand_over_label,
+    hand_over_notice,
+    hand_over_paper,
+)
 
 ASK = "Ask something first: a day, a person, a property, a product, a lot or an address."
 
@@ -106,6 +114,28 @@ def paper_file(request: HttpRequest, desk: Desk) -> HttpResponse:
         demo=settings.DEMO,
     )
     return pdf_answer(paper.content, "inspection-desk.pdf")
+
+
+def label_file(desk: Desk, pk: int, kind: str) -> HttpResponse:
+    """A label or safety data sheet that the branch used or bought."""
+    kept, given = hand_over_label(label_id=pk, kind=kind, to=desk.to, now=timezone.now())
+    return pdf_answer(given.content, f"label-{pk}-{kept.kind}.pdf")
+
+
+def notice_file(desk: Desk, pk: int) -> HttpResponse:
+    """The notice of a visit with records of the branch; otherwise Http404."""
+    treated = visit_at(desk.to.branch, pk)
+    if treated is None:
+        raise Http404
+    content = draw_notice(notice_of(treated, demo=settings.DEMO))
+    hand_over_notice(
+        content=content,
+        visit_ref=str(treated.ref),
+        words=f"Notice of {treated}",
+        to=desk.to,
+        now=timezone.now(),
+    )
+    return pdf_answer(content, f"notice-{pk}.pdf")
 
 
 def pdf_answer(content: bytes, name: str) -> HttpResponse:

@@ -19,6 +19,7 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.refusals import Refused
 from accounts.views.one_form import posted, saved
+from scheduling.forms.copies import CopyForm
 from scheduling.forms.entered import product_of, sprayed_of, weather_of
 from scheduling.forms.field import (
     ChoiceOfUse,
@@ -37,6 +38,7 @@ from scheduling.selectors.board import (
     load_rows,
     product_words,
 )
+from scheduling.selectors.copies import copy_panel_at
 from scheduling.selectors.mix_choices import ASK, ONE_TANK, Choice, also_ask
 from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
@@ -47,7 +49,6 @@ from scheduling.selectors.today import own_visit, today_page, zone_of
 from scheduling.services import field
 from scheduling.services.deciding import ask_from_stop, sign_at_stop
 from scheduling.views.mix_load_form import mix_load_form
-from sites.rules.units import SPRAY_UNITS
 from treatments.forms.decisions import DecisionForm
 from treatments.reports.container_tag import draw_container_tag
 from treatments.rules.applications import ASKED_LATER, Application, Entered
@@ -79,7 +80,14 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
 def _stop(request: HttpRequest, pk: int, form: NotDoneForm, status: int = 200) -> HttpResponse:
     person = person_of(request)
     page = stop_page(person, pk, _today(request))
-    context = {"page": page, "not_done": form, "loads": load_rows(person, timezone.now())}
+    panel = copy_panel_at(person, pk, timezone.now())
+    context = {
+        "page": page,
+        "not_done": form,
+        "loads": load_rows(person, timezone.now()),
+        "panel": panel,
+        "form": CopyForm(to=panel.to) if panel else None,
+    }
     return render(request, "scheduling/field/stop.html", context, status=status)
 
 
@@ -243,23 +251,24 @@ def mix_page_of(request: HttpRequest, pk: int) -> MixPage:
 
 def _choice(request: HttpRequest) -> Choice:
     asked = request.GET
-    use, equipment, also = (
+    use, equipment, also, over = (
         next(iter(whole_numbers(asked.getlist(name)[:1])), None)
-        for name in ("use", "equipment", "also")
+        for name in ("use", "equipment", "also", "supervisor")
     )
-    unit = SPRAY_UNITS[person_of(request).branch.units]
+    system = person_of(request).branch.units
     return Choice(
         zone_ids=whole_numbers(asked.getlist("zone")),
         use_id=use,
         method=asked.get("method", ""),
         pest_ids=whole_numbers(asked.getlist("pest")),
-        tank=asked.get("tank", ONE_TANK[unit]),
-        spray_unit=unit,
+        tank=asked.get("tank", ONE_TANK[system]),
+        system=system,
         rate=asked.get("rate", ""),
         reason=asked.get("reason", ""),
         measure=asked.get("measure", ""),
         equipment_id=equipment,
         also_id=also,
+        supervisor_id=over,
         of=next(iter(whole_numbers(asked.getlist("of"))), None),
         answers=safety_answers(request.POST if request.method == "POST" else asked, ASK),
         also_answers=_also_answers(request, also),
@@ -283,6 +292,7 @@ def _choice_form(page: MixPage) -> ChoiceOfUse:
             "use": choice.use_id,
             "equipment": choice.equipment_id,
             "also": choice.also_id,
+            "supervisor": choice.supervisor_id,
         },
         spray_unit=choice.spray_unit,
         offered={
@@ -292,6 +302,7 @@ def _choice_form(page: MixPage) -> ChoiceOfUse:
             "measure": page.measures,
             "equipment": [("", "Not chosen"), *page.sprayers],
             "also": [("", "Nothing else"), *page.beside],
+            "supervisor": [("", "Who my license names"), *page.supervisors],
         },
     )
 
@@ -309,6 +320,7 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
         "equipment": page.sprayer.name if page.sprayer else "",
         "ending": "another" if page.also_uses and not has_two_products(person, load) else "finish",
         "load": load,
+        **({"supervisor": page.choice.supervisor_id} if page.choice.supervisor_id else {}),
         "finished_unit": page.choice.spray_unit,
     }
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from allauth.account.adapter import get_adapter
-from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -25,11 +24,15 @@ from accounts.refusals import Refused
 from accounts.selectors.inspectors import unopened_visit
 from accounts.services.audit import note_event
 from accounts.services.inspectors import NO_LINK, enter_desk
-from scheduling.selectors.desk import visit_at
-from scheduling.selectors.notices import notice_of
-from scheduling.views.desk_answers import Desk, bundle_file, desk_page, paper_file, pdf_answer
-from treatments.reports.notice import draw_notice
-from treatments.services.hand_over import To, hand_over_label, hand_over_notice
+from scheduling.views.desk_answers import (
+    Desk,
+    bundle_file,
+    desk_page,
+    label_file,
+    notice_file,
+    paper_file,
+)
+from treatments.services.hand_over import To
 
 if TYPE_CHECKING:
     from accounts.models import InspectorVisit
@@ -81,10 +84,15 @@ def show(request: HttpRequest, visit: InspectorVisit) -> HttpResponse:
         by=str(visit),
         act="desk_viewed",
         thing=visit,
-        asked={name: value[:200] for name, value in request.GET.items() if value},
+        asked={_kept(name): _kept(str(value)) for name, value in request.GET.items() if value},
         status=answer.status_code,
     )
     return answer
+
+
+def _kept(text: str) -> str:
+    """The beginning of what was typed; PostgreSQL keeps no zero byte."""
+    return text[:200].replace("\x00", "\ufffd")
 
 
 @require_POST
@@ -108,9 +116,7 @@ def bundle(request: HttpRequest, visit: InspectorVisit) -> HttpResponseBase:
 def label(request: HttpRequest, visit: InspectorVisit, pk: int, kind: str) -> HttpResponseBase:
     """A label or safety data sheet that the branch used or bought."""
     refuse_too_many("inspection_paper", str(visit.pk), *PAPERS)
-    to = To(visit.branch, visit=visit)
-    kept, given = hand_over_label(label_id=pk, kind=kind, to=to, now=timezone.now())
-    return pdf_answer(given.content, f"label-{pk}-{kept.kind}.pdf")
+    return label_file(_desk(visit), pk, kind)
 
 
 @require_POST
@@ -118,16 +124,7 @@ def label(request: HttpRequest, visit: InspectorVisit, pk: int, kind: str) -> Ht
 def notice(request: HttpRequest, visit: InspectorVisit, pk: int) -> HttpResponseBase:
     """The notice of a visit with records of the branch."""
     refuse_too_many("inspection_paper", str(visit.pk), *PAPERS)
-    treated = visit_at(visit.branch, pk)
-    if treated is None:
-        raise Http404
-    content = draw_notice(notice_of(treated, demo=settings.DEMO))
-    to = To(visit.branch, visit=visit)
-    words = f"Notice of {treated}"
-    hand_over_notice(
-        content=content, visit_ref=str(treated.ref), words=words, to=to, now=timezone.now()
-    )
-    return pdf_answer(content, f"notice-{pk}.pdf")
+    return notice_file(_desk(visit), pk)
 
 
 @require_POST

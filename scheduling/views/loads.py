@@ -21,12 +21,13 @@ from scheduling.forms.loads import EndLoadForm, RestForm
 from scheduling.selectors.board import load_page
 from scheduling.selectors.loads import branch_load_page, loads_page, own_loads_page
 from scheduling.selectors.mix_pages import MixPage
+from scheduling.services.keepers import mix_at_stop
 from scheduling.views.field import mix_page_of, shown_mix
 from scheduling.views.mix_load_form import mix_load_form
 from treatments.rules.applications import Entered
 from treatments.rules.load_entries import AlsoMixed, Leftover, Mixing
 from treatments.selectors.stock_choices import container_choices
-from treatments.services.loads import end_load, mix_load, settle_load
+from treatments.services.loads import end_load, settle_load
 
 
 @require_POST
@@ -56,7 +57,8 @@ def _mix(request: HttpRequest, page: MixPage, entered: dict[str, Any]) -> None:
         lot_id=entered["lot"],
         also=_also(page, entered),
     )
-    mix_load(mixing=mixing, by=person_of(request), now=timezone.now())
+    by = person_of(request)
+    mix_at_stop(mixing=mixing, visit_id=page.visit_pk, by=by, now=timezone.now())
 
 
 def _also(page: MixPage, entered: dict[str, Any]) -> AlsoMixed | None:

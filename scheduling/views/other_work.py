@@ -18,6 +18,7 @@ from scheduling.selectors.other_work import OtherWorkPage, other_work_page
 from scheduling.selectors.today import zone_of
 from scheduling.services import field
 from treatments.rules.applications import Application, TreatedZone
+from treatments.rules.other_work import WorkAmounts, with_amounts
 from treatments.rules.products import Method
 
 
@@ -42,6 +43,11 @@ def _form(request: HttpRequest, page: OtherWorkPage) -> OtherWorkForm:
     return OtherWorkForm(posted(request), initial=initial, clock=(now, zone), offered=page.offered)
 
 
+def _amounts(entered: dict[str, Any]) -> WorkAmounts:
+    counted = {name: entered[name] for name in ("pieces", "minutes", "length")}
+    return WorkAmounts(**counted, length_unit=entered["length_unit"] or "ft")
+
+
 def _store(request: HttpRequest, page: OtherWorkPage, entered: dict[str, Any]) -> None:
     by = person_of(request)
     field.record_at_stop(
@@ -58,7 +64,7 @@ def _store(request: HttpRequest, page: OtherWorkPage, entered: dict[str, Any]) -
             visit_ref=page.visit_ref,
             notes=entered["notes"],
             work_kinds=tuple(entered["kinds"]),
-            work_done=entered["done"],
+            work_done=with_amounts(entered["done"], _amounts(entered)),
         ),
         finish=entered["ending"] == "finish",
         by=by,

@@ -9,7 +9,6 @@ from django.views.decorators.http import require_GET
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
-from accounts.selectors.pages import local_today
 from scheduling.selectors.property_pages import property_page
 
 
@@ -18,5 +17,5 @@ from scheduling.selectors.property_pages import property_page
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """Zones, residual line, applications, visits, who and access."""
     person = person_of(request)
-    sheet = property_page(person, pk, local_today(person, timezone.now()))
+    sheet = property_page(person, pk, timezone.now())
     return render(request, "scheduling/property.html", {"sheet": sheet, "place": sheet.place})

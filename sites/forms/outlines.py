@@ -84,9 +84,7 @@ class OutlineForm(forms.Form):
     @property
     def rows(self) -> list[dict[str, Any]]:
         """The cells of each row by column, for the page."""
-        return [
-            {column: self[f"{column}_{row}"] for column in COLUMNS} for row in range(self.size)
-        ]
+        return [{column: self[f"{column}_{row}"] for column in COLUMNS} for row in range(self.size)]
 
     def typed(self) -> list[TypedWall]:
         """The rows in the order of their numbers; those without one come last."""

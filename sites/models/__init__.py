@@ -1,7 +1,8 @@
 """The tables of the first floor."""
 
+from sites.models import exclusion, identification, inspections, logbook, photos
+from sites.models.exclusion import ExclusionTask, TaskEnding
 from sites.models.identification import (
-    GUARDS,
     Identification,
     LookAlike,
     Taxon,
@@ -9,8 +10,28 @@ from sites.models.identification import (
     Trait,
     TraitValue,
 )
+from sites.models.inspections import (
+    CheckpointAnswer,
+    Finding,
+    FindingClosing,
+    FindingZone,
+    Inspection,
+    InspectionEnding,
+    InspectionReport,
+)
+from sites.models.logbook import (
+    CorrectiveAction,
+    CorrectiveStep,
+    ManagementPlan,
+    Sighting,
+    SightingAnswer,
+    SightingReporter,
+    SiteCode,
+    SiteReview,
+)
 from sites.models.outlines import OutlineWall, WaterFeature
 from sites.models.pests import Pest
+from sites.models.photos import Photo
 from sites.models.places import (
     Preference,
     Property,
@@ -21,16 +42,42 @@ from sites.models.places import (
 )
 from sites.models.runs import WallRun
 
+GUARDS = (
+    *identification.GUARDS,
+    *logbook.GUARDS,
+    *inspections.GUARDS,
+    *exclusion.GUARDS,
+    *photos.GUARDS,
+)
+
 __all__ = [
     "GUARDS",
+    "CheckpointAnswer",
+    "CorrectiveAction",
+    "CorrectiveStep",
+    "ExclusionTask",
+    "Finding",
+    "FindingClosing",
+    "FindingZone",
     "Identification",
+    "Inspection",
+    "InspectionEnding",
+    "InspectionReport",
     "LookAlike",
+    "ManagementPlan",
     "OutlineWall",
     "Pest",
+    "Photo",
     "Preference",
     "Property",
     "PropertyAccess",
+    "Sighting",
+    "SightingAnswer",
+    "SightingReporter",
     "SiteCaution",
+    "SiteCode",
+    "SiteReview",
+    "TaskEnding",
     "Taxon",
     "TaxonTrait",
     "Trait",

@@ -27,6 +27,7 @@ DEFINITIONS = (
     "m2 = m ** 2",
     "ft2 = ft ** 2",
     "acre = 43560 ft2",
+    "ha = 10000 m2",
     "in3 = inch ** 3",
     "ft3 = ft ** 3",
     "m3 = m ** 3",
@@ -52,7 +53,7 @@ KINDS: dict[str, str] = {
     **dict.fromkeys(("uL", "mL", "L", "tsp", "tbsp", "fl_oz", "cup", "pt", "qt", "gal"), "volume"),
     **dict.fromkeys(("mg", "g", "kg", "oz_wt", "lb"), "mass"),
     **dict.fromkeys(("mm", "m", "inch", "ft", "yd", "lf"), "length"),
-    **dict.fromkeys(("mm2", "m2", "ft2", "acre"), "area"),
+    **dict.fromkeys(("mm2", "m2", "ft2", "acre", "ha"), "area"),
     **dict.fromkeys(("in3", "ft3", "m3"), "space"),
     "each": "count",
 }

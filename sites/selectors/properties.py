@@ -45,6 +45,11 @@ def property_for(person: Person | None, pk: int) -> Property:
     return get_object_or_404(places, pk=pk)
 
 
+def property_named(pk: int) -> Property | None:
+    """One property with its customer and branch; None when there is none."""
+    return Property.objects.select_related("branch", "customer").filter(pk=pk).first()
+
+
 def zones_of(property_id: int) -> QuerySet[TreatableZone]:
     """The zones of a property that are still treated, in the order they were entered."""
     zones = TreatableZone.objects.filter(property_id=property_id, retired_on__isnull=True)
@@ -88,6 +93,12 @@ def cautions_of(property_id: int) -> QuerySet[SiteCaution]:
 def has_bees(property_id: int) -> bool:
     """Whether bees or hives are noted at a property."""
     return cautions_of(property_id).filter(kind=CautionKind.BEES).exists()
+
+
+def places_with_bees() -> list[int]:
+    """The keys of the properties where bees or hives are noted."""
+    rows = SiteCaution.objects.filter(kind=CautionKind.BEES)
+    return list(rows.order_by().values_list("property", flat=True).distinct())
 
 
 def caution_for(person: Person | None, pk: int) -> SiteCaution:

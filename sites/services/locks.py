@@ -13,6 +13,12 @@ def lock_property(property_id: int) -> Property | None:
     return rows.select_for_update(of=("self",), no_key=True).filter(pk=property_id).first()
 
 
+def take_turn(property_id: int) -> None:
+    """Lock the row of one property as `lock_property` does, without reading it."""
+    rows = Property.objects.select_for_update(no_key=True).filter(pk=property_id)
+    rows.values_list("pk").first()
+
+
 def lock_properties_of_zones(zone_ids: Iterable[int]) -> list[Property]:
     """Lock the properties of many zones, always in the order of their keys."""
     rows = Property.objects.filter(zones__in=list(zone_ids)).values("pk")

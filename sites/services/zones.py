@@ -64,9 +64,14 @@ def add_zone(*, zone: NewZone, by: Person | None) -> TreatableZone:
     require(by, Permission.EDIT_PROPERTIES)
     with transaction.atomic():
         property_for(by, zone.property_id)
-        made = _saved(_filled(_new(zone, by), zone))
-        _keep_runs(made, zone)
-        note_event(by=by, act="zone_added", thing=made, told=_told(made))
+        return enter_zone(zone, by)
+
+
+def enter_zone(zone: NewZone, by: Person | None) -> TreatableZone:
+    """Store a zone of a property that the caller has authorized, in its transaction."""
+    made = _saved(_filled(_new(zone, by), zone))
+    _keep_runs(made, zone)
+    note_event(by=by, act="zone_added", thing=made, told=_told(made))
     return made
 
 

@@ -8,8 +8,8 @@ import pytest
 from django.test import Client
 
 from accounts.models import Person
+from tests.architecture.answers import ROLES
 from tests.architecture.examples import Examples, examples_of
-from tests.architecture.permission_table import ROLES
 from tests.factories import client_for, make_label
 
 

@@ -9,11 +9,19 @@ from django.contrib.auth.tokens import default_token_generator
 from django.utils import timezone
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import InspectorVisit, Person
+from accounts.models import ContactLink, InspectorVisit, Person
 from accounts.selectors.inspectors import digest_of
 from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication, VisitIdentification
-from sites.models import Preference, PropertyAccess, SiteCaution, Trait, Unit
+from sites.models import (
+    CorrectiveAction,
+    Preference,
+    Property,
+    PropertyAccess,
+    SiteCaution,
+    Trait,
+    Unit,
+)
 from tests.evidence import make_identification
 from tests.factories import (
     make_contact,
@@ -28,6 +36,15 @@ from tests.factories import (
     make_window,
     make_zone,
 )
+from tests.inspection_cases import (
+    make_finding,
+    make_photo,
+    make_report,
+    make_round,
+    make_task,
+)
+from tests.logbooks import make_sighting
+from tests.notices import make_notice
 from tests.papers import make_firm_paper, make_training
 from treatments.models import (
     ActiveIngredient,
@@ -96,8 +113,20 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     )
     identification = make_identification(place, technician, visit_ref=str(visit.ref))
     VisitIdentification.objects.create(visit=visit, identification=identification)
+    link = ContactLink.objects.create(
+        contact=make_contact(customer, "Lee Example"),
+        property_ref=place.pk,
+        token_sha256=digest_of(f"logbook-of-{place.pk}"),
+        expires_at=timezone.now() + timedelta(hours=1),
+    )
+    sighting = make_sighting(place, seen_on=today)
+    action = CorrectiveAction.objects.create(
+        property=place, what="Fit a door sweep.", spot="Dock", side="customer", asked_on=today
+    )
     hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {
+        "notice": make_notice(record).pk,
+        "notice_kind": "copy",
         "incident": incident.pk,
         "identification": identification.pk,
         "taxon": identification.taxon_id,
@@ -115,6 +144,24 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "record": record.pk,
         "renewal": renewal.pk,
         "visit": visit.pk,
+        "contact_link": link.pk,
+        "contact_token": f"logbook-of-{place.pk}",
+        "sighting": sighting.pk,
+        "action": action.pk,
+        **_looked_at(place),
+    }
+
+
+def _looked_at(place: Property) -> Examples:
+    """A round with a finding, its task, a photo and a kept report."""
+    inspection = make_round(place)
+    finding = make_finding(inspection, "4")
+    return {
+        "round": inspection.pk,
+        "finding": finding.pk,
+        "task": make_task(finding).pk,
+        "photo": make_photo(finding).pk,
+        "kept_report": make_report(inspection).pk,
     }
 
 

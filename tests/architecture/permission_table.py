@@ -17,43 +17,26 @@ Use the named answers below; write out five numbers only where no name fits.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-ROLES = ("anonymous", "stranger", "technician", "office", "manager")
-Answers = tuple[int, int, int, int, int]
-
-OPEN: Answers = (200, 200, 200, 200, 200)
-SIGNED_IN: Answers = (302, 200, 200, 200, 200)
-ANY_ROLE: Answers = (302, 403, 200, 200, 200)
-OFFICE: Answers = (302, 403, 403, 200, 200)
-TECHNICIAN: Answers = (302, 403, 200, 403, 403)
-NOT_OFFICE: Answers = (302, 403, 200, 403, 200)
-MANAGER: Answers = (302, 403, 403, 403, 200)
-NOBODY: Answers = (403, 403, 403, 403, 403)
-
-
-def answers(opened: Answers, code: int) -> Answers:
-    """The same people let in as by `opened`, answered with another code."""
-    first, *others = (code if each == 200 else each for each in opened)
-    return (first, *others)  # type: ignore[return-value]
-
-
-@dataclass(frozen=True)
-class Row:
-    """The expected answers of one address."""
-
-    get: Answers | None
-    post: Answers | None = None
-    takes: tuple[str, ...] = ()
-    is_everybodys: bool = False
-
-
-def of_somebody_else(own: Answers) -> Answers:
-    """The answers for somebody else's thing: not there for a technician who may open an own one."""
-    anonymous, stranger, technician, office, manager = own
-    is_open_to_technicians = technician != stranger
-    return (anonymous, stranger, 404 if is_open_to_technicians else technician, office, manager)
-
+from tests.architecture.answers import (
+    ANY_ROLE,
+    MANAGER,
+    MANAGER_FORM,
+    NO_LINK,
+    NOBODY,
+    NOT_OFFICE,
+    OFFICE,
+    OFFICE_FORM,
+    OFFICE_MOVED,
+    OPEN,
+    OPEN_FORM,
+    SIGNED_IN,
+    TECHNICIAN,
+    TECHNICIAN_FORM,
+    TECHNICIAN_MOVED,
+    Answers,
+    Row,
+    answers,
+)
 
 # What an inspector gets at the desk of a branch, for things of that branch and of another one;
 # everywhere else the answer is that of somebody who is not signed in.
@@ -66,12 +49,15 @@ GUEST: dict[str, tuple[int, int]] = {
     "inspection_leave": (302, 302),
 }
 
-OFFICE_FORM = answers(OFFICE, 422)
-OFFICE_MOVED = answers(OFFICE, 302)
-OPEN_FORM = answers(OPEN, 422)
-MANAGER_FORM = answers(MANAGER, 422)
-TECHNICIAN_FORM = answers(TECHNICIAN, 422)
-TECHNICIAN_MOVED = answers(TECHNICIAN, 302)
+# What the contact of a customer gets by a link: for the link's own property and for another one.
+CONTACT: dict[str, tuple[int, int]] = {
+    "site_logbook": (200, 200),
+    "site_logbook_paper": (200, 200),
+    "site_logbook_label": (200, 404),
+    "site_logbook_notice": (200, 404),
+    "site_logbook_tell": (200, 200),
+    "site_logbook_leave": (200, 200),
+}
 
 TABLE: dict[str, Row] = {
     # the roof: the office's pages
@@ -103,6 +89,8 @@ TABLE: dict[str, Row] = {
     # without a question there is nothing to hand over
     "desk_paper": Row(get=None, post=MANAGER_FORM),
     "desk_bundle": Row(get=None, post=MANAGER_FORM),
+    "desk_label": Row(get=None, post=MANAGER, takes=("branch", "label", "file_kind")),
+    "desk_notice": Row(get=None, post=MANAGER, takes=("branch", "visit")),
     "desk_visits": Row(get=MANAGER, post=MANAGER_FORM),
     "desk_visit_end": Row(get=None, post=answers(MANAGER, 302), takes=("inspector_visit",)),
     # an inspector has no account: see GUEST
@@ -115,6 +103,30 @@ TABLE: dict[str, Row] = {
     "inspection_enter": Row(
         get=OPEN, post=answers(OPEN, 302), takes=("inspector_token",), is_everybodys=True
     ),
+    "property_logbook": Row(get=OFFICE, takes=("property",)),
+    "property_logbook_pdf": Row(get=OFFICE, takes=("property",)),
+    "logbook_plan": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "logbook_review": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "logbook_action": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "logbook_link": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "logbook_code": Row(get=None, post=OFFICE_MOVED, takes=("property",)),
+    "logbook_code_end": Row(get=None, post=OFFICE_MOVED, takes=("property",)),
+    "logbook_link_end": Row(get=None, post=OFFICE_MOVED, takes=("contact_link",)),
+    "action_step": Row(get=OFFICE, post=OFFICE_FORM, takes=("action",)),
+    "sighting": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("sighting",)),
+    # the contact of a customer has no account: see CONTACT
+    "site_logbook": Row(get=NO_LINK),
+    "site_logbook_paper": Row(get=None, post=NO_LINK),
+    "site_logbook_label": Row(
+        get=None, post=NO_LINK, takes=("label", "file_kind"), is_everybodys=True
+    ),
+    "site_logbook_notice": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
+    "site_logbook_tell": Row(get=NO_LINK, post=NO_LINK),
+    "site_logbook_leave": Row(get=None, post=NO_LINK),
+    "site_logbook_enter": Row(
+        get=OPEN, post=answers(OPEN, 302), takes=("contact_token",), is_everybodys=True
+    ),
+    "code_sighting": Row(get=OPEN, post=OPEN_FORM),
     # the roof: the technician's pages
     "today": Row(get=TECHNICIAN),
     "day_emergency": Row(get=TECHNICIAN),
@@ -126,6 +138,20 @@ TABLE: dict[str, Row] = {
     "stop_incident": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "stop_water": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
+    # what was found in a building: the office's branches, a technician's stops of these weeks
+    "stop_inspect": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
+    "inspections_of": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("property",)),
+    "inspection_round": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
+    "inspection_report_make": Row(get=None, post=answers(ANY_ROLE, 422), takes=("round",)),
+    "inspection_report": Row(get=ANY_ROLE, takes=("kept_report",)),
+    "finding_add": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
+    "finding": Row(get=ANY_ROLE, takes=("finding",)),
+    "finding_task": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
+    "finding_zone": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
+    "finding_close": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
+    "exclusion_tasks": Row(get=OFFICE),
+    "exclusion_task": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("task",)),
+    "photo": Row(get=ANY_ROLE, takes=("photo",)),
     # without a choice in the query there is nothing to decide: back to the mix
     "stop_decide": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     # without zones and a direction in the query there is nothing to mix
@@ -144,6 +170,8 @@ TABLE: dict[str, Row] = {
     # a technician sees, completes and asks about own records, the office those of its branch
     "record": Row(get=ANY_ROLE, takes=("record",)),
     "record_pdf": Row(get=ANY_ROLE, takes=("record",)),
+    "record_copy": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
+    "record_copy_pdf": Row(get=ANY_ROLE, takes=("record",)),
     "record_fill": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_correct": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
     "record_void": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("record",)),
@@ -271,6 +299,14 @@ TABLE: dict[str, Row] = {
     # the ground floor
     "attention": Row(get=OFFICE),
     "attention_close": Row(get=OFFICE, post=OFFICE_FORM, takes=("item",)),
+    "notices": Row(get=OFFICE),
+    "notice": Row(get=OFFICE, takes=("notice",)),
+    "notice_paper": Row(get=OFFICE, takes=("notice",)),
+    # nothing to ask for: it waits already
+    "notice_again": Row(get=None, post=OFFICE_FORM, takes=("notice",)),
+    "notice_came_back": Row(get=OFFICE, post=OFFICE_FORM, takes=("notice",)),
+    "notice_templates": Row(get=OFFICE),
+    "notice_template": Row(get=MANAGER, post=MANAGER_FORM, takes=("notice_kind",)),
     "people": Row(get=OFFICE),
     "person": Row(get=OFFICE, takes=("person",)),
     "person_invite": Row(get=OFFICE, post=OFFICE_FORM),

@@ -1,4 +1,4 @@
-"""What an inspector gets at every address: the desk of one branch, nothing else."""
+"""What a guest gets at every address: an inspector one desk, a contact one logbook, no more."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from accounts.models import Branch, InspectorVisit
+from scheduling.models import Visit
 from tests.architecture.examples import Examples
-from tests.architecture.permission_table import GUEST, TABLE
+from tests.architecture.permission_table import CONTACT, GUEST, TABLE
 from tests.architecture.test_permission_table import _taken_back
 from tests.factories import make_branch
 
@@ -51,3 +52,37 @@ def test_of_another_branch_there_is_nothing(name: str, own: Examples) -> None:
     client = entered(str(own["inspector_token"]))
     answer = client.get(url) if row.get else client.post(url)
     assert answer.status_code == GUEST[name][1]
+
+
+def test_a_contact_gets_one_logbook_and_what_a_stranger_gets(own: Examples) -> None:
+    Visit.objects.filter(pk=own["visit"]).update(state="done")
+    client = Client()
+    client.raise_request_exception = False
+    enter = reverse("site_logbook_enter", args=[own["contact_token"]])
+    assert client.post(enter).status_code == 302
+    key = client.cookies["sessionid"].value
+    wrong = {}
+    for name, row in TABLE.items():
+        url = reverse(name, args=[own[thing] for thing in row.takes])
+        for method, expected in (("get", row.get), ("post", row.post)):
+            if expected is None or name in ("site_logbook_enter", "inspection_enter"):
+                continue
+            client.cookies["sessionid"] = key
+            with _taken_back():
+                found = getattr(client, method)(url).status_code
+            wanted = CONTACT[name][0] if name in CONTACT else expected[0]
+            if name == "site_logbook_tell" and method == "post":
+                wanted = 422
+            if found != wanted:
+                wrong[f"{method} {name}"] = (found, wanted)
+    assert wrong == {}
+
+
+def test_of_another_property_a_contact_gets_nothing(own: Examples, elses: Examples) -> None:
+    client = Client()
+    client.post(reverse("site_logbook_enter", args=[elses["contact_token"]]))
+    for name, (_, another) in CONTACT.items():
+        row = TABLE[name]
+        if row.takes:
+            url = reverse(name, args=[own[thing] for thing in row.takes])
+            assert client.post(url).status_code == another, name

@@ -11,14 +11,9 @@ from django.test import Client
 from django.urls import reverse
 
 from accounts.permissions import Permission
+from tests.architecture.answers import ROLES, Row, of_somebody_else
 from tests.architecture.examples import Examples
-from tests.architecture.permission_table import (
-    PACKAGES,
-    ROLES,
-    TABLE,
-    Row,
-    of_somebody_else,
-)
+from tests.architecture.permission_table import PACKAGES, TABLE
 from tests.architecture.url_map import addresses
 
 OURS = {address.name: address for address in addresses() if address.is_ours}

@@ -24,7 +24,9 @@ def test_no_file_is_above_the_ceiling() -> None:
 
 def test_no_module_is_a_drawer() -> None:
     every = files(".py", folders=("config", *FLOORS, "tests"))
-    assert [shown(p) for p in every if p.stem in DRAWERS or p.parent.name in DRAWERS] == []
+    found = [shown(p) for p in every if p.stem in DRAWERS or p.parent.name in DRAWERS]
+    # Django looks for a database engine in a module of this name
+    assert found == ["config/sqlite_in_turn/base.py"]
 
 
 def _manager_uses(path: Path) -> list[str]:

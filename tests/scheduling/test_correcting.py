@@ -61,7 +61,7 @@ def test_a_waiting_renewal_goes_over_to_the_new_window(house: House, manager: Pe
         by=house.technician,
         now=DUE,
     )
-    after = approve_request(request_id=asked.pk, by=manager, now=DUE)
+    (after,) = approve_request(request_id=asked.pk, by=manager, now=DUE)
     [line] = RenewalZone.objects.filter(renewal=renewal)
     assert line.window in windows_of_record(after.pk)
     renewal.refresh_from_db()

@@ -13,14 +13,14 @@ from django.core.management import CommandError, call_command
 
 from accounts.models import OpenItem, Person
 from accounts.rules.register import RUNS_OUT, PaperKind
-from accounts.rules.respirators import Papers, kinds_named
+from accounts.rules.respirators import Papers
 from accounts.selectors.people import respirator_papers
 from accounts.selectors.register import register_lines
 from scheduling.management import serving
 from scheduling.rules.demo.places import spreadsheet
 from scheduling.rules.demo.products import PRODUCTS
 from scheduling.selectors.load_lists import load_page
-from sites.models import Property
+from sites.models import Inspection, InspectionReport, Photo, Property
 from tests.factories import TODAY, make_branch
 from treatments.models import (
     ApplicationRecord,
@@ -28,8 +28,10 @@ from treatments.models import (
     LabelLimit,
     LabelProtection,
     LabelVersion,
+    LoadProduct,
     Product,
     RetentionHold,
+    TreatedRun,
 )
 from treatments.selectors.log import verify_all
 from treatments.selectors.stock_agreement import compare_use
@@ -48,11 +50,14 @@ STEPS = (
     "Sweep",
     "Book",
     "Plan routes",
+    "Inspect",
     "Record",
     "Ask the certified applicator",
     "Identify",
     "Incident",
+    "Site logbook",
     "Notice",
+    "Copies",
     "Correct records",
     "Use log",
     "Verify log",
@@ -87,6 +92,8 @@ def test_the_whole_round_and_then_nothing_twice(settings: Any, tmp_path: Path) -
     _stock_is_kept()
     _an_incident_was_told()
     _papers_run_out()
+    _something_is_left_out_mixed_and_forgotten()
+    _a_house_was_inspected()
     assert protection_drift() == []
     made = ApplicationRecord.objects.count()
     assert "here already" in told()
@@ -98,13 +105,33 @@ def _safety_is_shown() -> None:
     fitted = {person.full_name for person in Person.objects.technicians() if papers_of(person)}
     assert fitted == {"Jonas Lindqvist", "Mira Vargas"}
     rows = LabelProtection.objects.filter(item__icontains="respirator")
-    assert all(len(kinds_named(row.item)) == 1 for row in rows)
+    assert all(len(row.respirators) == 1 for row in rows)
     assert {row.label_version.product.formulation for row in rows} == {"dust", "aerosol"}
     forbidden = LabelLimit.objects.filter(fact="tank_mix", comparison="forbidden")
     assert sorted(forbidden.values_list("named", flat=True)) == ["", "bifenthrin"]
     in_words = LabelLimit.objects.filter(label_version__product__name="Demonstration J EC")
     assert {"high_rate_only", "run_off", "rotation"} <= set(in_words.values_list("fact", flat=True))
     assert LabelLimit.objects.filter(fact="food_area_closed").count() == 1
+
+
+def _something_is_left_out_mixed_and_forgotten() -> None:
+    """A wall run left out with its reason, a tank of two products, an amount nobody wrote down."""
+    left = TreatedRun.objects.exclude(reason="").get()
+    assert left.area.runs.count() == 3 and not left.area.record.judgements.filter(
+        severity="violation"
+    )
+    assert LoadProduct.objects.get().label_version.product.name == "Demonstration E SC"
+    gap = OpenItem.objects.get(code="amount_missing")
+    assert gap.thing.startswith("treatments.applicationrecord:")
+
+
+def _a_house_was_inspected() -> None:
+    """Two rounds of one house, a photo, a report, and what the customer has to do is kept open."""
+    places = set(Inspection.objects.values_list("property", flat=True))
+    assert (Inspection.objects.count(), len(places)) == (2, 1)
+    assert Photo.objects.filter(is_sealed=False).count() == 2
+    assert bytes(InspectionReport.objects.get().content).startswith(b"%PDF")
+    assert OpenItem.objects.filter(code="customer_task", closed_at=None).count() == 1
 
 
 def _papers_run_out() -> None:

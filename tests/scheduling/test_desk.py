@@ -120,9 +120,9 @@ def test_a_corrected_and_a_voided_record_come_with_every_version(
         record_id=first.pk, facts={"wind_mph": "4"}, reason="Read late.",
         by=house.technician, now=NOW,
     )  # fmt: skip
-    after = approve_request(request_id=asked.pk, by=manager, now=NOW)
+    (after,) = approve_request(request_id=asked.pk, by=manager, now=NOW)
     void = ask_void(record_id=second.pk, reason="Twice.", by=house.technician, now=NOW)
-    gone = approve_request(request_id=void.pk, by=manager, now=NOW)
+    (gone,) = approve_request(request_id=void.pk, by=manager, now=NOW)
     answer = at_the_desk(manager, since="2026-11-01", until="2026-11-30")
     assert found(answer) == [gone.pk, after.pk]
     told = answer.context["answer"]

@@ -5,6 +5,7 @@ Rows are read here only to find an address; what stands behind it is made by the
 
 from __future__ import annotations
 
+from datetime import timedelta
 from urllib.parse import urlencode
 
 from django.contrib.auth.tokens import default_token_generator
@@ -15,6 +16,7 @@ from accounts.models import (
     ApplicatorLicense,
     Contact,
     FirmPaper,
+    Notice,
     OpenItem,
     Person,
     RespiratorPaper,
@@ -25,15 +27,22 @@ from accounts.services.inspectors import receive_inspector
 from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import (
+    CorrectiveAction,
+    ExclusionTask,
+    Finding,
     Identification,
+    InspectionReport,
+    Photo,
     Preference,
     Property,
+    Sighting,
     SiteCaution,
     Taxon,
     Trait,
     TreatableZone,
     Unit,
 )
+from sites.services.site_links import give_logbook_link
 from treatments.models import (
     ApplicationRecord,
     CorrectionRequest,
@@ -126,6 +135,25 @@ def _refused_use(place: Property) -> Examples:
     return {}
 
 
+def _looked_at(person: Person) -> Examples:
+    """What was found last: a technician's own, else anybody's."""
+    rows = Finding.objects.filter(gap_nm__isnull=False, photos__isnull=False).order_by("-pk")
+    if Role.TECHNICIAN in person.roles:
+        rows = rows.filter(inspection__created_by=person)
+    found = rows.first()
+    if found is None:
+        return {}
+    place = found.inspection.property
+    return {
+        "round": found.inspection_id,
+        "inspections_of.property": place.pk,
+        "finding": found.pk,
+        "task": _first(ExclusionTask, finding__inspection__property=place, ending=None),
+        "photo": _first(Photo, property=place, is_sealed=False),
+        "kept_report": _first(InspectionReport, inspection__property=place),
+    }
+
+
 def _being_entered() -> Examples:
     """The things of a label that still changes."""
     draft = LabelVersion.objects.filter(is_draft=True).order_by("pk").first()
@@ -169,10 +197,25 @@ def _inspection() -> Examples:
     return {"inspector_token": made.path.rstrip("/").rpartition("/")[2]}
 
 
+def _logbook_link() -> Examples:
+    """The token of a link that the office makes for a contact of a property with sightings."""
+    office, place = person_in(Role.OFFICE), Property.objects.exclude(sightings=None).first()
+    if office is None or place is None:
+        return {}
+    given = give_logbook_link(
+        property_id=place.pk,
+        contact_id=Contact.objects.filter(customer=place.customer_id).order_by("pk")[0].pk,
+        last_day=timezone.localdate() + timedelta(days=30),
+        by=office,
+        now=timezone.now(),
+    )
+    return {"contact_token": given.token}
+
+
 def examples_for(person: Person | None) -> Examples:
     """Return the keys of things this person may open; a missing one is left out."""
     if person is None:
-        return {**_invitation(), **_inspection()}
+        return {**_invitation(), **_inspection(), **_logbook_link()}
     visit = _visit_of(person, VisitState.BOOKED, VisitState.STARTED) or _visit_of(
         person, *VisitState
     )
@@ -196,6 +239,9 @@ def examples_for(person: Person | None) -> Examples:
         "renewal": _first(Renewal, state="due", **renewals) or _first(Renewal, **renewals),
         "branch": person.branch_id,
         "item": _first(OpenItem, closed_at=None),
+        "notice": _first(Notice, branch=person.branch_id),
+        "notice_paper.notice": _first(Notice, attachment__isnull=False),
+        "notice_kind": "copy",
         "person": _first(Person, role_grants__role=Role.TECHNICIAN),
         "license": _first(ApplicatorLicense),
         "paper": _first(RespiratorPaper),
@@ -224,12 +270,17 @@ def examples_for(person: Person | None) -> Examples:
         "question": _first(UnlistedUseDecision),
         "correction": _correction_for(person),
         "incident": _incident_of(person),
+        **_looked_at(person),
         "hold": _first(RetentionHold, released_at=None, incident=None),
         **_being_entered(),
         "weekday": 0,
         "day": visit and visit.day.isoformat(),
         **_invitation(),
         **_inspection(),
+        **_logbook_link(),
+        "property_logbook.property": _first(Property, sightings__isnull=False),
+        "sighting": _first(Sighting, answers=None),
+        "action": _first(CorrectiveAction),
         **(_choice_of_use(place) | _refused_use(place) if place else {}),
     }
     return {name: key for name, key in found.items() if key is not None}

@@ -16,8 +16,9 @@ from django.test import Client
 from django.urls import resolve, reverse
 
 from sites.models import Property
+from tests.architecture.answers import ROLES, Answers
 from tests.architecture.examples import Examples
-from tests.architecture.permission_table import ROLES, TABLE, Answers
+from tests.architecture.permission_table import TABLE
 from tests.factories import make_zone
 from tests.guards_off import all_guards
 from tests.stories.bad_values import BAD_VALUES, PageForm, forms_of
@@ -46,12 +47,13 @@ SHOWN_EMPTY = {"record_stop": "load", "mix_load": "sprayer"}
 STRANGE = "application/x-www-form-urlencoded; charset=none-such"
 FORM = "application/x-www-form-urlencoded"
 PYTHON = re.compile(r"Decimal\(|datetime\.|object at 0x|Traceback|Error\(|\[&#x27;|QuerySet|ErrorD")
-# What opens for a guest's visit alone is walked by tests/scheduling/test_inspection.py.
+# What opens for a guest's visit or link alone is walked by tests/scheduling/test_inspection.py and
+# tests/scheduling/test_sightings.py.
 OPEN = {
     name: row
     for name, row in TABLE.items()
     if any(code not in (302, 403, 404) for code in (*(row.get or ()), *(row.post or ())))
-    or not name.startswith("inspection")
+    or not name.startswith(("inspection", "site_logbook"))
 }
 POSTED = [name for name, row in OPEN.items() if row.post]
 ASKED = [name for name, row in OPEN.items() if row.get]
@@ -61,8 +63,9 @@ ON_BOTH_ENGINES = (
     *("renewal_book", "record_stop", "zone_add", "customer_add", "limit_add"),
     *("mix_load", "load"),
 )
-# What these store comes with a page instead of a redirect: the plan, the link of an invitation.
-STORES_WITH_A_PAGE = {"day", "person_invite", "person_invite_again"}
+# What these store comes with a page instead of a redirect: the plan, the link of an invitation or
+# to a logbook.
+STORES_WITH_A_PAGE = {"day", "person_invite", "person_invite_again", "logbook_link"}
 
 
 def guarded_rows() -> tuple[int, ...]:

@@ -13,8 +13,9 @@ from django.test import Client
 from django.urls import reverse
 
 from accounts.models import Person
+from tests.architecture.answers import ROLES
 from tests.architecture.examples import Examples
-from tests.architecture.permission_table import ROLES, TABLE
+from tests.architecture.permission_table import TABLE
 from tests.architecture.source import ROOT
 from tests.factories import PASSWORD, client_for
 from tests.stories.test_bad_input import guarded_rows

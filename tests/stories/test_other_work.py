@@ -31,6 +31,10 @@ def typed(visit: Visit, **more: Any) -> dict[str, Any]:
         "zones": [zone.pk],
         "pests": [make_pest().pk],
         "done": DONE,
+        "pieces": "40",
+        "minutes": "12",
+        "length": "0.5",
+        "length_unit": "ft",
         "started": "09:10",
         "finished": "09:40",
         "notes": "Customer was shown the gap.",
@@ -73,7 +77,9 @@ def test_other_work_is_recorded_from_the_stop(
 
     shown = words(office.get(f"/record/{record.pk}/").content)
     assert "Vacuuming, sealing" in shown
-    assert DONE in shown
+    assert f"40 pieces, 12 min, 0.5 ft. {DONE}" in shown
+    here = words(office.get(f"/properties/{visit.property_id}/").content)
+    assert f"Vacuuming, sealing 40 pieces, 12 min, 0.5 ft. {DONE}" in here
     assert "Vacuuming, sealing" in words(office.get("/use-log/").content)
     notice = PdfReader(BytesIO(client.get(f"/visits/{visit.pk}/notice.pdf").content))
     paper = " ".join(page.extract_text() for page in notice.pages)
@@ -83,6 +89,14 @@ def test_other_work_is_recorded_from_the_stop(
 
 def test_work_of_no_kind_is_refused(visit: Visit, technician: Person) -> None:
     client, path = client_for(technician), f"/stops/{visit.pk}/other-work/"
-    for wrong in ({"kinds": ["juggling"]}, {"zones": []}, {"done": " "}, {"finished": "09:00"}):
+    for wrong in (
+        {"kinds": ["juggling"]},
+        {"zones": []},
+        {"done": " "},
+        {"finished": "09:00"},
+        {"pieces": "-1"},
+        {"minutes": "many"},
+        {"length": "-2"},
+    ):
         assert client.post(path, typed(visit) | wrong).status_code == 422
     assert not ApplicationRecord.objects.exists()

@@ -19,6 +19,7 @@ from scheduling.models import Visit
 from tests.factories import client_for, make_person
 from tests.stories.test_safety_questions import DONE, SAFE, TYPED, dust, visit, words
 from treatments.models import ApplicationRecord, LabelProtection, LabelUse, LogEntry
+from treatments.rules.protective_equipment import respirators_in
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db(transaction=True)]
 __all__ = ["visit"]
@@ -48,7 +49,13 @@ def fit(person: Person, kind: str, by: Person) -> int:
 
 def asks(use: LabelUse, item: str = ROW, pages: int = 1) -> None:
     LabelProtection.objects.bulk_create(
-        LabelProtection(label_version=use.label_version, task="dust", item=item, page=f"page {n}")
+        LabelProtection(
+            label_version=use.label_version,
+            task="dust",
+            item=item,
+            page=f"page {n}",
+            respirators=list(respirators_in(item)),
+        )
         for n in range(1, pages + 1)
     )
 

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from accounts.models import AuditEvent, OpenItem, Person
 from accounts.services.open_items import close_item
 from tests.factories import client_for, make_customer, make_property, make_record, make_zone
+from tests.guards_off import behind_the_guards
 from tests.treatments.conftest import NOW, House
 from tests.treatments.correction_cases import corrected, fill, voided
 from treatments.models import ApplicationRecord
@@ -196,6 +197,24 @@ def test_the_audit_runs_once_a_day_and_by_hand(
     assert AuditEvent.objects.filter(act="audit_records").count() == 2
     call_command("audit_records")
     assert capsys.readouterr().out == "Audit of records: 0 opened, 0 closed.\n"
+
+
+def test_the_night_compares_the_totals_of_the_year_with_the_log(house: House) -> None:
+    record = recorded(house)
+    behind_the_guards(
+        f"UPDATE treatments_applicationrecord SET product_ul = 1 WHERE id = {record.pk}"
+    )
+    audit_once_a_day(today=TODAY, now=NOW)
+    assert opened("totals_differ_from_log") == [
+        ("totals_differ_from_log", f"totals:{house.place.branch_id}:2026")
+    ]
+    behind_the_guards(
+        f"UPDATE treatments_applicationrecord SET product_ul = {record.product_ul} "
+        f"WHERE id = {record.pk}"
+    )
+    # in January the year that is over is looked at too
+    audit_once_a_day(today=date(2027, 1, 4), now=NOW)
+    assert opened("totals_differ_from_log") == []
 
 
 def test_the_list_shows_own_gaps_the_soonest_first(

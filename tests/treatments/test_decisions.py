@@ -149,6 +149,25 @@ def test_the_office_signs_with_a_license_and_the_item_closes(house: House, offic
     assert item.closed_note == "Allowed by Olive Office."
 
 
+def test_the_same_decision_sent_again_is_the_first_answer(house: House, office: Person) -> None:
+    """A phone sends twice: same words by the same person change nothing, any other is refused."""
+    make_license(office)
+    done = sign(question(house), house.technician)
+    leaves, later = LogEntry.objects.count(), NOW + timedelta(hours=1)
+    again = sign(done, house.technician, now=later)
+    assert (again.pk, again.decided_at, again.decided_by) == (done.pk, BEFORE, house.technician)
+    for by, changes in (
+        (house.technician, {"is_allowed": False}),
+        (house.technician, {"reason": "Read p. 4."}),
+        (office, {}),
+    ):
+        with pytest.raises(Refused, match="decided already"):
+            sign(done, by, now=later, **changes)
+    done.refresh_from_db()
+    assert (done.decided_at, done.reason, done.is_allowed) == (BEFORE, "Read p. 3.", True)
+    assert LogEntry.objects.count() == leaves
+
+
 def test_a_decision_is_made_once_and_never_changed(house: House) -> None:
     done = sign(question(house), house.technician)
     with pytest.raises(Refused) as refused:

@@ -19,6 +19,7 @@ from treatments.reports.notice import (
     Notice,
     NoticeRecord,
     NotTreated,
+    ToDo,
     draw_notice,
     drawable,
 )
@@ -58,6 +59,7 @@ NOTICE = Notice(
     treated_on=date(2026, 11, 25),
     records=(RECORD,),
     not_treated=(NotTreated("Eaves", "wet paint, next visit"),),
+    to_do=(ToDo("Cut plants back: plants touch the wall.", "Dec 14, 2026"),),
     demo=True,
 )
 FACTS = (
@@ -74,6 +76,8 @@ FACTS = (
     "1.6 fl oz of product in 1.6 gal of finished spray on 1,600 sq ft",
     "Foundation band (foundation wall, soil band)",
     "Perimeter band",
+    "Cut plants back: plants touch the wall.",
+    "by Dec 14, 2026",
     "Brown marmorated stink bug",
     "Rosalind Tarver, registered technician, license DEMO-T-1",
     "under Owen Hadleigh, license DEMO-C-1",

@@ -14,11 +14,15 @@ from accounts.models import OpenItem, Person
 from accounts.selectors.open_items import items_page
 from accounts.services.open_items import close_item
 from scheduling.services.sweep import sweep_now
-from tests.factories import client_for, make_branch
+from tests.factories import client_for, make_branch, make_label, make_product
 from tests.treatments.conftest import NOW, House
+from tests.treatments.correction_cases import corrected
 from tests.treatments.load_cases import mixed, settled, used
 from tests.treatments.stock_cases import Shelf, shelf
 from treatments.models import LabelVersion, ProductLot
+from treatments.rules.applications import Entered
+from treatments.rules.load_entries import AlsoMixed
+from treatments.selectors.log import verify
 from treatments.selectors.recalls import held_under
 from treatments.services.recalls import LIFTED, NONE_LEFT, RECALL
 from treatments.services.stock import dispose
@@ -99,18 +103,51 @@ def test_the_page_of_the_label_links_what_is_held(shelf: Shelf) -> None:
     assert "Still held" in shown and load.get_absolute_url() not in shown
 
 
-def test_a_load_that_is_used_up_leaves_at_the_next_sweep(house: House, manager: Person) -> None:
-    """Without a truck nothing moves in stock, so only the sweep can see that the tank is empty."""
+def test_what_a_tank_loses_is_said_at_once(house: House, manager: Person) -> None:
+    """Without a truck nothing moves in stock: use and end of a load say it themselves."""
     load = mixed(house)
     withdrawn(house.use.label_version, manager)
     used(house, load, "1.6")
-    sweep_now(now=NOW)
     (item,) = still_open()
     assert "2.40 gal of spray in a tank" in item.sentence
     settled(house, load, "disposed", "2.4", how="As labeled", where="Yard")
-    sweep_now(now=NOW)
     assert still_open() == []
     assert held_under(house.use.label_version, [house.place.branch_id], NOW) == ()
+
+
+def test_a_load_mixed_before_the_withdrawal_is_told_when_it_arrives(
+    house: House, manager: Person
+) -> None:
+    """The phone was offline: the mixing of the morning comes after the recall of noon."""
+    version = house.use.label_version
+    withdrawn(version, manager)
+    mixed(house)
+    (item,) = still_open()
+    assert "4.00 gal of spray in a tank" in item.sentence
+
+
+def test_a_correction_says_anew_what_is_in_the_tank(house: House, manager: Person) -> None:
+    load = mixed(house)
+    withdrawn(house.use.label_version, manager)
+    record = used(house, load, "1.6").record
+    corrected(record, house.technician, manager, finished_amount="1.2 gal")
+    (item,) = still_open()
+    assert "2.80 gal of spray in a tank" in item.sentence, item.sentence
+    assert verify(load.branch_id).is_whole
+
+
+def test_the_second_product_of_a_tank_is_held_too(house: House, manager: Person) -> None:
+    other = make_label(
+        make_product("Demonstration D EC", registration_number="99999-104"),
+        pests=[house.pest],
+        use={"rate_min": "0.4", "rate_max": "0.5", "per_gallon": "0.5"},
+    )
+    load = mixed(house, also=AlsoMixed(other.pk, Entered("2", "fl_oz")))
+    withdrawn(other.label_version, manager)
+    (item,) = still_open()
+    assert "4.00 gal of spray in a tank" in item.sentence
+    settled(house, load, "disposed", "4", how="As labeled", where="Yard")
+    assert still_open() == []
 
 
 def test_what_a_manager_closed_stays_closed_until_something_changes(shelf: Shelf) -> None:

@@ -43,7 +43,7 @@ def test_the_box_says_each_item(record: ApplicationRecord, manager: Person) -> N
     assert found["Use site"] == "Foundation band (foundation wall)"
     assert found["Business license"] == "DEMO-OH-1"
     assert found["Supervisor and category"] == "the applicator is certified"
-    assert found["Copy given to whom, when, how"] == "not recorded"
+    assert found["Copy given to whom, when, how"] == "not asked here"
     assert found["Wind direction"] == "not asked here"
 
 
@@ -58,7 +58,13 @@ def test_what_is_missing_is_marked(record: ApplicationRecord, manager: Person) -
 def test_the_paper_holds_the_box_and_the_leaf(record: ApplicationRecord, manager: Person) -> None:
     said = paper(manager, record.pk)
     leaf = record.leaves.get()
-    for words in ("1 in 128.0", "Demonstration A SC", "99999-101", "Marta Ellwood", "not recorded"):
+    for words in (
+        "1 in 128.0",
+        "Demonstration A SC",
+        "99999-101",
+        "Marta Ellwood",
+        "not asked here",
+    ):
         assert words in said
     assert "version 1 of 1" in said
     assert leaf.leaf_hash in said.replace(" ", "")

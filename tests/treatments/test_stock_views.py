@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from accounts.models import Person
+from accounts.models import Branch, Person
 from tests.factories import client_for
 from tests.treatments.conftest import NOW
 from tests.treatments.stock_cases import Shelf, shelf
@@ -152,7 +152,11 @@ def test_equipment_is_added_and_calibrated(client: Client, shelf: Shelf) -> None
     area = day | {"measuring": "area", "caught": "0.75", "over": "500"}
     assert client.post(url, area).status_code == 302
     assert str(Calibration.objects.get()) == "1.5 gal per 1,000 sq ft"
-    assert "1.5 gal per 1,000 sq ft" in told(client.get("/equipment/"))
+    assert "1.50 gal per 1,000 sq ft" in told(client.get("/equipment/"))
+    Branch.objects.update(units="metric")
+    metric = told(client.get("/equipment/"))
+    # 1.5 x 3.785411784 L on 92.90304 m2: 6.1119 L on 100 m2; a tank of 1 gal holds 3.79 L
+    assert "6.11 L per 100 m²" in metric and "3.79 L" in metric and " gal" not in metric
     assert "over a measured plot" in told(client.get(f"/equipment/{one.pk}/"))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from datetime import date
 from decimal import Decimal
 from io import StringIO
 from typing import Any
@@ -17,13 +18,14 @@ from django.test.utils import CaptureQueriesContext
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
-from accounts.models import OpenItem, Person
+from accounts.models import Branch, OpenItem, Person
 from tests.factories import client_for, make_label, make_product
 from tests.treatments.conftest import NOW, House
 from tests.treatments.test_log import behind_the_guards
 from tests.treatments.total_cases import followed_by, recorded
 from treatments.models import ActiveIngredient, ProductIngredient
 from treatments.rules.applications import Entered
+from treatments.services.periods import close_period
 from treatments.services.total_findings import CODE, check_totals
 
 pytestmark = pytest.mark.django_db
@@ -298,6 +300,21 @@ def test_the_command_says_what_it_found(house: House) -> None:
     with pytest.raises(CommandError, match="Totals and log differ: Columbus"):
         call_command("check_totals", year=2026, stdout=out)
     assert OpenItem.objects.filter(code=CODE, closed_at=None).count() == 1
+
+
+def test_a_report_says_whether_its_days_are_closed(
+    house: House, manager: Person, branch_penn: Branch
+) -> None:
+    asked = {"year": "2026", "month": "10", "branch": str(house.place.branch_id)}
+    said = page(manager, "county", **asked)
+    assert "Period: not closed yet; records may still come" in said
+    close_period(branch_id=house.place.branch_id, through=date(2026, 10, 31), by=manager, now=NOW)
+    assert "Period: closed; nothing in these days changes" in page(manager, "county", **asked)
+    both = page(manager, "annual", year="2026")
+    assert (
+        f"Columbus: closed through Oct 31, 2026, open after it; {branch_penn.name}: not closed"
+        in both
+    )
 
 
 def test_what_was_chosen_stands_on_the_paper(house: House, manager: Person) -> None:

@@ -24,6 +24,7 @@ from treatments.rules.products import (
     TASK_WORDS,
     LimitFact,
 )
+from treatments.rules.protective_equipment import RESPIRATOR_WORDS
 from treatments.rules.rate_choices import FIRM_RATE_WORDS
 from treatments.rules.tank_mixes import TURN_WORDS
 
@@ -132,6 +133,11 @@ class ProtectionForm(forms.Form):
         label="What is worn",
         max_length=120,
         error_messages={"required": "name the equipment as printed."},
+    )
+    respirators = several_field(
+        "Which respirator will do",
+        tuple(RESPIRATOR_WORDS.items()),
+        help_text="Only for what is breathed through; any one of those ticked.",
     )
     page = page_field()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -41,6 +42,11 @@ class ChoosingForm(forms.Form):
             field.choices = [*empty, *choices]  # type: ignore[attr-defined]
 
 
+def _reference() -> forms.UUIDField:
+    """Names the form, so that what is sent twice is moved once."""
+    return forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4, required=False)
+
+
 class OnHandFilter(forms.Form):
     """Which of the stock on hand: of one place, of one product."""
 
@@ -78,6 +84,7 @@ class PlaceForm(ChoosingForm):
 class ReceiptForm(ChoosingForm):
     """A delivery as it stands on the invoice and on the container."""
 
+    client_ref = _reference()
     label_version = row_field(
         "Product and label", help_text="The label on the container, by its date."
     )
@@ -101,6 +108,7 @@ class ReceiptForm(ChoosingForm):
 class TransferForm(ChoosingForm):
     """From one place to another."""
 
+    client_ref = _reference()
     from_place = row_field("From")
     to_place = row_field("To")
     amount = amount_field("Amount")
@@ -110,6 +118,7 @@ class TransferForm(ChoosingForm):
 class TakeForm(ChoosingForm):
     """What is taken onto the own vehicle; a lot and its store are one choice."""
 
+    client_ref = _reference()
     lot = forms.ChoiceField(
         label="Lot",
         error_messages={
@@ -129,6 +138,7 @@ class TakeForm(ChoosingForm):
 class DisposalForm(ChoosingForm):
     """What was disposed of, how and where."""
 
+    client_ref = _reference()
     place = row_field("From")
     amount = amount_field("Amount")
     unit = forms.ChoiceField(label="Unit", choices=UNITS)
@@ -141,6 +151,7 @@ class DisposalForm(ChoosingForm):
 class CountForm(ChoosingForm):
     """What was really there."""
 
+    client_ref = _reference()
     place = row_field("Where")
     amount = amount_field("Counted", help_text="What is really there now, 0 when it is empty.")
     unit = forms.ChoiceField(label="Unit", choices=UNITS)

@@ -2,6 +2,7 @@
 
 from treatments.models import (
     answers,
+    copies,
     decisions,
     incidents,
     labels,
@@ -16,6 +17,7 @@ from treatments.models import (
     withdrawals,
 )
 from treatments.models.answers import SafetyAnswer
+from treatments.models.copies import RecordCopy
 from treatments.models.decisions import UnlistedUseDecision
 from treatments.models.equipment import Calibration, Equipment
 from treatments.models.incidents import (
@@ -73,6 +75,7 @@ GUARDS = (
     *withdrawals.GUARDS,
     *profiles.GUARDS,
     *incidents.GUARDS,
+    *copies.GUARDS,
 )
 
 __all__ = [
@@ -109,6 +112,7 @@ __all__ = [
     "ProductIngredient",
     "ProductLot",
     "ProfileVerification",
+    "RecordCopy",
     "RecordPersonalValue",
     "ReorderLevel",
     "ResidualWindow",

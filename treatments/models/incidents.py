@@ -15,6 +15,7 @@ from accounts.stamps import Stamped
 from sites.rules.places import choices
 from treatments.models.records import ApplicationRecord
 from treatments.rules.incidents import ADDENDUM_WORDS, CARE_WORDS, INCIDENT_WORDS, WAY_WORDS
+from treatments.rules.retention import FIRM_DEFAULT_YEARS
 
 
 class Incident(Stamped):
@@ -99,7 +100,8 @@ class IncidentPersonalValue(models.Model):
 class IncidentAddendum(Stamped):
     """A later entry: something added, a notice to an agency, the closing or opening again.
 
-    `words` stand in the leaf as a digest with `salt`, since they may name somebody.
+    `words` stand in the leaf as a digest with `salt`, since they may name somebody; both are empty
+    once they were forgotten.
     """
 
     client_ref = models.UUIDField(unique=True)
@@ -126,7 +128,6 @@ class IncidentAddendum(Stamped):
                 | (
                     ~Q(kind="notice")
                     & Q(agency="", way="", reference="", given_at=None, given_by=None)
-                    & ~Q(words="")
                 ),
                 name="notice_names_the_agency",
             ),
@@ -136,9 +137,53 @@ class IncidentAddendum(Stamped):
         return f"{self.get_kind_display()}, incident {self.incident_id}"
 
 
+def _year(text: str) -> str:
+    return f"CAST(substr(CAST({text} AS text), 1, 4) AS integer)"
+
+
+def _still_kept(key: str) -> str:
+    """Whether an incident is open, its term runs, or one of its records is kept or held."""
+    ended = f"{FIRM_DEFAULT_YEARS} >= {_year('CURRENT_DATE')}"
+    turn = (
+        f"SELECT a.kind FROM treatments_incidentaddendum a WHERE a.incident_id = {key} "
+        "AND a.kind IN ('closing', 'reopening') ORDER BY a.id DESC LIMIT 1"
+    )
+    records = f"FROM treatments_incidentrecord c WHERE c.incident_id = {key} AND EXISTS"
+    return (
+        f"COALESCE(({turn}), 'open') <> 'closing' "
+        f"OR EXISTS (SELECT 1 FROM treatments_incident i WHERE i.id = {key} "
+        f"AND {_year('i.created_at')} + {ended}) "
+        f"OR EXISTS (SELECT 1 FROM treatments_incidentaddendum a WHERE a.incident_id = {key} "
+        f"AND {_year('a.created_at')} + {ended}) "
+        f"OR EXISTS (SELECT 1 {records} (SELECT 1 FROM treatments_applicationrecord r "
+        "WHERE r.id = c.record_id AND r.retain_until >= CURRENT_DATE)) "
+        f"OR EXISTS (SELECT 1 {records} (SELECT 1 FROM treatments_retentionhold h "
+        "WHERE h.record_id = c.record_id AND h.released_at IS NULL))"
+    )
+
+
+_SAME = (
+    "id", "client_ref", "incident_id", "kind", "agency", "way", "given_at", "given_by_id",
+    "reference", "created_at", "created_by_id",
+)  # fmt: skip
+_MORE_THAN_FORGOTTEN = " OR ".join(
+    (
+        "NEW.words <> ''",
+        "length(NEW.salt) > 0",
+        *(
+            f"COALESCE(CAST(NEW.{one} AS text), '') <> COALESCE(CAST(OLD.{one} AS text), '')"
+            for one in _SAME
+        ),
+        _still_kept("OLD.incident_id"),
+    )
+)
 GUARDS = (
     Guard("treatments_incident", keys=(("client_ref",),)),
     Guard("treatments_incidentrecord", keys=(("incident_id", "record_id"),)),
-    Guard("treatments_incidentpersonalvalue", keys=(("incident_id", "field"),)),
-    Guard("treatments_incidentaddendum", keys=(("client_ref",),)),
+    Guard(
+        "treatments_incidentpersonalvalue",
+        delete_when=_still_kept("OLD.incident_id"),
+        keys=(("incident_id", "field"),),
+    ),
+    Guard("treatments_incidentaddendum", update_when=_MORE_THAN_FORGOTTEN, keys=(("client_ref",),)),
 )

@@ -20,6 +20,7 @@ from treatments.rules.products import (
     RateBasis,
     SignalWord,
 )
+from treatments.rules.protective_equipment import RESPIRATOR_WORDS
 
 
 class ActiveIngredient(Stamped):
@@ -205,7 +206,10 @@ class LabelLimit(Stamped):
 
 
 class LabelProtection(Stamped):
-    """One piece of protective equipment for one task, with its page."""
+    """One piece of protective equipment for one task, with its page.
+
+    `respirators` are the kinds (RESPIRATOR_WORDS) of which any one will do.
+    """
 
     label_version = models.ForeignKey(
         LabelVersion, on_delete=models.PROTECT, related_name="protections"
@@ -213,12 +217,18 @@ class LabelProtection(Stamped):
     task = models.CharField(max_length=16, choices=choices(TASK_WORDS))
     item = models.CharField(max_length=120)
     page = models.CharField(max_length=20)
+    respirators = models.JSONField(default=list, blank=True)
 
     class Meta:
         ordering = ("label_version", "pk")
 
     def __str__(self) -> str:
         return f"{self.get_task_display()}: {self.item}"
+
+    @property
+    def respirator_words(self) -> str:
+        """The kinds of respirator of which any one will do; empty for what is none."""
+        return " or ".join(RESPIRATOR_WORDS[kind] for kind in self.respirators)
 
 
 class LabelFile(Stamped):

@@ -103,6 +103,8 @@ class ApplicationRecord(Stamped):
     finished_at = models.DateTimeField()
     device_time = models.CharField(max_length=40, blank=True)
     device_skew_s = models.IntegerField(null=True)
+    sent_skew_s = models.IntegerField(null=True)
+    completed_at = models.DateTimeField(null=True)
     received_at = models.DateTimeField()
     wind_mph = models.CharField(max_length=10, blank=True)
     temperature_f = models.CharField(max_length=10, blank=True)
@@ -277,7 +279,10 @@ class RetentionHold(Stamped):
 
 
 class CorrectionRequest(Stamped):
-    """A correction somebody asks for: without effect until a second person approves it."""
+    """A correction somebody asks for: without effect until a second person approves it.
+
+    `together_with` is the request for the other product of the same tank: both are decided at once.
+    """
 
     class State(models.TextChoices):
         ASKED = "asked", "Asked for"
@@ -291,6 +296,9 @@ class CorrectionRequest(Stamped):
     kind = models.CharField(max_length=10, choices=Kind, default=Kind.CORRECTION)
     record = models.ForeignKey(
         ApplicationRecord, on_delete=models.PROTECT, related_name="correction_requests"
+    )
+    together_with = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="others"
     )
     changes = models.JSONField(default=list)
     reason = models.TextField()
@@ -308,7 +316,7 @@ class CorrectionRequest(Stamped):
         return f"{self.get_kind_display()} of record {self.record_id}: {self.reason}"
 
     def get_absolute_url(self) -> str:
-        return reverse("correction", args=[self.pk])
+        return reverse("correction", args=[self.together_with_id or self.pk])
 
 
 _STILL_KEPT = (

@@ -96,9 +96,12 @@ class StockMove(Stamped):
 
     `ul` or `mg` go from `from_place` to `to_place`; below zero only in a count that found less
     (`adjust`) and in the opposite of another move (`corrects`). `amount` and `unit` stay as
-    entered: of a count they are what was counted.
+    entered: of a count they are what was counted. `client_ref` names the form it came from, so that
+    the same form sent again moves nothing twice; None for what no form asked for.
     """
 
+    client_ref = models.UUIDField(null=True, unique=True)
+    client_digest = models.CharField(max_length=64, blank=True)
     kind = models.CharField(max_length=8, choices=choices(MOVE_WORDS))
     lot = models.ForeignKey(ProductLot, on_delete=models.PROTECT, related_name="moves")
     from_place = models.ForeignKey(
@@ -169,5 +172,5 @@ class ReorderLevel(Stamped):
 GUARDS = (
     Guard("treatments_productlot"),
     Guard("treatments_pastdriver"),
-    Guard("treatments_stockmove", keys=(("corrects_id",),)),
+    Guard("treatments_stockmove", keys=(("corrects_id",), ("client_ref",))),
 )

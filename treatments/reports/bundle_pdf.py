@@ -26,7 +26,7 @@ from reportlab.platypus import (
 from treatments.reports.bundle_table import COLUMNS, cells
 from treatments.reports.notice import drawable
 from treatments.reports.paper import CODE, DEMO, EDGE, GRAY, INNER
-from treatments.rules.bundles import Bundle, BundleRecord
+from treatments.rules.bundles import Bundle, BundleRecord, folded
 
 PLAIN = ParagraphStyle("plain", fontName="Helvetica", fontSize=9, leading=11.5)
 KEY = ParagraphStyle("key", fontName="Helvetica", fontSize=7.5, leading=11.5, textColor=GRAY)
@@ -88,19 +88,22 @@ def _story(bundle: Bundle, sheets: Mapping[int, int]) -> Iterator[Flowable]:
         yield _text(f"Difference found when this was made: {sentence}")
     yield Spacer(1, 8)
     yield _text("Index", HEADING)
-    yield _index(bundle.records, sheets)
-    if bundle.records:
+    records = folded(bundle.records)
+    yield _index(records, sheets)
+    if records:
         yield PageBreak()
-    for record in bundle.records:
+    for record in records:
         yield from _record(record)
 
 
 def _index(records: Sequence[BundleRecord], sheets: Mapping[int, int]) -> Flowable:
     if not records:
         return _text("No record fits.")
-    head = [_text(word, KEY) for word in ("Record", "Entry", "Applied on", "Product", "Sheet")]
+    head = [
+        _text(word, KEY) for word in ("Record", "Entry", "Counts", "Applied on", "Product", "Sheet")
+    ]
     rows = [head, *(_index_row(record, sheets) for record in records)]
-    table = Table(rows, colWidths=[60, 80, 80, INNER - 270, 50], repeatRows=1)
+    table = Table(rows, colWidths=[50, 65, 95, 75, INNER - 330, 45], repeatRows=1)
     table.setStyle(TableStyle(LINES))
     return table
 
@@ -109,12 +112,19 @@ def _index_row(record: BundleRecord, sheets: Mapping[int, int]) -> list[Flowable
     said = record.said.get("record", {})
     sheet = str(sheets.get(record.record_id, "000"))
     product = said.get("product_name") or "no product"
-    words = (record.record_id, said.get("entry", ""), said.get("applied_on", ""), product, sheet)
+    words = (
+        record.record_id,
+        said.get("entry", ""),
+        record.standing,
+        said.get("applied_on", ""),
+        product,
+        sheet,
+    )
     return [_text(str(word)) for word in words]
 
 
 def _record(record: BundleRecord) -> Iterator[Flowable]:
-    heading = _text(f"Record {record.record_id}, leaf {record.seq}", HEADING)
+    heading = _text(f"Record {record.record_id}, leaf {record.seq}: {record.standing}", HEADING)
     heading.record_id = record.record_id
     named = zip((name for name, _ in COLUMNS[2:]), cells(record)[2:], strict=True)
     rows = [(name, value) for name, value in named if value]

@@ -12,6 +12,7 @@ COLUMNS = (
     ("Leaf", "seq"),
     ("Entry", "said.record.entry"),
     ("Follows record", "said.record.corrects_id"),
+    ("In force", "in_force"),
     ("Why", "said.record.correction_reason"),
     ("Applied on", "said.record.applied_on"),
     ("Started (UTC)", "said.record.started_at"),
@@ -32,7 +33,11 @@ COLUMNS = (
     ("Unit of finished spray", "said.record.finished_unit"),
     ("Treated area, square mm", "said.record.area_mm2"),
     ("Treated length, mm", "said.record.length_mm"),
+    ("Wall runs", "said.runs.name"),
+    ("Left out because", "said.runs.reason"),
     ("Method", "said.record.method"),
+    ("Work without a product", "said.record.work_kinds"),
+    ("What was done", "personal.work_done.value"),
     ("Equipment", "said.record.equipment"),
     ("Wind, mph", "said.record.wind_mph"),
     ("Temperature, F", "said.record.temperature_f"),
@@ -48,14 +53,19 @@ COLUMNS = (
 )
 
 
-def part_of(record: Mapping[str, Any], path: str) -> str:
-    """One part of a record's line by its path, as text; empty where there is none."""
-    found: Any = record
-    for name in path.split("."):
-        found = found.get(name) if isinstance(found, Mapping) else None
-    if isinstance(found, bool):
-        return "yes" if found else "no"
-    return "" if found is None else str(found)
+def part_of(record: Any, path: str) -> str:
+    """One part of a record's line by its path, as text; empty where there is none.
+
+    Of a list each member says its part: "; fence" is a run treated and one left out for a fence.
+    """
+    if isinstance(record, list):
+        return "; ".join(part_of(one, path) for one in record)
+    if path:
+        name, _, rest = path.partition(".")
+        return part_of(record.get(name) if isinstance(record, Mapping) else None, rest)
+    if isinstance(record, bool):
+        return "yes" if record else "no"
+    return "" if record is None else str(record)
 
 
 def cells(record: BundleRecord) -> tuple[str, ...]:

@@ -86,7 +86,7 @@ def _story(answer: DeskAnswer) -> Iterator[Flowable]:
         yield _text(f"- {sentence}")
     yield from _records(answer)
     for one in answer.lists:
-        yield from _list(one)
+        yield from draw_list(one)
     yield PageBreak()
     yield from _proofs(answer)
 
@@ -142,7 +142,8 @@ def _version(one: DeskVersion) -> str:
     return f"{words} {'; '.join(one.changes)}".strip()
 
 
-def _list(one: DeskList) -> Iterator[Flowable]:
+def draw_list(one: DeskList) -> Iterator[Flowable]:
+    """One list under its heading, with what is not there."""
     yield _text(f"{one.title}: {one.said}", HEADING)
     for sentence in one.missing:
         yield _text(f"Not there: {sentence}", SMALL)

@@ -31,7 +31,7 @@ from reportlab.platypus import (
 )
 
 from accounts.rules.day_words import short_day
-from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated
+from treatments.reports.notice_words import Applicator, Firm, Notice, NoticeRecord, NotTreated, ToDo
 
 WIDTH, HEIGHT = LETTER
 EDGE, INSET, HEAD, FOOT = 36, 12, 46, 62
@@ -104,7 +104,8 @@ def _story(notice: Notice) -> list[Flowable]:
     ]
     for number, record in enumerate(notice.records, start=1):
         story += _record(record, _of(number, len(notice.records)))
-    story += [*_left_out(notice.not_treated), *_precautions(notice.records)]
+    story += [*_left_out(notice.not_treated), *_to_do(notice.to_do)]
+    story += _precautions(notice.records)
     return [*story, Spacer(1, 8), _text(LAW, FINE)]
 
 
@@ -214,6 +215,12 @@ def _left_out(places: Sequence[NotTreated]) -> list[Flowable]:
     if not places:
         return []
     return [*_heading("Not treated, and why"), _facts([(one.place, one.why) for one in places])]
+
+
+def _to_do(tasks: Sequence[ToDo]) -> list[Flowable]:
+    if not tasks:
+        return []
+    return [*_heading("For you to do"), _facts([(f"by {one.by}", one.what) for one in tasks])]
 
 
 def _precautions(records: Sequence[NoticeRecord]) -> list[Flowable]:

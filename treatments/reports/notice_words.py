@@ -62,6 +62,14 @@ class NotTreated:
 
 
 @dataclass(frozen=True)
+class ToDo:
+    """Something the customer has to do, and by when."""
+
+    what: str
+    by: str
+
+
+@dataclass(frozen=True)
 class Notice:
     """Everything the sheet says; `demo` marks every page.
 
@@ -74,5 +82,6 @@ class Notice:
     treated_on: date
     records: tuple[NoticeRecord, ...]
     not_treated: tuple[NotTreated, ...] = ()
+    to_do: tuple[ToDo, ...] = ()
     demo: bool = False
     corrected_on: date | None = None

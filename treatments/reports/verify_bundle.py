@@ -1,7 +1,7 @@
 """Check an inspection bundle: python3 -I verify.py [--key FINGERPRINT] [FOLDER OR ZIP]
 
 Needs Python 3.10 or newer and nothing else; it shares no code with the server that made the bundle.
-Exit codes: 0 all right; 1 something differs; 3 all right, but signed with a key you did not name.
+Exit codes: 0 all right; 1 something differs; 3 all right, but by no key you named.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ ROOT_OF_MINUS_ONE = pow(2, (P - 1) // 4, P)
 Point = tuple[int, int, int, int]  # extended coordinates x, y, z, t with x/z, y/z, t = xy/z
 PARTS_OF_A_LEAF = {"seq", "event", "record_id", "actor", "at", "payload"}
 READING = (ValueError, KeyError, TypeError, AttributeError, IndexError, OSError, zipfile.BadZipFile)
+LOST = "Signed from here by a key the old one did not vouch for; it is said to be lost since"
 FORMULAS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -65,11 +66,10 @@ def x_of(y: int, sign: int) -> int | None:
     if not square:
         return None if sign else 0
     x = pow(square, (P + 3) // 8, P)
-    if (x * x - square) % P:
-        x = x * ROOT_OF_MINUS_ONE % P
-    if (x * x - square) % P:
-        return None
-    return P - x if (x & 1) != sign else x
+    for found in (x, x * ROOT_OF_MINUS_ONE % P):
+        if not (found * found - square) % P:
+            return P - found if (found & 1) != sign else found
+    return None
 
 
 def point_of(text: bytes) -> Point | None:
@@ -82,9 +82,7 @@ def point_of(text: bytes) -> Point | None:
     return None if x is None else (x, y, 1, x * y % P)
 
 
-BASE_Y = 4 * pow(5, P - 2, P) % P
-BASE_X = x_of(BASE_Y, 0) or 0
-BASE = (BASE_X, BASE_Y, 1, BASE_X * BASE_Y % P)
+BASE = point_of((4 * pow(5, P - 2, P) % P).to_bytes(32, "little")) or (0, 1, 1, 0)
 
 
 def signature_holds(public: bytes, message: bytes, signature: bytes) -> bool:
@@ -179,14 +177,12 @@ class Files:
 
     def __init__(self, place: Path) -> None:
         if place.is_dir():
-            paths = [path for path in place.iterdir() if path.is_file()]
-            self.found = {path.name: path.read_bytes() for path in paths}
+            self.found = {one.name: one.read_bytes() for one in place.iterdir() if one.is_file()}
         else:
             with zipfile.ZipFile(place) as archive:
-                names = archive.namelist()
-                if len(set(names)) != len(names):
+                self.found = {name: archive.read(name) for name in archive.namelist()}
+                if len(self.found) != len(archive.namelist()):
                     raise Differs("a file stands twice in the zip")
-                self.found = {name: archive.read(name) for name in names}
 
     def read(self, name: str) -> bytes:
         if name not in self.found:
@@ -203,15 +199,14 @@ class Bundle:
     def __init__(self, files: Files) -> None:
         self.files = files
         self.manifest = json.loads(files.read("manifest.json"))
-        self.heads = files.lines("heads.jsonl")
-        self.leaves = files.lines("leaves.jsonl")
-        self.records = files.lines("records.jsonl")
+        names = ("heads.jsonl", "leaves.jsonl", "records.jsonl")
+        self.heads, self.leaves, self.records = map(files.lines, names)
         self.last: dict[int, dict[str, Any]] = {}
         for head in self.heads:
             if head["size"] >= self.last.get(head["branch"], head)["size"]:
                 self.last[head["branch"]] = head
         self.said: dict[tuple[int, int], dict[str, Any]] = {}
-        self.forgotten = 0
+        self.forgotten, self.unvouched = 0, dict[tuple[int, int], str]()
 
 
 def check_files(bundle: Bundle) -> None:
@@ -256,9 +251,12 @@ def rotations_of(bundle: Bundle, branch: int) -> list[tuple[int, dict[str, Any]]
     leaves = [(seq, said) for (of, seq), said in sorted(bundle.said.items()) if of == branch]
     found = [(seq, said["payload"]) for seq, said in leaves if said["event"] == "key"]
     for seq, change in found:
-        names = ("branch", "old", "new", "at")
-        message = canonical({"format": "eaveline-key/1"} | {name: change[name] for name in names})
-        for side in ("old", "new"):
+        lost = ("lost_since",) * ("lost_since" in change)  # then the new key signs alone
+        said = {name: change[name] for name in ("branch", "old", "new", "at", *lost)}
+        message = canonical(said | {"format": f"eaveline-{'lost-' * len(lost)}key/1"})
+        if lost:
+            bundle.unvouched[branch, seq] = f"{LOST} {change['lost_since']} (leaf {seq})."
+        for side in ("new",) if lost else ("old", "new"):
             signature = bytes.fromhex(change[f"signed_by_{side}"])
             if not signature_holds(bytes.fromhex(change[side]), message, signature):
                 raise Differs(f"leaf {seq}: the {side} key did not sign the change of the key")
@@ -290,22 +288,23 @@ def check_head(head: dict[str, Any], last: dict[str, Any], expected: str) -> Non
     if not signature_holds(public, message, signature):
         raise Differs(f"the signature of {name} does not hold")
     was, now = bytes.fromhex(head["root"]), bytes.fromhex(last["root"])
-    proof = hexes(head["proof"])
-    if head["size"] and not consistent(head["size"], last["size"], was, now, proof):
+    if head["size"] and not consistent(head["size"], last["size"], was, now, hexes(head["proof"])):
         raise Differs(f"{name} is no beginning of the last one")
 
 
 def check_records(bundle: Bundle) -> None:
     """Each record is what its leaf says, and no leaf of a record is left out."""
-    seen = set()
+    seen, followed = set(), {one["said"]["record"]["corrects_id"] for one in bundle.records}
     for record in bundle.records:
         name = f"record {record['record_id']}"
-        place = (record["branch"], record["seq"])
-        said = bundle.said.get(place)
+        said = bundle.said.get(place := (record["branch"], record["seq"]))
         if said is None or said["record_id"] != record["record_id"]:
             raise Differs(f"{name} has no leaf")
         if said["payload"] != record["said"]:
             raise Differs(f"{name} is not what its leaf says")
+        counts = record["record_id"] not in followed and record["said"]["record"]["entry"] != "void"
+        if record["in_force"] is not counts:
+            raise Differs(f"{name} is not in force as the leaves say")
         check_personal(bundle, name, said["payload"].get("personal", {}), record["personal"])
         seen.add(place)
     for place, said in bundle.said.items():
@@ -326,17 +325,17 @@ def check_personal(
 
 def part_of(record: Any, path: str) -> str:
     """One part of a record by its path, as a cell says it."""
-    for name in path.split("."):
-        record = record.get(name) if isinstance(record, dict) else None
-    if isinstance(record, bool):
-        return "yes" if record else "no"
-    return "" if record is None else str(record)
+    if isinstance(record, list):
+        return "; ".join(part_of(one, path) for one in record)
+    if path:
+        name, _, rest = path.partition(".")
+        return part_of(record.get(name) if isinstance(record, dict) else None, rest)
+    return str({"True": "yes", "False": "no", "None": ""}.get(repr(record), record))
 
 
 def check_table(bundle: Bundle) -> None:
     """The table says what the records say."""
-    text = bundle.files.read("records.csv").decode()
-    rows = list(csv.reader(io.StringIO(text, newline="")))
+    rows = list(csv.reader(io.StringIO(bundle.files.read("records.csv").decode(), newline="")))
     columns = bundle.manifest["columns"]
     if rows[0] != [name for name, _ in columns] or len(rows) != len(bundle.records) + 1:
         raise Differs("records.csv has other columns or rows than there are records")
@@ -352,7 +351,8 @@ def is_known(bundle: Bundle, key: str) -> bool:
     for branch, last in bundle.last.items():
         trusted = {key}
         for _, change in rotations_of(bundle, branch):
-            trusted |= {name_of(change["new"])} if name_of(change["old"]) in trusted else set()
+            if name_of(change["old"]) in trusted and "lost_since" not in change:
+                trusted.add(name_of(change["new"]))
         if last["key"] not in trusted:
             return False
     return True
@@ -364,7 +364,7 @@ def verify(place: Path, key: str) -> int:
         bundle = Bundle(Files(place))
         for check in (check_files, check_leaves, check_heads, check_records, check_table):
             check(bundle)
-        if key and not is_known(bundle, key):
+        if key and not bundle.unvouched and not is_known(bundle, key):
             raise Differs(f"the log is not signed by the key {key}")
     except Differs as found:
         print(f"DIFFERS: {found}.")
@@ -376,20 +376,20 @@ def verify(place: Path, key: str) -> int:
 
 
 def say(bundle: Bundle, key: str) -> int:
-    counts = (
-        f"{len(bundle.records)} records, {len(bundle.leaves)} leaves, {len(bundle.heads)} heads"
-    )
-    print(f"{counts}:\nevery record is in the log that was signed, as it was recorded.")
+    print(f"{len(bundle.records)} records, {len(bundle.leaves)} leaves, {len(bundle.heads)} heads:")
+    print("every record is in the log that was signed, as it was recorded.")
     if bundle.forgotten:
         print(f"{bundle.forgotten} personal values are no longer kept; only their digests are.")
-    for sentence in bundle.manifest["differences"]:
-        print(f"The server said when it made this: {sentence}")
+    told = [f"The server said when it made this: {one}" for one in bundle.manifest["differences"]]
+    for sentence in (*told, *bundle.unvouched.values()):
+        print(sentence)
     for last in bundle.last.values():
         print(f"Branch {last['branch']}: {last['size']} leaves, root {last['root']}, signed")
         print(f"  {last['at']} with the key {last['key']}")
-    unknown = "signature not checked against a key you know (say --key FINGERPRINT)"
-    print("Signed by the key you know." if key else unknown)
-    return 0 if key else 3
+    known = bool(key) and is_known(bundle, key)
+    no = "signature not checked against a key you know (say --key FINGERPRINT)"
+    print("Signed by the key you know." if known else no)
+    return 0 if known else 3
 
 
 if __name__ == "__main__":

@@ -19,6 +19,7 @@ from accounts.refusals import Refused
 from sites.rules.measurements import ZoneMeasure
 from sites.rules.places import Geometry
 from sites.rules.units import Amount, canonical, kind_of, parse_amount, plain, unit_word
+from treatments.rules.device_times import device_moment
 from treatments.rules.other_work import refuse_work
 from treatments.rules.products import Method
 from treatments.rules.questions import LONGEST_ANSWER
@@ -99,7 +100,8 @@ class Application:
     """One product put down once at one property, or work without a product.
 
     `client_ref` is minted where the record is written and names it for good; times carry their
-    zone; `device_skew_s` is how far the device's clock was off, in seconds; `answers` are code and
+    zone; `device_skew_s` is how far the device's clock was ahead, in seconds, at the last contact
+    before it was written, `sent_skew_s` when it was sent; `answers` are code and
     answer of the safety questions; `work_kinds` and `work_done` say work without a product;
     `supervisor_id` the certified applicator named for this work, else that of the license;
     `more_follows` that another load of the same follows at the visit.
@@ -124,6 +126,7 @@ class Application:
     protective_equipment_confirmed: bool = False
     device_time: str = ""
     device_skew_s: int | None = None
+    sent_skew_s: int | None = None
     answers: tuple[tuple[str, str], ...] = ()
     participants: str = ""
     mixing_location: str = ""
@@ -164,7 +167,7 @@ def digest_of(application: Application) -> str:
     The same record sent again later may carry another skew and is still the same record.
     """
     content = asdict(application)
-    del content["device_skew_s"]
+    del content["device_skew_s"], content["sent_skew_s"]
     if not application.answers:
         del content["answers"]  # so that records from before the questions keep their digest
     _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK, "supervisor_id", "more_follows"))
@@ -215,8 +218,11 @@ def _refuse_times(application: Application, now: datetime) -> None:
         raise Refused("time", "The work ends in the future. Record it when it is done.")
     if finish - start > timedelta(hours=24):
         raise Refused("time", "The work takes longer than a day. Record each day by itself.")
-    if abs(application.device_skew_s or 0) > LARGEST_SKEW_S:
+    skews = (application.device_skew_s, application.sent_skew_s)
+    if any(abs(skew or 0) > LARGEST_SKEW_S for skew in skews):
         raise Refused("time", "The clock of the device is years off. Set it and send again.")
+    if application.device_time:
+        device_moment(application.device_time)
 
 
 def _refuse_texts(application: Application) -> None:

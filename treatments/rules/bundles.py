@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from treatments.rules.signed_heads import Head
 
+VOID = "void"
 BUNDLE_KIND = "bundle"
 BUNDLE_FORMAT = "eaveline-bundle/1"
 
@@ -87,10 +88,53 @@ class BundleRecord:
     record_id: int
     said: Mapping[str, Any]
     personal: Mapping[str, Mapping[str, str]]
+    in_force: bool = True
+
+    @property
+    def follows(self) -> int | None:
+        """The record whose place this entry takes."""
+        return _record_of(self.said).get("corrects_id")
+
+    @property
+    def standing(self) -> str:
+        """In force, voided, or a version that a later one took the place of."""
+        if self.in_force:
+            return "in force"
+        return "voided" if _record_of(self.said).get("entry") == VOID else "an earlier version"
 
     def plain(self) -> dict[str, object]:
         """The record as one line of JSON."""
         return asdict(self)
+
+
+def _record_of(said: Mapping[str, Any]) -> Mapping[str, Any]:
+    found = said.get("record")
+    return found if isinstance(found, Mapping) else {}
+
+
+def with_standing(records: Sequence[BundleRecord]) -> list[BundleRecord]:
+    """The records with what counts: what nothing follows and what is no void."""
+    followed = {one.follows for one in records}
+    return [
+        replace(one, in_force=one.record_id not in followed and _entry(one) != VOID)
+        for one in records
+    ]
+
+
+def _entry(record: BundleRecord) -> object:
+    return _record_of(record.said).get("entry")
+
+
+def folded(records: Sequence[BundleRecord]) -> list[BundleRecord]:
+    """Each history together, what counts first and every version before it after that."""
+    known = {one.record_id: one for one in records}
+    chains: dict[int, list[BundleRecord]] = {}
+    for one in records:
+        first = one
+        while first.follows in known and known[first.follows].seq < first.seq:
+            first = known[first.follows]
+        chains.setdefault(first.record_id, []).append(one)
+    return [one for chain in chains.values() for one in sorted(chain, key=lambda two: -two.seq)]
 
 
 @dataclass(frozen=True)

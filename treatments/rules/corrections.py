@@ -14,6 +14,8 @@ from accounts.refusals import Refused
 Value = str | bool | int | None | list[str] | dict[str, str]
 Facts = Mapping[str, Value]
 LONGEST_REASON = 500
+# what the records of one tank say alike, since one spray put all of its products out
+OF_THE_SPRAY = ("started_at", "finished_at", "method", "zones", "finished_amount")
 
 FIELD_WORDS: dict[str, str] = {
     "started_at": "Start",
@@ -66,6 +68,11 @@ def changes_between(old: Facts, new: Facts) -> tuple[Change, ...]:
         for field in named
         if not _alike(old.get(field), new[field])
     )
+
+
+def of_the_spray(changes: Iterable[Change]) -> dict[str, Value]:
+    """What a correction says of the spray: every other record of the tank is to say it too."""
+    return {one.field: one.new for one in changes if one.field in OF_THE_SPRAY}
 
 
 def _alike(old: Value, new: Value) -> bool:

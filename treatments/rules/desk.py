@@ -59,6 +59,11 @@ class DeskList:
     rows: tuple[tuple[str, ...], ...] = ()
     missing: tuple[str, ...] = ()
 
+    @property
+    def labeled(self) -> tuple[tuple[tuple[str, str], ...], ...]:
+        """Each row as its cells with their headings, for a sheet that stacks them."""
+        return tuple(tuple(zip(self.head, row, strict=True)) for row in self.rows)
+
 
 @dataclass(frozen=True)
 class DeskFile:

@@ -93,11 +93,15 @@ class NewLimit:
 
 @dataclass(frozen=True)
 class NewProtection:
-    """One piece of protective equipment for one task, with its page."""
+    """One piece of protective equipment for one task, with its page.
+
+    `respirators` are the kinds of which any one will do, for what is worn to breathe through.
+    """
 
     task: str
     item: str
     page: str
+    respirators: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -193,7 +193,10 @@ def _label(document: dict[str, Any], pest_ids: Mapping[str, int], mistakes: list
         product_id=0,
         directions=directions,
         limits=tuple(NewLimit(**_exact(row)) for row in document.get("limits", ())),
-        protections=tuple(NewProtection(**row) for row in document.get("protections", ())),
+        protections=tuple(
+            NewProtection(**row | {"respirators": tuple(row.get("respirators", ()))})
+            for row in document.get("protections", ())
+        ),
     )
 
 

@@ -28,6 +28,7 @@ from treatments.rules.products import (
     RateBasis,
     Task,
 )
+from treatments.rules.protective_equipment import RESPIRATOR_WORDS
 from treatments.rules.rates import Rate
 from treatments.rules.tank_mixes import TURN_WORDS
 
@@ -63,7 +64,7 @@ def lines(label: NewLabel, pest_names: Mapping[int, str]) -> tuple[Line, ...]:
             Line(
                 "Protective equipment by task",
                 f"{TASK_WORDS[Task(one.task)]}: {one.item}",
-                "worn",
+                " or ".join(RESPIRATOR_WORDS[kind] for kind in one.respirators) or "worn",
                 one.page,
             )
             for one in label.protections

@@ -33,6 +33,7 @@ from treatments.rules.products import (
     SignalWord,
     Task,
 )
+from treatments.rules.protective_equipment import NOT_NAMED, RESPIRATOR_WORDS, respirators_in
 from treatments.rules.rates import IN_SPRAY
 from treatments.rules.residual import LONGEST_CLAIM
 
@@ -294,6 +295,22 @@ def refuse_protection(protection: NewProtection) -> None:
     if not protection.item.strip() or not protection.page.strip():
         field = "page" if protection.item.strip() else "item"
         raise _refused("Protective equipment needs its name and its page.", field)
+    _refuse_respirators(protection)
+
+
+def _refuse_respirators(protection: NewProtection) -> None:
+    """The kind is chosen by who reads the label; its words only say that one must be."""
+    chosen = protection.respirators
+    if chosen:
+        _refuse_words("kind of respirator", "respirators", chosen)
+    if NOT_NAMED in chosen and len(chosen) > 1:
+        sentence = "A kind is named, and not named. Tick the kinds that will do, or only the other."
+        raise _refused(sentence, "respirators")
+    suggested = respirators_in(protection.item)
+    if suggested and not chosen:
+        words = " or ".join(RESPIRATOR_WORDS[one] for one in suggested)
+        sentence = f"Say which respirator will do; these words suggest: {words}."
+        raise _refused(sentence, "respirators")
 
 
 KNOWN: dict[str, list[str]] = {
@@ -309,6 +326,7 @@ KNOWN: dict[str, list[str]] = {
     "comparison": list(Comparison),
     "severity": list(Severity),
     "task": list(Task),
+    "respirators": list(RESPIRATOR_WORDS),
 }
 
 

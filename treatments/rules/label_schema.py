@@ -20,6 +20,7 @@ from treatments.rules.products import (
     SignalWord,
     Task,
 )
+from treatments.rules.protective_equipment import RESPIRATOR_WORDS
 
 FORMAT = "eaveline-label/1"
 # no control characters, no halves of a character: every database can keep the rest
@@ -152,7 +153,13 @@ LIMIT = row(
     named=text(80),
     page=PAGE,
 )
-PROTECTION = row(task=one_of(Task), item=text(120, least=1), page=PAGE)
+PROTECTION = row(
+    ("respirators",),
+    task=one_of(Task),
+    item=text(120, least=1),
+    page=PAGE,
+    respirators=several(one_of(RESPIRATOR_WORDS), most=len(RESPIRATOR_WORDS)),
+)
 SCHEMA: Schema = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
     "title": "One dated label of one product",

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from enum import StrEnum
 
-from sites.rules.units import Amount, display
+from sites.rules.branch_units import US, spray
 
 NOTHING = Decimal(0)
 HUNDREDTH = Decimal("0.01")  # of a gallon, as a batch is said
@@ -61,24 +61,20 @@ class LastLoad:
     @property
     def words(self) -> str:
         """The way in one sentence, in gallons."""
-        return self.said("gal")
+        return self.said(US)
 
-    def said(self, unit: str) -> str:
-        """The way in one sentence, spray in the unit of the branch."""
-        each = _spray(self.gallons, unit)
+    def said(self, system: str) -> str:
+        """The way in one sentence, spray in the units of the branch."""
+        each = spray(self.gallons, system)
         if self.way == Way.EQUAL:
             return f"Mix {self.loads} equal loads of {each}."
         if self.way == Way.BIGGER_TANK:
             loads = "1 load" if self.loads == 1 else f"{self.loads} equal loads"
             return f"Take {self.tank}: {loads} of {each}."
         return (
-            f"Mix {each} for the last load and keep the rest, {_spray(self.rest_gal, unit)}, for "
+            f"Mix {each} for the last load and keep the rest, {spray(self.rest_gal, system)}, for "
             f"{self.next_stop}."
         )
-
-
-def _spray(gallons: Decimal, unit: str) -> str:
-    return display(Amount(gallons, "gal").to(unit), 2)
 
 
 def is_small(finished_gal: Decimal, tank_gal: Decimal) -> bool:

@@ -11,6 +11,7 @@ from hashlib import sha256
 from uuid import UUID
 
 from accounts.refusals import Refused
+from sites.rules.branch_units import US, spray_of
 from sites.rules.units import Amount, display
 from treatments.rules.applications import (
     CLOCKS_DIFFER,
@@ -19,7 +20,7 @@ from treatments.rules.applications import (
     finished_amount,
     product_amount,
 )
-from treatments.rules.loads import GONE, RestKind, gallons, is_balanced
+from treatments.rules.loads import GONE, RestKind, is_balanced
 
 LONGEST_WORDS = 120
 
@@ -146,7 +147,9 @@ def rest_amount(leftover: Leftover, load_ul: int) -> Amount:
     return found
 
 
-def refuse_more_than_held(kind: str, found_ul: int, put_out_ul: int, load_ul: int) -> None:
+def refuse_more_than_held(
+    kind: str, found_ul: int, put_out_ul: int, load_ul: int, system: str = US
+) -> None:
     """Refuse to take more out of stock than the load held: its uses and this rest together.
 
     Within 2 % of the load it is a reading, and no more product is taken than was mixed.
@@ -156,9 +159,10 @@ def refuse_more_than_held(kind: str, found_ul: int, put_out_ul: int, load_ul: in
         return
     raise Refused(
         "rest",
-        f"{gallons(put_out_ul)} was put out of this load by its records; with "
-        f"{gallons(found_ul)} that is {gallons(more)} more than was mixed. Read the tank again; "
-        "where a record is wrong, have it corrected first, or ask a manager to end the load.",
+        f"{spray_of(put_out_ul, system)} was put out of this load by its records; with "
+        f"{spray_of(found_ul, system)} that is {spray_of(more, system)} more than was mixed. Read "
+        "the tank again; where a record is wrong, have it corrected first, or ask a manager to "
+        "end the load.",
         field="amount",
     )
 

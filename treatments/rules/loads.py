@@ -13,11 +13,10 @@ from decimal import Decimal
 from enum import StrEnum
 
 from accounts.rules.day_words import clock, short_day
+from sites.rules.branch_units import US, spray_of
 from sites.rules.units import (
     MOST_DECIMALS,
-    Amount,
     canonical,
-    display,
     from_canonical,
     kind_of,
     plain,
@@ -181,29 +180,35 @@ def zones_allowed(facts: LabelFacts, use: ProposedUse) -> tuple[ZoneUse, ...]:
 
 
 def judge_use(
-    load: OnBoard, load_ul: int, left_before_ul: int, put_out_ul: int, finished: datetime
+    load: OnBoard,
+    load_ul: int,
+    left_before_ul: int,
+    put_out_ul: int,
+    finished: datetime,
+    system: str = US,
 ) -> tuple[Judgement, ...]:
     """What a record says of its load: more put out than was left, or put out too late.
 
     What was done is recorded; a load is never below zero without a judgement.
     """
     missing = put_out_ul - max(left_before_ul, 0)
-    found = [] if missing <= 0 else [_short(load_ul, left_before_ul, put_out_ul, missing)]
+    found = [] if missing <= 0 else [_short(load_ul, left_before_ul, put_out_ul, system)]
     if load.is_over(finished) and load.use_by is not None:
         sentence = f"The time to use the load was over at {moment(load.use_by)}, before the end."
         found.append(Judgement("load_time", Severity.VIOLATION, sentence, load.label))
     return tuple(found)
 
 
-def _short(load_ul: int, left_before_ul: int, put_out_ul: int, missing: int) -> Judgement:
-    words = f"{gallons(put_out_ul)} was put out of a load with {gallons(max(left_before_ul, 0))}"
-    if is_balanced(missing, load_ul):
+def _short(load_ul: int, left_before_ul: int, put_out_ul: int, system: str) -> Judgement:
+    had = max(left_before_ul, 0)
+    words = f"{spray_of(put_out_ul, system)} was put out of a load with {spray_of(had, system)}"
+    if is_balanced(put_out_ul - had, load_ul):
         return Judgement("load", Severity.NOTE, f"{words} left, within 2 % of the load", CLAUSE)
     to_do = "Check the volumes of this load's records; the manager looks at it."
     return Judgement("load", Severity.WARN, f"{words} left.", CLAUSE, to_do)
 
 
-def judge_rest(load_ul: int, expected_ul: int, found_ul: int) -> Judgement | None:
+def judge_rest(load_ul: int, expected_ul: int, found_ul: int, system: str = US) -> Judgement | None:
     """A judgement when uses, rest and what was disposed of are over 2 % from the load."""
     difference = found_ul - expected_ul
     if is_balanced(difference, load_ul):
@@ -212,16 +217,11 @@ def judge_rest(load_ul: int, expected_ul: int, found_ul: int) -> Judgement | Non
     return Judgement(
         "load_rest",
         Severity.WARN,
-        f"{gallons(found_ul)} was left, {gallons(abs(difference))} {word} than the "
-        f"{gallons(max(expected_ul, 0))} that the records of this load leave.",
+        f"{spray_of(found_ul, system)} was left, {spray_of(abs(difference), system)} {word} than "
+        f"the {spray_of(max(expected_ul, 0), system)} that the records of this load leave.",
         CLAUSE,
         "Check the volumes of its records, and whether a use was not recorded.",
     )
-
-
-def gallons(ul: int) -> str:
-    """Finished spray for people: two decimals of a gallon."""
-    return display(Amount(from_canonical(ul, "gal"), "gal"), 2)
 
 
 def moment(at: datetime) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal, localcontext
 
 from accounts.refusals import Refused
+from sites.rules.branch_units import METRIC, US
 from sites.rules.units import EXACT, KINDS, Amount, display, plain, unit_word
 
 
@@ -95,13 +96,17 @@ _PROPOSED: Mapping[str, str] = {
     **dict.fromkeys(("oz_wt", "lb", "kg"), "oz_wt-0.1"),
 }
 
+# in a metric branch every measure hangs in mL or g (house rule)
+_PROPOSED_METRIC: Mapping[str, str] = {"volume": "mL-1", "mass": "g-0.1"}
+
 
 def measures_for(unit: str) -> tuple[Measure, ...]:
     """The measures that fit a label's unit; none for what is counted."""
     return tuple(one for one in MEASURES if one.kind == KINDS[unit])
 
 
-def measure_named(code: str, unit: str) -> Measure | None:
+def measure_named(code: str, unit: str, system: str = US) -> Measure | None:
     """The measure of that code where it fits the unit, else the one proposed for the unit."""
     found = {one.code: one for one in measures_for(unit)}
-    return found.get(code) or found.get(_PROPOSED.get(unit, ""))
+    proposed = _PROPOSED_METRIC.get(KINDS[unit]) if system == METRIC else _PROPOSED.get(unit)
+    return found.get(code) or found.get(proposed or "")

@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, Decimal
 
 from accounts.refusals import Refused
+from sites.rules.branch_units import US
+from sites.rules.branch_units import product as product_words
 from sites.rules.units import Amount
 from treatments.rules.dilutions import FL_OZ_PER_GAL, active_ingredient_lb, per_acre
-from treatments.rules.measures import Measure, reading
+from treatments.rules.measures import Measure
 from treatments.rules.products import MixBasis, RateBasis
 from treatments.rules.rate_choices import SHARE_OF_MAXIMUM
 from treatments.rules.rates import Rate
@@ -37,7 +39,7 @@ class Job:
     `area_sq_ft`; `finished_gal_per_1000` from the calibration; `area_rate` product per area,
     `dilution` product per gallon (one of them at least); `most` the label's maximum; `measure`
     the one on the truck; `is_raised` when the technician asked for more than 95 % of the
-    maximum, with a reason.
+    maximum, with a reason; `system` that of the branch.
     """
 
     area_sq_ft: Decimal
@@ -51,6 +53,7 @@ class Job:
     most: Rate | None = None
     measure: Measure | None = None
     is_raised: bool = False
+    system: str = US
 
     def __post_init__(self) -> None:
         if min(self.area_sq_ft, self.finished_gal_per_1000, self.tank_gal) <= 0:
@@ -85,6 +88,7 @@ class CountedJob:
     percent_ai: Decimal | None = None
     measure: Measure | None = None
     is_raised: bool = False
+    system: str = US
 
     def __post_init__(self) -> None:
         if self.size.value <= 0 or (self.tank_gal is not None and self.tank_gal <= 0):
@@ -226,13 +230,13 @@ def _plan(
         measured=measured,
         measure=job.measure,
         loads=loads,
-        fill_steps=fill_steps(loads[0], job.measure) if loads else (),
+        fill_steps=fill_steps(loads[0], job.measure, job.system) if loads else (),
         ai_lb=active_ingredient_lb(
             measured, lb_ai_per_gal=job.lb_ai_per_gal, percent=job.percent_ai
         ),
         warnings=(
             under_a_mark(loads, job.measure)
-            or (small_last_load(finished, tank) if finished else ())
+            or (small_last_load(finished, tank, job.system) if finished else ())
         ),
     )
 
@@ -301,7 +305,5 @@ def _disagreement(difference: Decimal | None) -> tuple[str, ...]:
 def _held_back(job: Job | CountedJob, wanted: Amount, plan: MixPlan) -> tuple[str, ...]:
     if plan.product.value >= wanted.value or job.is_raised:
         return ()
-    return (
-        f"{reading(plan.product, None)} is proposed, 95 % of the label's maximum. "
-        "Raise it only with a reason.",
-    )
+    proposed = product_words(plan.product, job.system, 2, round_down=True)
+    return (f"{proposed} is proposed, 95 % of the label's maximum. Raise it only with a reason.",)

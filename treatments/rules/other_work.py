@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 
 from accounts.refusals import Refused
+from sites.rules.units import plain
 
 LONGEST_WORK = 2000
 
@@ -35,6 +38,28 @@ WORK_KIND_WORDS: Mapping[StrEnum, str] = {
     WorkKind.INSPECTION: "Inspection",
     WorkKind.OTHER: "Other work",
 }
+
+
+@dataclass(frozen=True)
+class WorkAmounts:
+    """How much was done in amounts that make sense without a product; None: not counted."""
+
+    pieces: int | None = None
+    minutes: int | None = None
+    length: Decimal | None = None
+    length_unit: str = "ft"
+
+
+def with_amounts(done: str, amounts: WorkAmounts) -> str:
+    """What was done, its amounts first: 12 pieces, 15 min, 6.5 ft. Vacuumed the sun room."""
+    pieces, minutes, length = amounts.pieces, amounts.minutes, amounts.length
+    counted = [
+        f"{pieces:,} {'piece' if pieces == 1 else 'pieces'}" if pieces else "",
+        f"{minutes} min" if minutes else "",
+        f"{plain(length)} {amounts.length_unit}" if length else "",
+    ]
+    told = ", ".join(one for one in counted if one)
+    return f"{told}. {done}" if told else done
 
 
 def refuse_work(kinds: tuple[str, ...], done: str, *, has_product: bool) -> None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
+from accounts.rules.respirators import KIND_WORDS, RespiratorKind, kinds_named
 from sites.rules.places import Place
 from treatments.rules.products import TASK_WORDS, Formulation, Method, Task
 
@@ -27,13 +28,25 @@ NONE_NEEDED = re.compile(
 )
 
 
+NOT_NAMED = "not_named"
+RESPIRATOR_WORDS: Mapping[str, str] = {
+    **{str(kind): words for kind, words in KIND_WORDS.items()},
+    NOT_NAMED: "A respirator whose kind the label does not name",
+}
+
+
 @dataclass(frozen=True)
 class ProtectionRow:
-    """One item of a label for one task, with its page."""
+    """One item of a label for one task, with its page.
+
+    `respirators` are the kinds of RESPIRATOR_WORDS of which any one will do; none for what is not
+    worn to breathe through.
+    """
 
     task: Task
     item: str
     page: str
+    respirators: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -43,6 +56,12 @@ class Worn:
     item: str
     tasks: tuple[Task, ...]
     pages: tuple[str, ...]
+    respirators: tuple[str, ...] = ()
+
+    @property
+    def kinds(self) -> tuple[RespiratorKind, ...]:
+        """The kinds of respirator that will do; none where the label names no kind."""
+        return tuple(kind for kind in RespiratorKind if kind in self.respirators)
 
     @property
     def task_words(self) -> str:
@@ -87,6 +106,7 @@ def worn(rows: Iterable[ProtectionRow], tasks: Collection[Task]) -> tuple[Worn, 
             item=" ".join(same[0].item.split()),
             tasks=tuple(dict.fromkeys(row.task for row in same)),
             pages=tuple(dict.fromkeys(row.page for row in same)),
+            respirators=tuple(dict.fromkeys(one for row in same for one in row.respirators)),
         )
         for same in found.values()
     )
@@ -99,3 +119,10 @@ def is_respirator(item: str) -> bool:
     """
     words = " ".join(item.split()).rstrip(".")
     return bool(RESPIRATOR.search(words)) and not NONE_NEEDED.fullmatch(words)
+
+
+def respirators_in(item: str) -> tuple[str, ...]:
+    """What the words of an item suggest to choose; empty where nothing is breathed through."""
+    if not is_respirator(item):
+        return ()
+    return tuple(str(kind) for kind in kinds_named(item)) or (NOT_NAMED,)

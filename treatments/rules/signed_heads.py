@@ -16,7 +16,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from treatments.rules.leaves import canonical_bytes
 
 HEAD_FORMAT = "eaveline-head/1"
-ROTATION_FORMAT = "eaveline-key/1"
+ROTATION_FORMAT, LOST_FORMAT = "eaveline-key/1", "eaveline-lost-key/1"
 ROTATION_KIND = "key"
 
 
@@ -76,7 +76,10 @@ class Head:
 
 @dataclass(frozen=True)
 class Rotation:
-    """The change from one key to the next in a branch's log, signed by both (keys in hex)."""
+    """The change from one key to the next in a branch's log, signed by both (keys in hex).
+
+    `lost_since` says since when the old one is lost; then the new one signs alone.
+    """
 
     branch: int
     old: str
@@ -84,23 +87,28 @@ class Rotation:
     at: str
     signed_by_old: str = ""
     signed_by_new: str = ""
+    lost_since: str = ""
 
     @property
     def message(self) -> bytes:
-        """The bytes that both keys sign."""
+        """The bytes that both keys sign, or the new one alone."""
         said = {"branch": self.branch, "old": self.old, "new": self.new, "at": self.at}
+        if self.lost_since:
+            return canonical_bytes({"format": LOST_FORMAT, "lost_since": self.lost_since, **said})
         return canonical_bytes({"format": ROTATION_FORMAT, **said})
 
     @property
     def is_sound(self) -> bool:
-        """Whether both signatures hold."""
-        return signature_holds(self.old, self.message, self.signed_by_old) and signature_holds(
-            self.new, self.message, self.signed_by_new
-        )
+        """Whether both signatures hold, of a lost key the one of the new key."""
+        is_new = signature_holds(self.new, self.message, self.signed_by_new)
+        if self.lost_since:
+            return is_new and not self.signed_by_old
+        return is_new and signature_holds(self.old, self.message, self.signed_by_old)
 
     def payload(self) -> dict[str, object]:
-        """What the leaf says."""
-        return {"version": 1, **asdict(self)}
+        """What the leaf says; leaves of a change that both sign say nothing of a loss."""
+        said = {name: one for name, one in asdict(self).items() if name != "lost_since" or one}
+        return {"version": 1, **said}
 
     @classmethod
     def from_payload(cls, said: object) -> Rotation:
@@ -108,7 +116,7 @@ class Rotation:
         parts: Mapping[str, Any] = said if isinstance(said, Mapping) else {}
         text = {
             name: str(parts.get(name, ""))
-            for name in ("old", "new", "at", "signed_by_old", "signed_by_new")
+            for name in ("old", "new", "at", "signed_by_old", "signed_by_new", "lost_since")
         }
         branch = parts.get("branch")
         return cls(branch=branch if isinstance(branch, int) else 0, **text)

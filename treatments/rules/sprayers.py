@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from accounts.rules.day_words import short_day
-from sites.rules.units import group
+from sites.rules.branch_units import METRIC, US, output
 from treatments.rules.calibration import EquipmentKind
 
 SEASON_DAYS = 180  # house rule: measure again each season (common practice, no source)
@@ -72,21 +72,30 @@ def _plain(value: str | Decimal | None) -> object:
 
 
 def output_warnings(
-    sprayer: Sprayer, least: Decimal | None, most: Decimal | None
+    sprayer: Sprayer, least: Decimal | None, most: Decimal | None, system: str = US
 ) -> tuple[str, ...]:
-    """A measured output outside the gallons per 1,000 sq ft of the label (trade.md 1.9, read)."""
-    output = sprayer.gal_per_1000
-    if output is None:
+    """A measured output outside the label's gallons per 1,000 sq ft (Kansas State worksheet, read).
+
+    In a metric branch the label's gallons are said beside it, as they are printed.
+    """
+    measured = sprayer.gal_per_1000
+    if measured is None:
         return ()
-    put_out = f"{sprayer.name} puts out {group(output, 2)} gal per 1,000 sq ft"
-    if least is not None and output < least:
+    put_out = f"{sprayer.name} puts out {_outputs(measured, system)}"
+    if least is not None and measured < least:
         return (
-            f"{put_out}; the label asks for {group(least, 2)} at least. Too little water makes "
+            f"{put_out}; the label asks for {output(least)} at least. Too little water makes "
             "the spray too concentrated: walk slower or take a larger nozzle, then measure again.",
         )
-    if most is not None and output > most:
+    if most is not None and measured > most:
         return (
-            f"{put_out}; the label allows {group(most, 2)} at most. Too much water runs off: "
+            f"{put_out}; the label allows {output(most)} at most. Too much water runs off: "
             "walk faster or take a smaller nozzle, then measure again.",
         )
     return ()
+
+
+def _outputs(gal_per_1000: Decimal, system: str) -> str:
+    """An output in the units of the branch, with the label's beside it."""
+    said = output(gal_per_1000, system)
+    return f"{said} ({output(gal_per_1000)})" if system == METRIC else said

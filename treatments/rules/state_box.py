@@ -80,7 +80,9 @@ class BoxLine:
 
     @property
     def words(self) -> str:
-        """The value, else why there is none."""
+        """The value, else why there is none; where a rule is not met, that and what is known."""
+        if self.is_missing and self.value:
+            return f"{self.standing.value}; {self.value}"
         return self.value or self.standing.value
 
     @property

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
 from accounts.refusals import Refused
+from sites.rules.branch_units import US, spray
 from sites.rules.units import Amount
 from treatments.rules.measures import Measure, reading
 
@@ -63,12 +64,13 @@ def _load(number: int, gallons: Decimal, share: Amount, measure: Measure | None)
     return TankLoad(number, gallons, share, water, measure.down(share))
 
 
-def small_last_load(finished_gal: Decimal, tank_gal: Decimal) -> tuple[str, ...]:
+def small_last_load(finished_gal: Decimal, tank_gal: Decimal, system: str = US) -> tuple[str, ...]:
     """A last load under a quarter of the tank is hard to measure (common practice, no source)."""
     full, rest = divmod(finished_gal, tank_gal)
     if full == 0 or rest == 0 or rest * 4 >= tank_gal:
         return ()
-    return (f"The last load is only {rest:.2f} gal, under a quarter of the tank: hard to measure.",)
+    left = spray(rest, system)
+    return (f"The last load is only {left}, under a quarter of the tank: hard to measure.",)
 
 
 def under_a_mark(loads: Iterable[TankLoad], measure: Measure | None) -> tuple[str, ...]:
@@ -83,9 +85,9 @@ def under_a_mark(loads: Iterable[TankLoad], measure: Measure | None) -> tuple[st
     )
 
 
-def fill_steps(load: TankLoad, measure: Measure | None = None) -> tuple[str, ...]:
+def fill_steps(load: TankLoad, measure: Measure | None = None, system: str = US) -> tuple[str, ...]:
     """Order of filling one load with its safety (common practice, no source; the label governs)."""
-    half = f"{load.finished_gal / 2:.2f} gal"
+    half, whole = spray(load.finished_gal / 2, system), spray(load.finished_gal, system)
     return (
         "Put on what the label asks for before you open the product.",
         f"Fill half the water, {half}. Keep the hose above the water line.",
@@ -94,5 +96,5 @@ def fill_steps(load: TankLoad, measure: Measure | None = None) -> tuple[str, ...
         "in a measure kept for pesticides only.",
         "Pour it in and rinse the measure into the tank.",
         "Close the tank, shake it, let the pressure out.",
-        f"Fill with water to the {load.finished_gal:.2f} gal line and shake again.",
+        f"Fill with water to the {whole} line and shake again.",
     )

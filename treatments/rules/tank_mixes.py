@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import IntEnum
 
+from sites.rules.branch_units import US, spray
 from sites.rules.units import plain
 from treatments.rules.dilutions import SQ_FT_PER_ACRE
 from treatments.rules.label_checks.facts import Judgement
@@ -219,20 +220,24 @@ def _refused(one: InTank, sentence: str, to_do: str) -> Judgement:
 
 
 def tank_mix_steps(
-    finished_gal: Decimal, products: tuple[InTank, ...], readings: Mapping[str, str]
+    finished_gal: Decimal,
+    products: tuple[InTank, ...],
+    readings: Mapping[str, str],
+    system: str = US,
 ) -> tuple[str, ...]:
     """Order of filling one load; `readings` by product name, as read on the measure."""
+    half, whole = spray(finished_gal / 2, system), spray(finished_gal, system)
     return (
         "Put on what both labels ask for before you open the products.",
         "Try the mix in a jar first: clots, heat or layers mean that it must not be mixed.",
-        f"Fill half the water, {finished_gal / 2:.2f} gal. Keep the hose above the water line.",
+        f"Fill half the water, {half}. Keep the hose above the water line.",
         *(
             HOW[one.group].format(f"{readings[one.name]} of {one.name}")
             for one in filling_order(products)
             if one.group is not None
         ),
         "Rinse each measure into the tank. Close the tank, shake it, let the pressure out.",
-        f"Fill with water to the {finished_gal:.2f} gal line and shake again.",
+        f"Fill with water to the {whole} line and shake again.",
         *dict.fromkeys(step for one in products for step in one.agitation),
         "Use it within the time both labels give.",
     )

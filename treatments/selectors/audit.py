@@ -15,9 +15,10 @@ from accounts.selectors.open_items import things_open
 from treatments.models import ApplicationJudgement, ApplicationRecord, Load
 from treatments.rules.audit.days import impossible
 from treatments.rules.audit.facts import Job, RecordFacts, Said, Strength
-from treatments.rules.audit.kinds import RECORD_KINDS, TIMES
+from treatments.rules.audit.kinds import COPY, RECORD_KINDS, TIMES
 from treatments.rules.audit.records import audit
 from treatments.rules.products import METHOD_WORDS, Method
+from treatments.selectors.copies import late_copies
 from treatments.selectors.notices import personal
 
 AUDITED = "audit_records"
@@ -61,15 +62,16 @@ def was_audited(today: date) -> bool:
     return last is not None and last.details.get("day") == today.isoformat()
 
 
-def findings_of(keys: Collection[int]) -> list[Finding]:
+def findings_of(keys: Collection[int], today: date) -> list[Finding]:
     """What is wrong with these entries; nothing with one that is followed or void.
 
-    A fixed number of queries, for at most some hundred entries of a few days.
+    `today` is the day of the firm. A fixed number of queries, for at most some hundred entries of
+    a few days; one more for each step back of those whose copy is late.
     """
     rows = ApplicationRecord.objects.effective().filter(pk__in=keys)
     records = list(rows.select_related(*ROWS).prefetch_related(*LINES))
     loads = _loads({one.load_ref for one in records if one.load_ref})
-    wrong_times = _impossible(records)
+    wrong_times, late = _impossible(records), late_copies(records, today)
     found = []
     for record in records:
         facts = record_facts(
@@ -78,6 +80,8 @@ def findings_of(keys: Collection[int]) -> list[Finding]:
         said = audit(facts)
         if record.pk in wrong_times:
             said[TIMES] = f"{facts.about}: {wrong_times[record.pk]}"
+        if record.pk in late:
+            said[COPY] = f"{facts.about}: {late[record.pk]}"
         found += _findings(record, said)
     return found
 

@@ -27,6 +27,7 @@ from treatments.rules.bundles import (
     BundleLog,
     BundleRecord,
     BundleScope,
+    with_standing,
     within_hours,
 )
 from treatments.rules.log_proofs import Tree
@@ -178,7 +179,7 @@ def _leaf(entry: LogEntry, tree: Tree) -> BundleLeaf:
 def _records(entries: list[LogEntry]) -> list[BundleRecord]:
     own = [entry for entry in entries if entry.record_id is not None]
     personal = _personal([entry.record_id for entry in own if entry.record_id])
-    return [_record(entry, personal[entry.record_id or 0]) for entry in own]
+    return with_standing([_record(entry, personal[entry.record_id or 0]) for entry in own])
 
 
 def _record(entry: LogEntry, personal: dict[str, dict[str, str]]) -> BundleRecord:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
+from accounts.selectors.people import license_in_force
 from sites.rules.units import Amount
 from treatments.models import LabelUse
 from treatments.rules.applications import TreatedZone
@@ -90,17 +91,22 @@ def preview(
     answers: tuple[tuple[str, str], ...] = (),
     visit_ref: str = "",
     booked: tuple[tuple[int, date], ...] = (),
+    supervisor_id: int | None = None,
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
     `tank_gal` is the tank's content without a sprayer (None: one load takes all); `booked` zone
-    and day of other visits to come. Refused: zones of another property, none at all, a direction,
+    and day of other visits to come; `supervisor_id` who supervises, where that is not who the
+    license says. Refused: zones of another property, none at all, a direction,
     pest or method that does not exist, an answer that is none, an amount that the measure is too
     coarse for.
     """
     refuse_answers(answers)
     chosen = proposed_setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
     setting = replace(chosen, answers=answers, visit_ref=visit_ref, booked=booked)
+    if supervisor_id is not None:
+        over = license_in_force(supervisor_id, setting.place.state, on)
+        setting = replace(setting, supervisor_license=over, supervisor_id=supervisor_id)
     if setting.use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
     return previewed(setting, setting.use, tank_gal, choice)
@@ -181,15 +187,17 @@ def proposed_setting(
     )
 
 
-def judge_record(whole: Whole) -> tuple[Judgement, ...]:
+def judge_record(whole: Whole, known: Known | None = None) -> tuple[Judgement, ...]:
     """Everything there is to say of a finished use; a refusal is a violation afterwards.
 
-    Work without a product is not judged by a label.
+    Work without a product is not judged by a label. With `known` nothing is read.
     """
     use = whole.use
     if use is None:
         return ()
-    judged = _judged(whole, use, whole.product_amount, whole.finished_amount, before_mixing=False)
+    judged = _judged(
+        whole, use, whole.product_amount, whole.finished_amount, before_mixing=False, known=known
+    )
     return (*judged, *_gaps(whole, use))
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from accounts.permissions import Permission, allows
 from accounts.selectors.people import branches_for
 from treatments.models import ApplicationRecord, CorrectionRequest
 from treatments.rules.corrections import Change
-from treatments.selectors.records import with_names
+from treatments.selectors.records import effective_records, with_names
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -52,6 +52,29 @@ def requests_for(person: Person) -> QuerySet[CorrectionRequest]:
 def request_for(person: Person, pk: int) -> CorrectionRequest:
     """One request the person may see, else Http404."""
     return get_object_or_404(requests_for(person), pk=pk)
+
+
+def beside_in_tank(record: ApplicationRecord) -> list[ApplicationRecord]:
+    """The records in force of the other products that one spray of a load put out with this one.
+
+    What `refuse_apart` asks of them when they are recorded; none of a load of one product.
+    """
+    if not record.load_ref:
+        return []
+    same = {
+        name: getattr(record, name)
+        for name in ("load_ref", "property_id", "visit_ref", "started_at", "finished_at")
+    }
+    rows = effective_records().filter(**same, applicator=record.applicator_id)
+    return list(rows.exclude(label_version=record.label_version_id).order_by("pk"))
+
+
+def group_of(person: Person, pk: int) -> list[int]:
+    """The keys of a request the person may see and of all that is decided with it, else Http404."""
+    seen = request_for(person, pk)
+    first = seen.together_with_id or seen.pk
+    rows = CorrectionRequest.objects.filter(Q(pk=first) | Q(together_with=first))
+    return list(rows.order_by("pk").values_list("pk", flat=True))
 
 
 def changes_of(request: CorrectionRequest) -> tuple[Change, ...]:

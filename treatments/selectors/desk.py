@@ -17,9 +17,11 @@ from treatments.rules.desk import DeskAnswer, DeskList, DeskProof
 from treatments.rules.log_proofs import Tree
 from treatments.rules.log_tree import leaf_hash
 from treatments.selectors.bundles import record_keys
+from treatments.selectors.desk_incidents import incident_list
 from treatments.selectors.desk_lists import open_list, people_list, rules_list, weather_list
 from treatments.selectors.desk_records import Histories, desk_records, histories_of
 from treatments.selectors.desk_stock import label_list, lot_list, lots_of_records
+from treatments.selectors.desk_training import training_list
 from treatments.selectors.log_heads import newest, signatures_of
 from treatments.selectors.windows import in_portions
 
@@ -28,8 +30,6 @@ if TYPE_CHECKING:
 
 MOST_RECORDS = 3000
 NOT_HERE = (
-    "Training is not kept in these records.",
-    "Incidents are not kept in these records.",
     "Telephone numbers of customers and notes on how to get in are never shown at the desk.",
 )
 
@@ -126,10 +126,12 @@ def answer(
         records=records,
         lists=(
             people_list(found.histories),
+            training_list(found.histories),
             labels,
             weather_list(found.histories),
             notices,
             lot_list(found.histories, found.lots),
+            incident_list(found.histories, question.scope, branch, now),
             rules_list(found.histories),
             open_list(found.histories, now),
         ),

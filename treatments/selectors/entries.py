@@ -96,6 +96,13 @@ def said_at(record: ApplicationRecord) -> datetime:
     return record.received_at if record.entry == EntryKind.RECORD else record.created_at
 
 
+def written_down_at(record: ApplicationRecord) -> datetime:
+    """When an entry was written: a record by the corrected clock of its device, if it said so."""
+    if record.entry == EntryKind.RECORD and record.completed_at is not None:
+        return record.completed_at
+    return said_at(record)
+
+
 def gaps_in(facts: Facts) -> tuple[str, ...]:
     """The fields that have no value yet."""
     return tuple(name for name in FIELD_WORDS if name in facts and is_empty(facts[name]))

@@ -14,7 +14,7 @@ from treatments.rules.corrections import changes_between
 from treatments.rules.effective import ENTRY_WORDS, EntryKind, is_late
 from treatments.rules.periods import is_closed
 from treatments.selectors.corrections import changes_of, may_complete, requests_for
-from treatments.selectors.entries import entries_of, facts_of, said_at
+from treatments.selectors.entries import entries_of, facts_of, said_at, written_down_at
 from treatments.selectors.entry_words import ChangeWords, words_of
 from treatments.selectors.periods import closed_through
 
@@ -65,12 +65,16 @@ class History:
 
 @dataclass(frozen=True)
 class RequestRow:
-    """One request with its changes in words; `is_own` where who looks has asked for it."""
+    """One request with its changes in words; `is_own` where who looks has asked for it.
+
+    `others` are the requests for the other products of the tank, decided with it.
+    """
 
     request: CorrectionRequest
     changes: tuple[ChangeWords, ...]
     is_own: bool
     is_late: bool
+    others: tuple[RequestRow, ...] = ()
 
 
 def history_for(person: Person, record: ApplicationRecord) -> History:
@@ -118,7 +122,7 @@ def _version(
         word=ENTRY_WORDS[kind],
         is_now=is_now,
         is_void=kind is EntryKind.VOID,
-        is_late=is_late(entry.applied_on, said_at(entry), entry.complete_by),
+        is_late=is_late(entry.applied_on, written_down_at(entry), entry.complete_by),
         at=said_at(entry),
         by=entry.created_by.full_name if entry.created_by else "",
         approved_by=entry.approved_by.full_name if entry.approved_by else "",
@@ -131,7 +135,8 @@ def _version(
 
 def request_rows(person: Person) -> list[RequestRow]:
     """What waits first, the oldest first, then what was decided, the last first."""
-    rows = requests_for(person)
+    rows = requests_for(person).filter(together_with=None)
+    rows = rows.prefetch_related("others__record__branch")
     waiting = rows.filter(state=CorrectionRequest.State.ASKED).order_by("created_at", "pk")
     decided = rows.exclude(state=CorrectionRequest.State.ASKED).order_by("-decided_at", "-pk")
     return [request_row(person, one) for one in (*waiting, *decided[:MOST_LISTED])]
@@ -144,7 +149,13 @@ def request_row(person: Person, request: CorrectionRequest) -> RequestRow:
         changes=words_of(changes_of(request), request.record.branch.time_zone),
         is_own=request.created_by_id == person.pk,
         is_late=is_late(request.record.applied_on, request.created_at, request.record.complete_by),
+        others=tuple(request_row(person, one) for one in _others(request)),
     )
+
+
+def _others(request: CorrectionRequest) -> Sequence[CorrectionRequest]:
+    """What is decided together with the first of a tank; nothing hangs on the others."""
+    return () if request.together_with_id else list(request.others.all())
 
 
 def may_decide(person: Person) -> bool:

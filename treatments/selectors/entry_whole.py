@@ -83,6 +83,7 @@ def application_of(before: ApplicationRecord, facts: Facts) -> Application:
         protective_equipment_confirmed=facts["protective_equipment_confirmed"] is True,
         device_time=before.device_time,
         device_skew_s=before.device_skew_s,
+        sent_skew_s=before.sent_skew_s,
         answers=_answers(before),
         notes=str(facts["notes"]),
         participants=str(facts["participants"]),

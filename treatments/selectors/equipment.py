@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from django.http import Http404
 
 from accounts.selectors.people import branches_for
+from sites.rules.branch_units import output, tank
 from treatments.models import Calibration, Equipment
 from treatments.rules.sprayers import SPRAYERS, Sprayer, measurement_warnings
 
@@ -27,6 +28,22 @@ class EquipmentRow:
     @property
     def latest(self) -> Calibration | None:
         return self.calibrations[0] if self.calibrations else None
+
+    @property
+    def tank(self) -> str:
+        """What its tank holds, in the units of its branch."""
+        return tank(self.equipment.tank_gal, self.equipment.branch.units)
+
+    @property
+    def output(self) -> str:
+        """The latest measured output, in the units of its branch; empty where none is."""
+        return self.outputs[0][1] if self.calibrations else ""
+
+    @property
+    def outputs(self) -> tuple[tuple[Calibration, str], ...]:
+        """Each measurement with its output, in the units of the branch."""
+        system = self.equipment.branch.units
+        return tuple((one, output(one.gallons_per_1000, system)) for one in self.calibrations)
 
     def doubts(self, today: date) -> tuple[str, ...]:
         """What speaks against the latest measurement on a day; nothing where there is none."""

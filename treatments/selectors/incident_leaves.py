@@ -7,13 +7,13 @@ salted digests.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from treatments.models import Incident, IncidentAddendum, LogEntry
-from treatments.rules.leaves import INCIDENT, INCIDENT_ADDENDUM, instant, personal_digest
+from treatments.rules.leaves import INCIDENT, INCIDENT_ADDENDUM, PURGE, instant, personal_digest
 
 VERSION = 1
 Payload = dict[str, Any]
@@ -73,12 +73,34 @@ def incident_payload(incident: Incident) -> Payload:
 
 def addendum_payload(addendum: IncidentAddendum) -> Payload:
     """What the leaf of a later entry says, read from its row."""
-    words = personal_digest("words", addendum.words, bytes(addendum.salt))
+    text, salt = addendum.words, bytes(addendum.salt)
     return {
         "version": VERSION,
         "addendum": _columns(addendum, ADDENDUM_COLUMNS),
-        "words": words if addendum.words else "",
+        "words": personal_digest("words", text, salt) if text else "",
     }
+
+
+def _with_forgotten(branch_id: int, kept: dict[tuple[str, int], Payload]) -> None:
+    """Where words are gone, what a purge leaf says of them; what a purge did not name stays out."""
+    for _, row in purged_incidents(branch_id):
+        report = kept.get((INCIDENT, row["incident_id"]))
+        if report is not None and isinstance(row.get("digests"), dict):
+            report["personal"] = {**row["digests"], **report["personal"]}
+        entries = row.get("entries")
+        for pk, digest in entries.items() if isinstance(entries, dict) else ():
+            entry = kept.get((INCIDENT_ADDENDUM, int(pk))) if pk.isdecimal() else None
+            if entry is not None and not entry["words"]:
+                entry["words"] = digest
+
+
+def purged_incidents(branch_id: int) -> Iterator[tuple[LogEntry, Payload]]:
+    """Each purge leaf with each incident it names; what is no such row is left out."""
+    for entry in LogEntry.objects.filter(branch_id=branch_id, kind=PURGE).order_by("seq"):
+        rows = payload_in(bytes(entry.leaf)).get("incidents")
+        for row in rows if isinstance(rows, list) else ():
+            if isinstance(row, dict) and isinstance(row.get("incident_id"), int):
+                yield entry, row
 
 
 def _columns(row: object, names: Iterable[str]) -> Payload:
@@ -98,6 +120,7 @@ def incident_difference(branch_id: int) -> str:
     addenda = IncidentAddendum.objects.filter(incident__branch_id=branch_id).order_by("pk")
     kept = {(INCIDENT, row.pk): incident_payload(row) for row in incidents}
     kept |= {(INCIDENT_ADDENDUM, row.pk): addendum_payload(row) for row in addenda}
+    _with_forgotten(branch_id, kept)
     logged, twice = _logged(branch_id)
     if twice:
         return f"Leaf {twice[0]}: {twice[1]} {twice[2]} has a leaf already."

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from accounts.models import Person
 
 RECORDS_OFFERED = 30
+FORGOTTEN = "No longer kept: deleted past its term. The log holds the purge."
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ def _facts(incident: Any, row: IncidentRow) -> tuple[tuple[str, str], ...]:
     return (
         ("When", row.when),
         ("Where", row.where),
-        ("What happened", said.get("what", "")),
+        ("What happened", said.get("what", FORGOTTEN)),
         ("Whom", said.get("whom", "")),
         ("Product", product),
         ("Amount", f"{incident.amount} {unit}".strip()),
@@ -112,7 +113,7 @@ def _entry(row: IncidentAddendum, zone: ZoneInfo) -> Entry:
         at=moment_words(row.created_at, zone),
         by=row.created_by.full_name if row.created_by else "the system",
         facts=facts,
-        words=row.words,
+        words=row.words or ("" if row.kind == AddendumKind.NOTICE else FORGOTTEN),
     )
 
 

@@ -37,7 +37,8 @@ def as_entered(version: LabelVersion) -> NewLabel:
         directions=directions_as_entered(version),
         limits=tuple(limit_as_entered(row) for row in version.limits.select_related("label_use")),
         protections=tuple(
-            NewProtection(row.task, row.item, row.page) for row in version.protections.all()
+            NewProtection(row.task, row.item, row.page, tuple(row.respirators))
+            for row in version.protections.all()
         ),
     )
 

@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING
 from treatments.models import LogEntry, LogFrontier
 from treatments.rules.log_tree import Frontier
 from treatments.rules.log_walk import Chain, Difference, walk
-from treatments.selectors.log_heads import head_differences, newest, signatures_of, sizes_of
+from treatments.selectors.log_heads import (
+    head_differences,
+    newest,
+    signatures_of,
+    sizes_of,
+    unvouched,
+)
 from treatments.selectors.log_leaves import records_without_leaf, row_differences
 
 if TYPE_CHECKING:
@@ -43,6 +49,7 @@ class Verification:
     root: str
     differences: tuple[Difference, ...] = ()
     heads: int = 0
+    notes: tuple[str, ...] = ()
 
     @property
     def difference(self) -> str:
@@ -109,7 +116,10 @@ def _verify(branch: Branch, key: str, now: datetime | None) -> Verification:
     found += _first_of(row_differences(branch.pk, now))
     found += _first_of(records_without_leaf(branch.pk))
     placed = sorted(found, key=lambda one: (one.seq is None, one.seq or 0))
-    return Verification(branch.pk, branch.name, chain.size, chain.root, tuple(placed), signed)
+    notes = unvouched(signatures_of(branch.pk))
+    return Verification(
+        branch.pk, branch.name, chain.size, chain.root, tuple(placed), signed, notes
+    )
 
 
 def verify_chain(branch_id: int, key: str = "") -> tuple[Chain, list[Difference], int]:

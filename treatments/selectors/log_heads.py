@@ -116,6 +116,17 @@ def _rotation_differences(branch_id: int, signed: Signatures) -> Iterator[Differ
         last = _name_of(rotation.new)
 
 
+def unvouched(signed: Signatures) -> tuple[str, ...]:
+    """A sentence for each change of the key that the old key did not sign, since it was lost."""
+    return tuple(
+        f"Signed from leaf {seq} on by the key {_name_of(one.new)[:16]}, a key the old one did not "
+        f"vouch for: it is said to be lost since {one.lost_since}. What was signed before stands "
+        "by the heads kept elsewhere."
+        for seq, one in signed.rotations
+        if one.lost_since
+    )
+
+
 def _name_of(public_key: str) -> str:
     try:
         return fingerprint(public_key)

@@ -10,7 +10,7 @@ from django.db.models import Case, F, Q, Sum, When
 from django.db.models.functions import Coalesce
 
 from accounts.rules.day_words import short_day
-from treatments.models import LabelUse, StockMove
+from treatments.models import LabelUse, StockMove, StockPlace
 from treatments.rules.label_checks.facts import CarriedLot
 from treatments.selectors.withdrawals import last_day_of
 
@@ -29,7 +29,9 @@ class LotAboard:
 
 def lots_aboard(technician_id: int) -> tuple[LotAboard, ...]:
     """Every lot on the technician's truck, the oldest first; one query."""
-    came, went = (Q(**{f"{end}_place__technician": technician_id}) for end in ("to", "from"))
+    # by the keys of the place: a join at either end would go through every move of the firm
+    trucks = StockPlace.objects.filter(technician=technician_id).order_by().values("pk")
+    came, went = Q(to_place__in=trucks), Q(from_place__in=trucks)
     amount = Coalesce("ul", "mg")
     label = "lot__label_version"
     lots = (

@@ -102,7 +102,7 @@ def _with_sprayer(plan: MixPlan, setting: Setting, use: LabelUse, choice: MixCho
         return plan
     least, most = use.min_gallons_per_1000, use.max_gallons_per_1000
     found = (
-        *output_warnings(choice.sprayer, least, most),
+        *output_warnings(choice.sprayer, least, most, choice.system),
         *measurement_warnings(choice.sprayer, setting.on),
     )
     return replace(plan, warnings=(*found, *plan.warnings))
@@ -126,6 +126,7 @@ def _area_job(
         most=Rate.of(RateBasis.AREA, use.rate_max, use.rate_unit),
         measure=choice.measure,
         is_raised=choice.is_raised,
+        system=choice.system,
     )
 
 
@@ -151,6 +152,7 @@ def _spray_job(
         most=_in_spray(use, use.rate_max),
         measure=choice.measure,
         is_raised=choice.is_raised,
+        system=choice.system,
     )
 
 
@@ -181,5 +183,6 @@ def _counted(
             percent_ai=percent_active(use),
             measure=choice.measure,
             is_raised=choice.is_raised,
+            system=choice.system,
         )
     )

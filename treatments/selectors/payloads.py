@@ -7,12 +7,13 @@ are.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Exists, F, OuterRef, QuerySet
+from django.db.models import Exists, F, Model, OuterRef, QuerySet
 
 from treatments.models import (
     ApplicationJudgement,
@@ -100,7 +101,8 @@ LATER_COLUMNS = (
 EVERY_COLUMN = (*RECORD_COLUMNS, *LATER_COLUMNS)
 ONLY_WHEN_TRUE = "is_one_person_firm"
 # columns that stand in a leaf only where they say something, as every leaf before them
-ONLY_WHEN_FILLED = ("work_kinds", "supervisor_category")
+ONLY_WHEN_FILLED = ("work_kinds", "supervisor_category", "sent_skew_s", "completed_at")
+EMPTY: tuple[object, ...] = (None, "", [])  # a skew of nought seconds was measured
 AREA_COLUMNS = (
     "zone_id",
     "zone_name",
@@ -114,7 +116,8 @@ AREA_COLUMNS = (
 )
 HAS_RUNS = "has_runs"
 _ANY_RUN = Exists(TreatedRun.objects.filter(area=OuterRef("pk")))
-RUN_COLUMNS = ("zone_id", "name", "length", "unit", "length_mm", "reason")
+OWN_OF_RUN = ("name", "length", "unit", "length_mm", "reason")
+RUN_COLUMNS = ("zone_id", *OWN_OF_RUN)
 JUDGEMENT_COLUMNS = ("code", "severity", "sentence", "clause")
 ANSWER_COLUMNS = ("code", "words", "answer", "clause")
 WINDOW_COLUMNS = (
@@ -127,6 +130,18 @@ WINDOW_COLUMNS = (
     "opens_on",
     "expires_on",
 )
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Every row that was stored with a record, each kind in the order of its keys."""
+
+    areas: Sequence[TreatedArea] = ()
+    runs: Sequence[TreatedRun] = ()
+    judgements: Sequence[ApplicationJudgement] = ()
+    windows: Sequence[ResidualWindow] = ()
+    personal: Sequence[RecordPersonalValue] = ()
+    answers: Sequence[SafetyAnswer] = ()
 
 
 def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
@@ -146,22 +161,68 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
     runs = _runs(record_ids) if _have_runs(areas) else {}
     digests = _personal_digests(record_ids)
     answers = _rows(SafetyAnswer.objects.filter(**named), "record_id", ANSWER_COLUMNS)
-    alone = {key for key, (row,) in records.items() if row.pop(ONLY_WHEN_TRUE)}
     return {
-        record_id: {
-            **_versioned(record),
-            "areas": areas[record_id],
-            "judgements": said[record_id],
-            "windows": windows[record_id],
-            "personal": digests[record_id],
-            # as the leaves before wall runs had names
-            **({"runs": runs[record_id]} if record_id in runs else {}),
-            # only what has no second person says so, as every leaf before it
-            **({"one_person_firm": True} if record_id in alone else {}),
-            # a record without questions says nothing of them, as every leaf before them
-            **({"answers": answers[record_id]} if answers[record_id] else {}),
-        }
+        record_id: _assembled(
+            record,
+            areas=areas[record_id],
+            runs=runs.get(record_id, []),
+            judgements=said[record_id],
+            windows=windows[record_id],
+            personal=digests[record_id],
+            answers=answers[record_id],
+        )
         for record_id, (record,) in records.items()
+    }
+
+
+def payload_of(record: ApplicationRecord, lines: Lines) -> Payload:
+    """What the leaf of a record says that was stored just now; nothing is read.
+
+    The same as `payloads_of` reads back, as long as the lines are all that was stored.
+    """
+    return _assembled(
+        _values(record, (*EVERY_COLUMN, *ONLY_WHEN_FILLED, ONLY_WHEN_TRUE)),
+        areas=[_values(row, AREA_COLUMNS) for row in lines.areas],
+        runs=[{"zone_id": row.area.zone_id, **_values(row, OWN_OF_RUN)} for row in lines.runs],
+        judgements=[_values(row, JUDGEMENT_COLUMNS) for row in lines.judgements],
+        windows=[_values(row, WINDOW_COLUMNS) for row in lines.windows],
+        personal={
+            row.field: personal_digest(row.field, row.value, bytes(row.salt))
+            for row in lines.personal
+        },
+        answers=[_values(row, ANSWER_COLUMNS) for row in lines.answers],
+    )
+
+
+def _values(row: Model, names: Iterable[str]) -> Payload:
+    """Columns of a row in memory, as its table would give them back."""
+    fields = ((name, row._meta.get_field(name)) for name in names)
+    return {name: _text(field.to_python(getattr(row, name))) for name, field in fields}  # type: ignore[union-attr]
+
+
+def _assembled(
+    record: Payload,
+    *,
+    areas: list[Payload],
+    runs: list[Payload],
+    judgements: list[Payload],
+    windows: list[Payload],
+    personal: dict[str, str],
+    answers: list[Payload],
+) -> Payload:
+    is_alone = record.pop(ONLY_WHEN_TRUE)
+    return {
+        **_versioned(record),
+        "areas": areas,
+        "judgements": judgements,
+        "windows": windows,
+        "personal": personal,
+        # as the leaves before wall runs had names
+        **({"runs": runs} if runs else {}),
+        # only what has no second person says so, as every leaf before it
+        **({"one_person_firm": True} if is_alone else {}),
+        # a record without questions says nothing of them, as every leaf before them
+        **({"answers": answers} if answers else {}),
     }
 
 
@@ -178,7 +239,7 @@ def _runs(record_ids: Collection[int]) -> dict[int, list[Payload]]:
 
 def _versioned(record: Payload) -> Payload:
     """The columns of a record under the version that knows them all."""
-    filled = [name for name in ONLY_WHEN_FILLED if record[name]]
+    filled = [name for name in ONLY_WHEN_FILLED if record[name] not in EMPTY]
     is_later = any(record[name] for name in LATER_COLUMNS)
     names = (*(EVERY_COLUMN if is_later else RECORD_COLUMNS), *filled)
     version = LATER_VERSION if is_later else VERSION

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -26,6 +27,12 @@ def closed_through(branch_id: int) -> date | None:
     """The last closed day of a branch's log; None when no day is closed."""
     rows = PeriodClose.objects.filter(branch_id=branch_id).order_by("-pk")
     return rows.values_list("through", flat=True).first()
+
+
+def closed_by_branch(branch_ids: Collection[int]) -> dict[int, date | None]:
+    """The last closed day of each of these branches; one query."""
+    rows = PeriodClose.objects.filter(branch_id__in=branch_ids).order_by("pk")
+    return dict(rows.values_list("branch_id", "through"))
 
 
 def periods_for(person: Person) -> list[BranchPeriods]:

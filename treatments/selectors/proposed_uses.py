@@ -83,11 +83,15 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
     Training counts for restricted use alone: a ninth query there; so do the units and contacts of
     the property where a label speaks of vacant places and of schools.
     """
+    return with_past(known_apart(setting, uses), setting, uses)
+
+
+def known_apart(setting: Setting, uses: Collection[LabelUse]) -> Known:
+    """All of it but what was put down there before."""
     license = setting.license or latest_license(setting.applicator.pk, setting.place.state)
-    past = past_uses(uses, setting.place.pk, setting.on)
     return Known(
-        uses=past,
-        holding=holding_of(uses, past),
+        uses=[],
+        holding={},
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
@@ -98,6 +102,12 @@ def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
         profiles=profiles_of(setting.place.state),
         site=site_facts(setting.place, uses),
     )
+
+
+def with_past(known: Known, setting: Setting, uses: Collection[LabelUse]) -> Known:
+    """Add what was put down there before; under the property's lock it stays so."""
+    past = past_uses(uses, setting.place.pk, setting.on)
+    return replace(known, uses=past, holding=holding_of(uses, past))
 
 
 def _trainings(setting: Setting, uses: Collection[LabelUse]) -> tuple[Training, ...]:

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from accounts.rules.day_words import short_day
 from treatments.models import ApplicationRecord, LogEntry, RecordPersonalValue, RetentionHold
@@ -31,9 +31,17 @@ class PurgeRow:
 
 def kept_records(branch_id: int) -> list[Kept]:
     """Every entry of a branch as the rule takes it, with whether a hold stands."""
+    return _kept_rows(ApplicationRecord.objects.filter(branch_id=branch_id))
+
+
+def kept_records_by_key(record_ids: Collection[int]) -> list[Kept]:
+    """These entries as the rule takes them, with whether a hold stands."""
+    return _kept_rows(ApplicationRecord.objects.filter(pk__in=record_ids))
+
+
+def _kept_rows(rows: QuerySet[ApplicationRecord]) -> list[Kept]:
     held = RetentionHold.objects.filter(record=OuterRef("pk"), released_at=None)
-    rows = ApplicationRecord.objects.filter(branch_id=branch_id).annotate(held=Exists(held))
-    return [_kept(row, ZoneInfo("UTC")) for row in rows.order_by("pk")]
+    return [_kept(row, ZoneInfo("UTC")) for row in rows.annotate(held=Exists(held)).order_by("pk")]
 
 
 def _kept(row: Any, zone: ZoneInfo) -> Kept:

@@ -8,9 +8,19 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from django.db.models import Q
+
 from accounts.selectors.people import branches_for
-from treatments.models import LabelVersion, LabelWithdrawal, Load, ProductLot, StockPlace
-from treatments.rules.loads import ENDS, gallons, moment
+from sites.rules.branch_units import spray_of
+from treatments.models import (
+    LabelVersion,
+    LabelWithdrawal,
+    Load,
+    LoadProduct,
+    ProductLot,
+    StockPlace,
+)
+from treatments.rules.loads import ENDS, moment
 from treatments.selectors.loads import LoadState, local_time, named_loads, states_of
 from treatments.selectors.stock import on_hand
 from treatments.selectors.stock_rows import StockRow, stock_rows
@@ -79,7 +89,9 @@ def _lot(row: StockRow) -> Held:
 
 def _loads(version: LabelVersion, branch_ids: Collection[int]) -> list[Held]:
     ended = Load.objects.filter(rests__kind__in=ENDS).values("pk")
-    rows = Load.objects.filter(label_version=version, branch__in=branch_ids).exclude(pk__in=ended)
+    second = LoadProduct.objects.filter(label_version=version).values("load")
+    of_label = Load.objects.filter(Q(label_version=version) | Q(pk__in=second))
+    rows = of_label.filter(branch__in=branch_ids).exclude(pk__in=ended)
     states = states_of(named_loads(rows).select_related("technician"))
     left = [state for state in states if state.left_ul > 0]
     trucks = _trucks({state.load.technician_id for state in left})
@@ -94,8 +106,6 @@ def _trucks(technicians: Collection[int]) -> dict[int, str]:
 def _load(state: LoadState, truck: str) -> Held:
     load = state.load
     mixed = moment(local_time(load, load.mixed_at))
-    words = (
-        f"{gallons(state.left_ul)} of spray in a tank of {load.technician.full_name}{truck}, "
-        f"mixed {mixed}"
-    )
+    left = spray_of(state.left_ul, load.branch.units)
+    words = f"{left} of spray in a tank of {load.technician.full_name}{truck}, mixed {mixed}"
     return Held(load.branch_id, load.branch.name, words, load.get_absolute_url())

@@ -22,7 +22,8 @@ from treatments.models import (
 )
 from treatments.rules.products import Severity
 from treatments.rules.questions import answer_words
-from treatments.rules.state_box import BoxLine, Standing
+from treatments.rules.state_box import BoxLine
+from treatments.selectors.copies import copy_line
 from treatments.selectors.loads import load_words
 from treatments.selectors.notices import ingredients_words, license_words, personal, times_words
 from treatments.selectors.record_box import record_box
@@ -64,8 +65,6 @@ LINES = (
     "leaves",
     "answers",
 )
-# nothing here says yet to whom a copy was given
-COPY = BoxLine("Copy given to whom, when, how", "not recorded", Standing.GIVEN)
 
 
 @dataclass(frozen=True)
@@ -122,7 +121,7 @@ def record_page(person: Person, pk: int, property_ids: Collection[int] = frozens
         record=record,
         what=what_of(record),
         amount=as_entered(record.product_amount, record.product_unit),
-        box=(*record_box(record, said), COPY),
+        box=(*record_box(record, said), copy_line(record)),
         facts=_filled(
             facts_words(record, said, load_words(record.load_ref, record.label_version_id))
         ),

@@ -98,6 +98,7 @@ class HistoryRow:
     zones: str
     until: date | None
     pk: int | None
+    done: str = ""
 
 
 def effective_records() -> QuerySet[ApplicationRecord]:
@@ -256,7 +257,8 @@ def records_of_visit(visit_ref: str) -> list[ApplicationRecord]:
 def history_of(property_id: int, limit: int = 50) -> list[HistoryRow]:
     """Earlier treatments of a property from records and spreadsheet, newest first."""
     records = effective_records().filter(property_id=property_id)
-    records = with_names(records).prefetch_related("treated_areas__windows")
+    records = with_names(records).annotate(work_done=_personal("work_done"))
+    records = records.prefetch_related("treated_areas__windows")
     historic = HistoricTreatment.objects.filter(zone__property_id=property_id)
     historic = historic.select_related("zone").prefetch_related("windows")
     rows = [
@@ -276,6 +278,7 @@ def _recorded(record: ApplicationRecord) -> HistoryRow:
         zones=", ".join(area.zone_name for area in areas),
         until=max(ends, default=None),
         pk=record.pk,
+        done=getattr(record, "work_done", "") or "",
     )
 
 
@@ -289,3 +292,9 @@ def _written(row: HistoricTreatment) -> HistoryRow:
         until=max(ends, default=None),
         pk=None,
     )
+
+
+def pests_treated_at(property_id: int) -> list[str]:
+    """The common names of what the records in force of a property were made against."""
+    lists = effective_records().filter(property_id=property_id).values_list("pests", flat=True)
+    return [name for names in lists.order_by("pk") for name in names]

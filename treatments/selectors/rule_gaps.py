@@ -7,6 +7,8 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from accounts.rules.day_words import clock, short_day
+from treatments.rules.applications import Application
+from treatments.rules.device_times import Written, written
 from treatments.rules.label_checks import Judgement
 from treatments.rules.products import Severity
 from treatments.rules.profile_terms import due_at
@@ -16,6 +18,7 @@ from treatments.selectors.profile_jobs import Followed, given_by
 from treatments.selectors.whole import Whole
 
 MISSING, LATE = "A01", "A02"
+CLOCK_CLAUSE = "Clock of the device (house rule)"
 
 
 def judge_rules(
@@ -57,14 +60,43 @@ def _way(way: frozenset[Item]) -> str:
     return " with ".join(ITEM_WORDS[item].lower() for item in sorted(way))
 
 
+def written_at(application: Application, now: datetime) -> Written:
+    """When an application was written down, which arrives now."""
+    return written(
+        application.device_time,
+        application.device_skew_s,
+        application.sent_skew_s,
+        finished_at=application.finished_at,
+        received_at=now,
+    )
+
+
 def _late(whole: Whole, profiles: Iterable[Profile], now: datetime) -> list[Judgement]:
+    """Late is what was written late; what was written in time and came late is only noted."""
     zone = ZoneInfo(whole.place.branch.time_zone)
-    finished_at = whole.application.finished_at.astimezone(zone)
-    return [
-        _came_late(one, due)
-        for one in profiles
-        if (due := due_at(one.deadline, finished_at)) is not None and now > due
-    ]
+    when = written_at(whole.application, now)
+    found = [_doubted(when)] if when.doubts else []
+    for one in profiles:
+        due = due_at(one.deadline, whole.application.finished_at.astimezone(zone))
+        if due is not None and when.at > due:
+            found.append(_came_late(one, due))
+        elif due is not None and now > due:
+            found.append(_in_time(one, when.at.astimezone(zone), now.astimezone(zone)))
+    return found
+
+
+def _doubted(when: Written) -> Judgement:
+    sentence = (
+        f"The clock of the device is in doubt: {'; '.join(when.doubts)}. The record counts as "
+        "written when it arrived."
+    )
+    return Judgement(LATE, Severity.WARN, sentence, CLOCK_CLAUSE, "Ask who wrote it when that was.")
+
+
+def _in_time(profile: Profile, at: datetime, now: datetime) -> Judgement:
+    first, last = (f"{short_day(one.date(), True)}, {clock(one)}" for one in (at, now))
+    sentence = f"Written in time, {first}, received late, {last}"
+    return Judgement(LATE, Severity.NOTE, sentence, profile.source)
 
 
 def _came_late(profile: Profile, due: datetime) -> Judgement:

@@ -7,7 +7,18 @@ from collections.abc import Collection, Iterable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from django.db.models import F, Q, QuerySet, Sum
+from django.db.models import (
+    BigIntegerField,
+    Case,
+    Exists,
+    F,
+    OuterRef,
+    Q,
+    QuerySet,
+    Sum,
+    Value,
+    When,
+)
 from django.db.models.functions import Coalesce
 from django.http import Http404
 
@@ -74,23 +85,38 @@ def moves_of(lot_id: int) -> list[StockMove]:
 
 
 def on_hand(lot_ids: Collection[int] | None = None, place_id: int | None = None) -> OnHand:
-    """Whole uL or mg by (lot, place), also where it is zero or below; two queries."""
+    """Whole uL or mg by (lot, place), also where it is zero or below.
+
+    Two queries; one for one place.
+    """
     moves = StockMove.objects.all() if lot_ids is None else _moves_of(lot_ids)
+    if place_id is not None:
+        return {(lot_id, place_id): left for lot_id, left in _left_at(moves, place_id)}
     sums: dict[tuple[int, int], int] = defaultdict(int)
     for column, sign in (("to_place_id", 1), ("from_place_id", -1)):
-        for lot_id, place, total in _summed(moves, column, place_id):
+        for lot_id, place, total in _summed(moves, column):
             sums[lot_id, place] += sign * total
     return dict(sums)
+
+
+def _left_at(moves: QuerySet[StockMove], place_id: int) -> Iterable[tuple[int, int]]:
+    """What came to a place less what went, by lot; a move within the place is both."""
+    came, went = Q(to_place_id=place_id), Q(from_place_id=place_id)
+    signed = Case(
+        When(came & went, then=Value(0, BigIntegerField())),
+        When(came, then=QUANTITY),
+        default=-QUANTITY,
+    )
+    grouped = moves.filter(came | went).order_by().values_list("lot_id")
+    return grouped.annotate(left=Sum(signed)).values_list("lot_id", "left")
 
 
 def _moves_of(lot_ids: Collection[int]) -> QuerySet[StockMove]:
     return StockMove.objects.filter(lot_id__in=lot_ids)
 
 
-def _summed(
-    moves: QuerySet[StockMove], column: str, place_id: int | None
-) -> Iterable[tuple[int, int, int]]:
-    here = Q(**{column: place_id}) if place_id else Q(**{f"{column}__isnull": False})
+def _summed(moves: QuerySet[StockMove], column: str) -> Iterable[tuple[int, int, int]]:
+    here = Q(**{f"{column}__isnull": False})
     grouped = moves.filter(here).order_by().values_list("lot_id", column)
     return grouped.annotate(total=Sum(QUANTITY)).values_list("lot_id", column, "total")
 
@@ -123,10 +149,16 @@ def driven_before(technician: Any, at: object) -> QuerySet[PastDriver]:
 
 def lots_in(place_id: int, label_version_id: int) -> list[int]:
     """Keys of the lots of one label that ever were at a place, oldest first."""
-    here = Q(moves__to_place_id=place_id) | Q(moves__from_place_id=place_id)
-    lots = ProductLot.objects.filter(here, label_version_id=label_version_id)
-    keys = lots.order_by("received_on", "pk").distinct().values_list("pk", "received_on")
-    return [pk for pk, _ in keys]
+    lots = lots_at(place_id, label_version_id)
+    return list(lots.order_by("received_on", "pk").values_list("pk", flat=True))
+
+
+def lots_at(place_id: int, label_version_id: int) -> QuerySet[ProductLot]:
+    """The lots of one label that ever were at a place."""
+    moves = StockMove.objects.filter(lot=OuterRef("pk"))
+    # looked for lot by lot, not by going through every move of the place
+    here = Exists(moves.filter(to_place_id=place_id)) | Exists(moves.filter(from_place_id=place_id))
+    return ProductLot.objects.filter(here, label_version_id=label_version_id)
 
 
 def label_unit(label_version_id: int) -> str:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
+from sites.rules.branch_units import spray
 from treatments.models import LabelUse
 from treatments.rules.alternatives import waits_for_signature
 from treatments.rules.label_checks import Judgement, allowed
@@ -92,6 +93,7 @@ def tank_mix(
         answers=for_second(first.setting.answers, answers),
         visit_ref=first.setting.visit_ref,
         booked=first.setting.booked,
+        supervisor_id=first.setting.supervisor_id,
     )
     if waits_for_signature(second.judgements):
         raise Refused(
@@ -107,11 +109,11 @@ def tank_mix(
         first = previewed(first.setting, first.direction, tank_gal, choice, at_most=least)
         second = previewed(second.setting, second.direction, tank_gal, beside, at_most=least)
     plan, other = _mixed(first), _mixed(second)
-    _refuse_other_gallons(plan, other)
+    _refuse_other_gallons(plan, other, choice.system)
     both = (_in_tank(first, plan, on), _in_tank(second, other, on))
     readings = {one.name: _read(mix) for one, mix in zip(both, (plan, other), strict=True)}
     judgements = tank_mix_checks(both, plan.area_sq_ft or Decimal(1))
-    steps = tank_mix_steps(plan.loads[0].finished_gal, both, readings)
+    steps = tank_mix_steps(plan.loads[0].finished_gal, both, readings, choice.system)
     return TankMix(first, second, other, judgements, steps)
 
 
@@ -157,18 +159,19 @@ def _beside(label_use_id: int, choice: MixChoice) -> MixChoice:
     """The rate the firm proposes and a fitting measure; a high rate is somebody's decision."""
     use = LabelUse.objects.select_related("firm_rate").filter(pk=label_use_id).first()
     if use is None:
-        return MixChoice(sprayer=choice.sprayer)
+        return MixChoice(sprayer=choice.sprayer, system=choice.system)
     return MixChoice(
         rate=offered_or_low(firm_rate_of(use), use.rate_min, use.rate_max),
-        measure=measure_named("", use.rate_unit),
+        measure=measure_named("", use.rate_unit, choice.system),
         sprayer=choice.sprayer,
+        system=choice.system,
     )
 
 
-def _refuse_other_gallons(one: MixPlan, other: MixPlan) -> None:
+def _refuse_other_gallons(one: MixPlan, other: MixPlan, system: str) -> None:
     if one.finished_gal == other.finished_gal:
         return
-    gallons = " and ".join(f"{plan.finished_gal:.2f} gal" for plan in (one, other))
+    gallons = " and ".join(spray(plan.finished_gal, system) for plan in (one, other))
     raise Refused(
         "tank_mix",
         f"The two labels assume {gallons} on this area. Choose measured equipment: its output "

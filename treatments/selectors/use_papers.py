@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -21,6 +21,7 @@ from treatments.reports.use_tables import (
     mass_block,
     totals_block,
 )
+from treatments.rules.periods import standing, standing_words
 from treatments.rules.totals import Axis, Cell, ordered, regrouped
 from treatments.rules.totals_ingredients import Strengths
 from treatments.rules.totals_log import (
@@ -31,6 +32,7 @@ from treatments.rules.totals_log import (
     reconciled_words,
 )
 from treatments.rules.use_reports import ASKED_BY, FIXED_AXES, TITLES, Period, Report
+from treatments.selectors.periods import closed_by_branch
 from treatments.selectors.totals import (
     Amountless,
     leaves_to_read,
@@ -109,7 +111,11 @@ def gather(
     paper = UsePaper(
         **_tables(wanted, products, strengths, units),
         title=f"{TITLES[wanted.report]}, {wanted.period.word}",
-        about=(("Days", wanted.period.word), *wanted.about),
+        about=(
+            ("Days", wanted.period.word),
+            ("Period", _closed(wanted.period, names)),
+            *wanted.about,
+        ),
         left_out=left_out(cells, strengths, [one.pk for one in named]),
         reconciliation=reconciled_words(found, names),
         is_whole=found.is_whole if found else None,
@@ -119,6 +125,17 @@ def gather(
         is_demonstration=demo,
     )
     return Gathered(paper, products, wanted.used_axes, units, named, scope, found, names)
+
+
+def _closed(period: Period, names: Mapping[int, str]) -> str:
+    """Whether the days shown are closed, by branch where they differ."""
+    through = closed_by_branch(names.keys())
+    return standing_words(
+        {
+            name: (standing(period.since, period.until, through.get(pk)), through.get(pk))
+            for pk, name in names.items()
+        }
+    )
 
 
 def _reconciled(scope: Scope, cells: Sequence[Cell], compare: bool | None) -> Reconciled | None:

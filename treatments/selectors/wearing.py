@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from accounts.permissions import Permission, allows
-from accounts.rules.respirators import kinds_named
 from accounts.selectors.people import others_fitted
 from sites.rules.places import Place
 from treatments.models import LabelUse
@@ -11,7 +10,6 @@ from treatments.rules.products import Formulation, Method, Task
 from treatments.rules.protective_equipment import (
     ProtectionRow,
     Worn,
-    is_respirator,
     tasks_of,
     worn,
 )
@@ -21,7 +19,9 @@ from treatments.selectors.whole import Setting
 def protection_rows(use: LabelUse) -> tuple[ProtectionRow, ...]:
     """The rows of the direction's label; none where only its text was entered."""
     rows = use.label_version.protections.all()
-    return tuple(ProtectionRow(Task(row.task), row.item, row.page) for row in rows)
+    return tuple(
+        ProtectionRow(Task(row.task), row.item, row.page, tuple(row.respirators)) for row in rows
+    )
 
 
 def tasks_in(setting: Setting, use: LabelUse, *, is_mixed: bool) -> tuple[Task, ...]:
@@ -45,7 +45,7 @@ def who_else(setting: Setting, use: LabelUse, *, is_mixed: bool) -> str:
     Only who may see people reads names; a technician reads how many, and asks the office.
     """
     items = wear(setting, use, is_mixed=is_mixed)
-    kinds = [kinds_named(one.item) for one in items if is_respirator(one.item)]
+    kinds = [one.kinds for one in items if one.respirators]
     person = setting.applicator
     others = others_fitted(person, setting.place.branch_id, kinds, setting.on)
     if not others:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 
 from accounts.refusals import Refused
 from accounts.selectors.people import license_in_force, licenses_of
@@ -17,7 +17,7 @@ from sites.rules.units import Amount, kind_of, plain
 from sites.selectors.pests import pests as all_pests
 from sites.selectors.properties import zone_measure, zones_by_ids
 from sites.selectors.runs import runs_by_zone
-from treatments.models import LabelUse
+from treatments.models import LabelUse, ProductIngredient
 from treatments.rules.applications import (
     Application,
     Entered,
@@ -66,6 +66,7 @@ class Setting:
     `visit_ref` names the visit it belongs to; `over_at` is when a finished use was over;
     `more_follows` that another load follows at the visit; `is_high_rate` that it is above the
     middle of the direction's rates.
+    `supervisor_id` is somebody named before mixing instead of who the license says.
     """
 
     place: Property
@@ -85,6 +86,7 @@ class Setting:
     booked: tuple[tuple[int, date], ...] = ()
     more_follows: bool = False
     is_high_rate: bool = False
+    supervisor_id: int | None = None
 
     @property
     def product(self) -> Product | None:
@@ -118,9 +120,16 @@ def whole_application(
 ) -> Whole:
     """Read every row an application names.
 
-    Refused: a property, zone, direction or pest that does not exist, a zone of another property,
-    an amount of the wrong kind. The day is the day at the property, by its branch's time zone;
-    the license is judged in the property's state on that day.
+    Refused: what `whole_apart` and `with_zones` refuse.
+    """
+    return with_zones(whole_apart(application, place, applicator), application)
+
+
+def whole_apart(application: Application, place: Property | None, applicator: Person) -> Whole:
+    """Read every row an application names but its zones; amounts stay out too.
+
+    Refused: a property, direction or pest that does not exist. The day is the day at the
+    property, by its branch's time zone; the license is judged in the property's state on that day.
     """
     if place is None:
         raise Refused("property", "There is no such property. Open the stop again.")
@@ -135,12 +144,12 @@ def whole_application(
         applicator=applicator,
         license=license,
         supervisor_license=supervisor_license,
-        parts=with_runs(parts_of(place.pk, application.zones), application.zones),
+        parts=(),
         use=use,
         method=application.method,
         pests=pests_by_ids(application.pest_ids),
-        product_amount=product_amount(application.product_amount, use.rate_unit) if use else None,
-        finished_amount=finished_amount(application.finished_amount),
+        product_amount=None,
+        finished_amount=None,
         aboard=lots_aboard(applicator.pk),
         on=day,
         weather=application.weather,
@@ -165,6 +174,21 @@ def _is_high(whole: Whole) -> bool:
         counted = Amount(sum((p.size.area.to("ft2").value for p in whole.parts), Decimal(0)), "ft2")
     middle = Rate.of(basis, (use.rate_min + use.rate_max) / 2, use.rate_unit)
     return counted is not None and bool(counted.value) and middle.compare(product, counted) > 0
+
+
+def with_zones(whole: Whole, application: Application) -> Whole:
+    """Add the zones as they are now, and the amounts, which a load may have said meanwhile.
+
+    Refused: a zone that does not exist or is of another property, an amount of the wrong kind.
+    """
+    use = whole.use
+    return replace(
+        whole,
+        application=application,
+        parts=with_runs(parts_of(whole.place.pk, application.zones), application.zones),
+        product_amount=product_amount(application.product_amount, use.rate_unit) if use else None,
+        finished_amount=finished_amount(application.finished_amount),
+    )
 
 
 def direction_named(label_use_id: int | None) -> LabelUse | None:
@@ -193,7 +217,10 @@ def directions_with_label() -> QuerySet[LabelUse]:
         "label_version__protections",
         "label_version__verifications",
         "label_version__withdrawals",
-        "label_version__product__ingredients__ingredient",
+        Prefetch(
+            "label_version__product__ingredients",
+            ProductIngredient.objects.select_related("ingredient"),
+        ),
     )
 
 

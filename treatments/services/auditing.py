@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from accounts.rules.item_watch import Steps
 from accounts.services.audit import note_event
-from accounts.services.item_watch import move_items, settle_items
-from treatments.rules.audit.kinds import RECORD_KINDS, TIMES
+from accounts.services.item_watch import move_items, open_found, settle_items
+from treatments.rules.audit.kinds import COPY, RECORD_KINDS, TIMES
+from treatments.rules.use_reports import report_year
 from treatments.selectors.audit import (
     AUDITED,
     findings_in,
@@ -19,27 +20,26 @@ from treatments.selectors.audit import (
     was_audited,
 )
 from treatments.selectors.windows import in_portions
+from treatments.services.total_findings import check_totals
 
 if TYPE_CHECKING:
     from treatments.models import ApplicationJudgement, ApplicationRecord
 
 RECORDS_A_BATCH = 400
-AT_ONCE = frozenset(RECORD_KINDS) - {TIMES}
+AT_ONCE = frozenset(RECORD_KINDS) - {TIMES, COPY}
 
 
 def settle_record(
     record: ApplicationRecord,
     said: Mapping[str, str],
     judged: Iterable[ApplicationJudgement],
-    now: datetime,
 ) -> None:
     """Open what is wrong with a record that was just stored; nothing is written for a good one.
 
-    `said` are its personal values. What other records say too is looked at in the night.
+    `said` are its personal values. What other records say too is looked at in the night. Nobody
+    can have answered an item about it before it was there, so that none is looked for.
     """
-    found = findings_in(record, said, judged)
-    if found:
-        settle_items(codes=AT_ONCE, findings=found, looked_at=(), now=now)
+    open_found(findings_in(record, said, judged))
 
 
 def settle_entry(
@@ -64,23 +64,29 @@ def audit_records(*, today: date, now: datetime) -> tuple[int, int]:
     """
     opened = closed = 0
     for keys in in_portions(to_look_at(today), RECORDS_A_BATCH):
-        done = _settled(keys, now)
+        done = _settled(keys, today, now)
         opened, closed = opened + len(done.opened), closed + len(done.closed)
     told = {"day": today.isoformat(), "opened": opened, "closed": closed}
     note_event(by=None, act=AUDITED, thing="records", now=now, **told)
     return opened, closed
 
 
-def _settled(keys: list[int], now: datetime) -> Steps:
+def _settled(keys: list[int], today: date, now: datetime) -> Steps:
     return settle_items(
         codes=RECORD_KINDS,
-        findings=findings_of(keys),
+        findings=findings_of(keys, today),
         looked_at=[thing_of(key) for key in keys],
         now=now,
     )
 
 
 def audit_once_a_day(*, today: date, now: datetime) -> None:
-    """Audit the records unless that was done on the day of the firm already."""
-    if not was_audited(today):
-        audit_records(today=today, now=now)
+    """Audit the records and compare totals with the log, once on a day of the firm.
+
+    The totals are those of this year and, in January, of the one that is reported then.
+    """
+    if was_audited(today):
+        return
+    audit_records(today=today, now=now)
+    for year in sorted({today.year, report_year(today)}):
+        check_totals(year=year, now=now)

@@ -90,7 +90,8 @@ def decide_unlisted_use(
 ) -> UnlistedUseDecision:
     """Sign yes or no, once, by a certified applicator of the property's state on that day.
 
-    Refused: nobody certified there and then, no reason, a question decided before.
+    The same signed again by the same person is the first answer. Refused: nobody certified there
+    and then, no reason, a question decided before in other words or by somebody else.
     """
     require(by, Permission.DECIDE_UNLISTED_USE)
     question = question_for(by, question_id)
@@ -108,10 +109,21 @@ def decide_unlisted_use(
         decided_at=now,
     )
     if not signed:
-        raise Refused("decided", "This was decided already. Open the list again.")
+        return _first_answer(question, is_allowed, reason, by)
     close_items(code=OPEN_CODE, thing=question, note=_told(is_allowed, by), now=now)
     note_event(by=by, act="decide_unlisted_use", thing=question, now=now, is_allowed=is_allowed)
     question.refresh_from_db()
+    return question
+
+
+def _first_answer(
+    question: UnlistedUseDecision, is_allowed: bool, reason: str, by: Person
+) -> UnlistedUseDecision:
+    """What was signed, where the same person sends the same again; else refused."""
+    question.refresh_from_db()
+    sent = (is_allowed, line(reason, field="reason", label="Reason", most=300), by.pk)
+    if (question.is_allowed, question.reason, question.decided_by_id) != sent:
+        raise Refused("decided", "This was decided already. Open the list again.")
     return question
 
 

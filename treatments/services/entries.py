@@ -43,6 +43,7 @@ from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.log import append_leaf
 from treatments.services.profiles import mark_used
 from treatments.services.protections import refresh_protections
+from treatments.services.recalls import keep_recall_of_record
 from treatments.services.recording import open_windows, store_areas
 from treatments.services.stock_use import take_back_use, use_from_stock
 
@@ -120,7 +121,7 @@ def store_entry(
     said = _personal_after(before, whole, changed)
     gaps = judge_gaps(followed, given_of(record, said))
     _copy_lines(before, record, said, _judge(before, whole, changed, gaps))
-    areas = store_areas(record, whole)
+    areas, _ = store_areas(record, whole)
     open_windows(whole, areas, signed.by)
     refresh_protections({*(area.zone_id for area in areas), *_zones(before)})
     take_back_use(record=before, reason=_stock_reason(record), by=signed.by, now=signed.now)
@@ -142,6 +143,7 @@ def store_void(before: ApplicationRecord, signed: Signed) -> ApplicationRecord:
 
 
 def _finish(record: ApplicationRecord, signed: Signed) -> ApplicationRecord:
+    keep_recall_of_record(record, signed.now)
     append_leaf(
         branch_id=record.branch_id,
         kind=str(signed.kind),

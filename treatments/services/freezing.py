@@ -9,11 +9,13 @@ from zoneinfo import ZoneInfo
 
 from sites.rules.units import Amount, canonical
 from treatments.rules.applications import Application, digest_of
+from treatments.rules.device_times import Written
 from treatments.rules.leaves import decimal_text
 from treatments.rules.profile_terms import Days, complete_by, kept_until
 from treatments.rules.retention import FIRM_DEFAULT_YEARS
 from treatments.selectors.profile_jobs import Followed, percent_applied
 from treatments.selectors.record_words import rate_on
+from treatments.selectors.rule_gaps import written_at
 from treatments.selectors.safety_questions import written
 from treatments.selectors.whole import Whole
 
@@ -28,6 +30,7 @@ def frozen_columns(
 ) -> dict[str, object]:
     """Every column of the record, with the rules it follows as they are now."""
     application = whole.application
+    when = written_at(application, now)
     return {
         "client_ref": application.client_ref,
         "client_digest": digest_of(application),
@@ -35,7 +38,7 @@ def frozen_columns(
         **_license_columns(whole),
         **_label_columns(whole),
         **_amount_columns(whole),
-        **_time_columns(application, now),
+        **_time_columns(application, when, now),
         "applicator": whole.applicator,
         "method": application.method,
         "work_kinds": list(application.work_kinds),
@@ -211,11 +214,13 @@ def _canonical(amount: Amount | None, kind: str) -> int | None:
     return canonical(amount.value, amount.unit)
 
 
-def _time_columns(application: Application, now: datetime) -> dict[str, object]:
+def _time_columns(application: Application, when: Written, now: datetime) -> dict[str, object]:
     return {
         "started_at": application.started_at,
         "finished_at": application.finished_at,
         "device_time": application.device_time,
         "device_skew_s": application.device_skew_s,
+        "sent_skew_s": application.sent_skew_s,
+        "completed_at": when.at if application.device_time else None,
         "received_at": now,
     }

@@ -29,7 +29,7 @@ def set_hold(*, record_id: int, reason: str, by: Person, now: datetime) -> Reten
     """
     require(by, Permission.HOLD_RECORDS)
     record = record_for(by, record_id)
-    _lock([record.pk])
+    lock_records([record.pk])
     text = line(reason, field="reason", label="Reason", most=LONGEST)
     hold = RetentionHold.objects.create(record=record, reason=text, created_by=by, created_at=now)
     note_event(by=by, act="set_hold", thing=record, now=now, hold=hold.pk, reason=text)
@@ -57,7 +57,7 @@ def release_hold(*, hold_id: int, reason: str, by: Person, now: datetime) -> Non
 def hold_for_incident(incident: Incident, by: Person | None, now: datetime) -> None:
     """An open incident holds every record it concerns (house rule)."""
     keys = sorted(incident.concerns.values_list("record_id", flat=True))
-    _lock(keys)
+    lock_records(keys)
     RetentionHold.objects.bulk_create(
         RetentionHold(
             record_id=key,
@@ -77,7 +77,7 @@ def release_for_incident(incident: Incident, by: Person | None, now: datetime) -
     )
 
 
-def _lock(record_ids: list[int]) -> None:
+def lock_records(record_ids: list[int]) -> None:
     """Take the rows that a purge takes before it deletes, so that it sees the hold."""
     rows = ApplicationRecord.objects.select_for_update(of=("self",), no_key=True)
     list(rows.filter(pk__in=record_ids).order_by("pk").values_list("pk", flat=True))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +24,8 @@ from treatments.services.stock_use import from_lots, usable_lots
 
 if TYPE_CHECKING:
     from accounts.models import Person
+
+REST_WITHOUT_STOCK = "rest_without_stock"
 
 
 def container_for(kind: str, branch_id: int, container_id: int | None) -> StockPlace | None:
@@ -75,14 +78,15 @@ def move_rest(
     ]
 
 
-def lock_lots_of(load: Load, vehicle: StockPlace | None) -> None:
+def lock_lots_of(load: Load, vehicle: StockPlace | None, also: Iterable[int] = ()) -> None:
     """Lock the lots of every product of a load at once, by key, before the first of them moves.
 
     One product after the other would take them in the order of the load, and after the log.
+    `also` are lots that will move beside those.
     """
-    if vehicle is None:
-        return
-    named = [[row.lot_id] if row.lot_id else _aboard(row, vehicle) for row in load.products]
+    named = [also]
+    if vehicle is not None:
+        named += [[row.lot_id] if row.lot_id else _aboard(row, vehicle) for row in load.products]
     locked_lots(sorted({pk for keys in named for pk in keys}))
 
 
@@ -109,7 +113,8 @@ def _move_product(
         return []
     taken, unit = from_lots(quantity, lots, vehicle), row.product_unit
     return [
-        _move(rest, unit, one.quantity, lots[one.lot_id], vehicle, where, by, now) for one in taken
+        _move(rest, unit, one.quantity, lots[one.lot_id], vehicle, where, by, now)
+        for one, _ in taken
     ]
 
 
@@ -161,5 +166,5 @@ def _open_without_lot(row: Load | LoadProduct, rest: LoadRest, vehicle: StockPla
 
 
 def _open(thing: LoadRest | Load | LoadProduct, vehicle: StockPlace, sentence: str) -> None:
-    branch, code = vehicle.branch_id, "rest_without_stock"
-    open_item(branch_id=branch, code=code, thing=thing, sentence=sentence)
+    branch = vehicle.branch_id
+    open_item(branch_id=branch, code=REST_WITHOUT_STOCK, thing=thing, sentence=sentence)

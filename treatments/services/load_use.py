@@ -117,7 +117,8 @@ def judge_load(
     if refusal:
         raise Refused("load", refusal, field="load")
     volume = canonical(whole.finished_amount.value, whole.finished_amount.unit)
-    said = judge_use(board, state.load.finished_ul, state.left_of(label), volume, finished)
+    held, left = state.load.finished_ul, state.left_of(label)
+    said = judge_use(board, held, left, volume, finished, state.load.branch.units)
     _open_short(state, said)
     return said
 

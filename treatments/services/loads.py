@@ -16,7 +16,8 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.rules.day_words import short_day
 from accounts.services.audit import note_event, open_item
-from sites.rules.units import Amount, canonical, display
+from sites.rules.branch_units import spray
+from sites.rules.units import Amount, canonical
 from treatments.models import Equipment, LabelUse, Load, LoadProduct, LoadRest, ProductLot
 from treatments.rules.leaves import LOAD, LOAD_REST, SALT_BYTES
 from treatments.rules.load_entries import (
@@ -41,6 +42,7 @@ from treatments.selectors.withdrawals import ended_by
 from treatments.services.load_stock import container_for, move_rest
 from treatments.services.load_use import locked_of_branch, locked_state
 from treatments.services.log import append_leaf
+from treatments.services.recalls import keep_recall_of_load
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -123,6 +125,7 @@ def _mix(mixing: Mixing, by: Person, now: datetime) -> Load:
     if also is not None:
         _store_also(load, also, mixing, by, now)
     note_event(by=by, act="mix_load", thing=load, now=now, finished=load.finished_ul)
+    keep_recall_of_load(load, now)
     append_leaf(
         branch_id=load.branch_id,
         kind=LOAD,
@@ -206,7 +209,7 @@ def _sprayer(mixing: Mixing, by: Person, finished: Amount) -> Equipment | None:
     if found is None:
         raise Refused("sprayer", "There is no such sprayer in your branch.", field="sprayer")
     if finished.exact > Amount(found.tank_gal, "gal").exact:
-        holds = display(Amount(found.tank_gal, "gal"))
+        holds = spray(found.tank_gal, by.branch.units)
         sentence = f"{found} holds {holds}. Mix less, or take a bigger tank."
         raise Refused("sprayer", sentence, field="finished_amount")
     return found
@@ -268,13 +271,15 @@ def _settle(state: LoadState, leftover: Leftover, by: Person, now: datetime) -> 
     found = rest_amount(leftover, state.load.finished_ul)
     if by.pk == state.load.technician_id:
         found_ul, load_ul = canonical(found.value, found.unit), state.load.finished_ul
-        refuse_more_than_held(leftover.kind, found_ul, state.put_out_ul, load_ul)
+        system = state.load.branch.units
+        refuse_more_than_held(leftover.kind, found_ul, state.put_out_ul, load_ul, system)
     container = container_for(leftover.kind, state.load.branch_id, leftover.container_id)
     rest = _store_rest(state, leftover, found, by, now)
     if leftover.kind in GONE:
         move_rest(state=state, rest=rest, container=container, by=by, now=now)
     _open_difference(state, rest)
     note_event(by=by, act="settle_load", thing=rest, now=now, load=state.load.pk)
+    keep_recall_of_load(state.load, now)
     append_leaf(
         branch_id=state.load.branch_id,
         kind=LOAD_REST,
@@ -311,7 +316,8 @@ def _store_rest(
 
 
 def _open_difference(state: LoadState, rest: LoadRest) -> None:
-    judged = judge_rest(state.load.finished_ul, state.left_ul, rest.ul)
+    system = state.load.branch.units
+    judged = judge_rest(state.load.finished_ul, state.left_ul, rest.ul, system)
     if judged is None:
         return
     open_item(

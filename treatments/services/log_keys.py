@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import (
@@ -15,12 +17,15 @@ from cryptography.hazmat.primitives.serialization import (
 from django.db import transaction
 
 from accounts.refusals import Refused
-from accounts.services.audit import note_event
+from accounts.services.audit import name_of, note_event, open_item
 from treatments.models import LogEntry, LogFrontier, SignedHead
 from treatments.rules.leaves import instant
 from treatments.rules.signed_heads import ROTATION_KIND, Rotation, fingerprint
 from treatments.selectors.log_keys import key_path, pending_path, public_hex, read_key
 from treatments.services.log import append_leaf
+
+if TYPE_CHECKING:
+    from accounts.models import Branch
 
 
 def signing_key() -> Ed25519PrivateKey:
@@ -45,7 +50,7 @@ def _refuse_second_first_key() -> None:
         raise Refused(
             "log_key",
             f"{key_path()} is not there, but heads were signed with it. Put the file back from "
-            "where you keep its copy; a new key would not be known to anybody.",
+            "where you keep its copy. If there is none: manage.py rotate_log_key --lost.",
         )
 
 
@@ -85,6 +90,52 @@ def rotate_key(*, now: datetime) -> tuple[str, str]:
         note_event(by=None, act="rotate_log_key", thing=names[1], now=now, old=names[0])
     os.replace(pending_path(), key_path())
     return names
+
+
+def replace_lost_key(*, since: datetime, now: datetime) -> tuple[str, str]:
+    """Go on with a new key where the old one and its copy are lost; fingerprints of both.
+
+    Every log gets a leaf that the new key signs alone and that says since when the old one is lost,
+    and an open item. Refused: a key that is here, none that ever signed, a time to come or before
+    the last head it signed.
+    """
+    last = SignedHead.objects.order_by("-at", "-pk").first()
+    if key_path().exists() or last is None:
+        raise Refused("log_key", "No key is lost: its file is here, or nothing was signed yet.")
+    if not last.at <= since <= now:
+        raise Refused(
+            "log_key",
+            f"The key signed last at {instant(last.at)}: say a time from then until now.",
+        )
+    new = read_key(pending_path()) or _write_key(pending_path())
+    with transaction.atomic():
+        for frontier in LogFrontier.objects.select_related("branch").order_by("branch_id"):
+            _append_loss(frontier.branch, last.public_key, new, since, now)
+        names = fingerprint(last.public_key), fingerprint(public_hex(new))
+        note_event(by=None, act="replace_lost_key", thing=names[1], now=now, old=names[0])
+    os.replace(pending_path(), key_path())
+    return names
+
+
+def _append_loss(
+    branch: Branch, old: str, new: Ed25519PrivateKey, since: datetime, now: datetime
+) -> None:
+    if _is_known(branch.pk, public_hex(new)):
+        return
+    said = Rotation(branch.pk, old, public_hex(new), instant(now), lost_since=instant(since))
+    signed = replace(said, signed_by_new=new.sign(said.message).hex())
+    open_item(
+        branch_id=branch.pk,
+        code="log_key_lost",
+        thing=f"{name_of(branch)} key:{fingerprint(said.new)[:16]}",
+        sentence=f"The key of the log of {branch.name} is lost since {said.lost_since}; the log "
+        "goes on with a key that the old one did not vouch for. Tell whoever holds the old "
+        "fingerprint, compare the heads kept elsewhere, and write down how it was lost.",
+    )
+    append_leaf(
+        branch_id=branch.pk, kind=ROTATION_KIND, payload=signed.payload(), record=None, by=None,
+        now=now,
+    )  # fmt: skip
 
 
 def _append_rotation(

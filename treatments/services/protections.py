@@ -41,16 +41,17 @@ def new_window(
 
 # no savepoint: nobody goes on after a failure here, and under a lock two statements are long
 @transaction.atomic(savepoint=False)
-def refresh_protections(zone_ids: Iterable[int]) -> None:
+def refresh_protections(zone_ids: Iterable[int], *, may_end: bool = True) -> None:
     """Recompute the protection of these zones from their effective windows.
 
     The caller holds the lock of the properties; runs in the transaction that made the windows.
+    `may_end` is false where windows were only added: then no protection is without one.
     """
     for portion in in_portions(sorted(set(zone_ids))):
-        _refresh(portion)
+        _refresh(portion, may_end)
 
 
-def _refresh(zone_ids: list[int]) -> None:
+def _refresh(zone_ids: list[int], may_end: bool) -> None:
     rows = [
         ZoneProtection(
             zone_id=one.zone_id,
@@ -67,5 +68,7 @@ def _refresh(zone_ids: list[int]) -> None:
         unique_fields=["zone", "pest_group"],
         update_fields=["window", "counts", "expires_on"],
     )
+    if not may_end:
+        return
     windows = [row.window_id for row in kept]
     ZoneProtection.objects.filter(zone_id__in=zone_ids).exclude(window_id__in=windows).delete()

@@ -18,6 +18,9 @@ from treatments.models import ApplicationRecord, RecordPersonalValue
 from treatments.rules.leaves import PURGE
 from treatments.rules.purging import RULE
 from treatments.selectors.purges import PurgeRow, early_purges, keys_to_forget, purge_rows
+from treatments.services.copies import forget_copies
+from treatments.services.holds import lock_records
+from treatments.services.incident_purging import look_for_early_incident_purges, purge_incidents
 from treatments.services.log import append_leaf
 
 if TYPE_CHECKING:
@@ -34,12 +37,13 @@ class Purged:
     branch_name: str
     records: int
     values: int
+    incidents: int = 0
 
 
 def purge_records(
     *, before: date, by: Person | None, now: datetime, dry_run: bool = False
 ) -> tuple[Purged, ...]:
-    """Delete the personal values of records whose last day lies before a day.
+    """Delete the personal values of records and incidents whose last day lies before a day.
 
     Records, amounts, judgements and leaves stay; each deletion is a leaf with the digests of what
     went, who did it and the rule. Refused: a day that is not over yet in one of the branches.
@@ -73,7 +77,9 @@ def _branch(
         portion = keys[start : start + RECORDS_A_LEAF]
         rows = purge_rows(portion) if dry_run else _forget(branch, portion, before, by, now)
         records, values = records + len(rows), values + sum(len(row.digests) for row in rows)
-    return Purged(branch.name, records, values)
+    incidents = purge_incidents(branch, before, by, now, dry_run=dry_run)
+    values += sum(row.values for row in incidents)
+    return Purged(branch.name, records, values, len(incidents))
 
 
 @transaction.atomic
@@ -81,17 +87,18 @@ def _forget(
     branch: Branch, keys: list[int], before: date, by: Person | None, now: datetime
 ) -> list[PurgeRow]:
     """Take the records' turn, ask again, delete, and say so in the log."""
-    locked = ApplicationRecord.objects.select_for_update(of=("self",), no_key=True)
-    list(locked.filter(pk__in=keys).order_by("pk").values_list("pk", flat=True))
+    lock_records(keys)
     # a hold that was set while we waited is seen now
     still = set(keys_to_forget(branch.pk, before))
     rows = purge_rows([key for key in keys if key in still])
     if not rows:
         return []
-    RecordPersonalValue.objects.filter(record__in=[row.record_id for row in rows]).delete()
+    gone = [row.record_id for row in rows]
+    RecordPersonalValue.objects.filter(record__in=gone).delete()
+    forget_copies(gone, now)
     note_event(
         by=by, act="purge_records", thing=branch, now=now, before=before.isoformat(),
-        records=[row.record_id for row in rows],
+        records=gone,
     )  # fmt: skip
     append_leaf(
         branch_id=branch.pk,
@@ -119,4 +126,5 @@ def look_for_early_purges(*, now: datetime) -> int:
                 branch_id=branch.pk, code="purged_early", thing=record, sentence=sentence
             )
             found += 1
+        found += look_for_early_incident_purges(branch)
     return found

@@ -8,7 +8,8 @@ from datetime import datetime
 from accounts.rules.day_words import short_day
 from accounts.selectors.people import branches_for
 from accounts.services.audit import close_items, keep_item, name_of
-from treatments.models import LabelVersion
+from treatments.models import ApplicationRecord, LabelVersion, Load
+from treatments.selectors.loads import load_key
 from treatments.selectors.recalls import Held, held_under, withdrawn_label, withdrawn_labels
 from treatments.selectors.withdrawals import withdrawal_of
 
@@ -23,6 +24,20 @@ def keep_recall(*, label_version_id: int, branch_id: int, now: datetime) -> None
     version = withdrawn_label(label_version_id)
     if version is not None:
         _keep(version, [branch_id], now)
+
+
+def keep_recall_of_load(load: Load, now: datetime) -> None:
+    """Say anew what the branch of a load holds, where a label of it is withdrawn."""
+    for row in load.products:
+        keep_recall(label_version_id=row.label_version_id, branch_id=load.branch_id, now=now)
+
+
+def keep_recall_of_record(record: ApplicationRecord, now: datetime) -> None:
+    """As `keep_recall_of_load`, of the load that a record names; nothing without one."""
+    key = load_key(record.load_ref)
+    load = Load.objects.filter(client_ref=key).prefetch_related("also").first() if key else None
+    if load is not None:
+        keep_recall_of_load(load, now)
 
 
 def keep_recalls(*, now: datetime) -> None:

@@ -14,7 +14,7 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from accounts.rules.day_words import short_day
 from accounts.services.audit import note_event, open_item
-from sites.services.locks import lock_property
+from sites.services.locks import take_turn
 from treatments.models import (
     ApplicationJudgement,
     ApplicationRecord,
@@ -30,14 +30,15 @@ from treatments.rules.periods import is_closed
 from treatments.rules.questions import kept_answer
 from treatments.rules.residual import window
 from treatments.selectors.checks import judge_record
+from treatments.selectors.gathering import Gathered, gather, settled
 from treatments.selectors.loads import load_key
-from treatments.selectors.payloads import payloads_of
+from treatments.selectors.payloads import Lines, payload_of
 from treatments.selectors.periods import closed_through
-from treatments.selectors.profile_jobs import customer_phone, followed_by
+from treatments.selectors.profile_jobs import customer_phone
 from treatments.selectors.rule_gaps import judge_rules
 from treatments.selectors.safety_questions import answered
 from treatments.selectors.stock import vehicle_at
-from treatments.selectors.whole import Whole, whole_application
+from treatments.selectors.whole import Whole
 from treatments.services.auditing import settle_record
 from treatments.services.freezing import frozen_columns, personal_values
 from treatments.services.load_stock import lock_lots_of
@@ -45,6 +46,7 @@ from treatments.services.load_use import judge_load, locked_state, with_load
 from treatments.services.log import append_leaf
 from treatments.services.profiles import mark_used
 from treatments.services.protections import new_window, refresh_protections
+from treatments.services.recalls import keep_recall_of_load
 from treatments.services.stock_use import use_from_stock
 
 if TYPE_CHECKING:
@@ -60,21 +62,25 @@ class Recorded:
     is_replay: bool
 
 
-def record_application(*, application: Application, by: Person, now: datetime) -> Recorded:
+def record_application(
+    *, application: Application, by: Person, now: datetime, gathered: Gathered | None = None
+) -> Recorded:
     """Record one application by the person who made it.
 
     What was done is stored even against the label; that becomes a judgement. Refused: what cannot
     be true (times, units, amounts, zones of another property), a record for somebody else, a
-    reference that already names another record. The same content again is a replay.
+    reference that already names another record. The same content again is a replay. A caller
+    with a transaction of its own hands over what `gather` read before that one began.
     Order of locks: DEVELOPERS.md, Decisions; the caller has locked visit and renewal before.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     refuse_nonsense(application, now=now)
     if application.applicator_id != by.pk:
         raise Refused("not_own", "Each person records their own work. Sign in as who did it.")
+    gathered = gathered or gather(application, by)
     try:
         with transaction.atomic():
-            return _record(application, by, now)
+            return _record(application, by, now, gathered)
     except IntegrityError:
         # the same reference at the same moment at another property: the other one was first
         first = _first_answer(application)
@@ -84,7 +90,11 @@ def record_application(*, application: Application, by: Person, now: datetime) -
 
 
 def record_tank(
-    *, applications: Sequence[Application], by: Person, now: datetime
+    *,
+    applications: Sequence[Application],
+    by: Person,
+    now: datetime,
+    gathered: Sequence[Gathered] = (),
 ) -> tuple[Recorded, ...]:
     """Record each product of one load that was put out together, all of them or none.
 
@@ -97,36 +107,44 @@ def record_tank(
         if application.applicator_id != by.pk:
             raise Refused("not_own", "Each person records their own work. Sign in as who did it.")
     refuse_apart(applications)
+    gathered = gathered or [gather(one, by) for one in applications]
     with transaction.atomic():
         _lock_tank(applications[0], by)
-        return tuple(_record(one, by, now, beside=applications) for one in applications)
+        return tuple(
+            _record(one, by, now, known, beside=applications)
+            for one, known in zip(applications, gathered, strict=True)
+        )
 
 
 def _lock_tank(application: Application, by: Person) -> None:
     """Lock all that the records of one load take, in the order of one record."""
-    lock_property(application.property_id)
+    take_turn(application.property_id)
     load = locked_state(by, client_ref=load_key(application.load_ref)).load
     lock_lots_of(load, vehicle_at(by.pk, application.finished_at))
 
 
 def _record(
-    application: Application, by: Person, now: datetime, beside: Sequence[Application] = ()
+    application: Application,
+    by: Person,
+    now: datetime,
+    gathered: Gathered,
+    beside: Sequence[Application] = (),
 ) -> Recorded:
-    place = lock_property(application.property_id)
+    take_turn(application.property_id)
     application, load = with_load(application, by, beside)
     first = _first_answer(application)
     if first is not None:
         return first
-    whole = whole_application(application, place, by)
-    judged = judge_record(whole)
-    followed = followed_by(whole, is_mixed=whole.finished_amount is not None)
+    case = settled(gathered, application)
+    whole, followed = case.whole, case.followed
+    judged = judge_record(whole, case.known)
     phone = application.customer_phone or customer_phone(whole, followed)
     judged = (*judge_load(load, whole, judged), *judged, *judge_rules(whole, followed, phone, now))
     mark_used(followed.profiles, now)
     record = ApplicationRecord.objects.create(**frozen_columns(whole, followed, by, now))
     said = personal_values(whole, phone)
-    _keep_personal_values(record, said)
-    areas = store_areas(record, whole)
+    personal = _keep_personal_values(record, said)
+    areas, runs = store_areas(record, whole)
     judgements = ApplicationJudgement.objects.bulk_create(
         ApplicationJudgement(
             record=record,
@@ -137,22 +155,24 @@ def _record(
         )
         for one in judged
     )
-    _keep_answers(record, whole)
-    open_windows(whole, areas, by)
+    answers = _keep_answers(record, whole)
+    windows = open_windows(whole, areas, by)
     _ask_for_verification(whole)
-    refresh_protections(area.zone_id for area in areas)
-    use_from_stock(record=record, by=by, now=now)
+    refresh_protections((area.zone_id for area in areas), may_end=False)
+    use_from_stock(record=record, by=by, now=now, vehicle=gathered.vehicle)
+    if load is not None:
+        keep_recall_of_load(load.load, now)
     note_event(by=by, act="record_application", thing=record, now=now)
     append_leaf(
         branch_id=record.branch_id,
         kind="record",
-        payload=payloads_of([record.pk])[record.pk],
+        payload=payload_of(record, Lines(areas, runs, judgements, windows, personal, answers)),
         record=record,
         by=by,
         now=now,
     )
     _tell_of_closed_period(record)
-    settle_record(record, said, judgements, now)
+    settle_record(record, said, judgements)
     return Recorded(record, tuple(judgements), is_replay=False)
 
 
@@ -169,9 +189,10 @@ def _tell_of_closed_period(record: ApplicationRecord) -> None:
 
 
 def _first_answer(application: Application) -> Recorded | None:
-    record = ApplicationRecord.objects.filter(client_ref=application.client_ref).first()
-    if record is None:
+    known = ApplicationRecord.objects.filter(client_ref=application.client_ref)
+    if not known.exists():
         return None
+    record = known.get()
     if record.client_digest != digest_of(application):
         raise Refused(
             "reused_reference",
@@ -180,8 +201,10 @@ def _first_answer(application: Application) -> Recorded | None:
     return Recorded(record, tuple(record.judgements.all()), is_replay=True)
 
 
-def _keep_personal_values(record: ApplicationRecord, values: dict[str, str]) -> None:
-    RecordPersonalValue.objects.bulk_create(
+def _keep_personal_values(
+    record: ApplicationRecord, values: dict[str, str]
+) -> list[RecordPersonalValue]:
+    return RecordPersonalValue.objects.bulk_create(
         RecordPersonalValue(
             record=record, field=field, value=value, salt=secrets.token_bytes(SALT_BYTES)
         )
@@ -189,10 +212,10 @@ def _keep_personal_values(record: ApplicationRecord, values: dict[str, str]) -> 
     )
 
 
-def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
+def _keep_answers(record: ApplicationRecord, whole: Whole) -> list[SafetyAnswer]:
     if whole.use is None:
-        return
-    SafetyAnswer.objects.bulk_create(
+        return []
+    return SafetyAnswer.objects.bulk_create(
         SafetyAnswer(
             record=record,
             code=question.code,
@@ -205,8 +228,10 @@ def _keep_answers(record: ApplicationRecord, whole: Whole) -> None:
     )
 
 
-def store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
-    """Store the zones of an entry with the sizes that were treated."""
+def store_areas(
+    record: ApplicationRecord, whole: Whole
+) -> tuple[list[TreatedArea], list[TreatedRun]]:
+    """Store the zones of an entry with the sizes that were treated, and their wall runs."""
     areas = TreatedArea.objects.bulk_create(
         TreatedArea(
             record=record,
@@ -222,12 +247,12 @@ def store_areas(record: ApplicationRecord, whole: Whole) -> list[TreatedArea]:
         )
         for part in whole.parts
     )
-    TreatedRun.objects.bulk_create(
+    runs = TreatedRun.objects.bulk_create(
         TreatedRun(area=area, **asdict(run))
         for area, part in zip(areas, whole.parts, strict=True)
         for run in part.runs
     )
-    return areas
+    return areas, runs
 
 
 def _ask_for_verification(whole: Whole) -> None:
@@ -243,13 +268,13 @@ def _ask_for_verification(whole: Whole) -> None:
     )
 
 
-def open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> None:
+def open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> list[ResidualWindow]:
     """Open the windows of an entry's zones, unless its direction claims no residual."""
     use = whole.use
     if use is None or use.residual_days is None:
-        return
+        return []
     days = window(whole.on, use.residual_days, use.min_interval_days)
-    ResidualWindow.objects.bulk_create(
+    return ResidualWindow.objects.bulk_create(
         new_window(days, zone_id=area.zone_id, pest_group=group, by=by, treated_area=area)
         for area in areas
         for group in whole.pest_groups

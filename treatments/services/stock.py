@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from typing import TYPE_CHECKING
+from uuid import UUID
 
 from django.db import transaction
 
@@ -23,6 +24,7 @@ from treatments.services.stock_moves import (
     shown,
 )
 from treatments.services.stock_places import known_label
+from treatments.services.stock_replay import Sent, first_move
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -47,6 +49,7 @@ def receive_lot(
     invoice: str = "",
     buyer: str = "",
     buyer_license: str = "",
+    client_ref: UUID | None = None,
 ) -> ProductLot:
     """Receive containers of one lot into a place.
 
@@ -55,6 +58,11 @@ def receive_lot(
     the product; a restricted-use product without its buyer and license.
     """
     require(by, Permission.EDIT_STOCK)
+    words = (place_id, label_version_id, lot_number, container_size, container_unit, containers)
+    paper = (received_on, expires_on, dealer, invoice, buyer, buyer_license)
+    sent = Sent(client_ref, "receive", (*words, *paper))
+    if (first := first_move(sent)) is not None:
+        return first.lot
     place, label = _place_to_receive(place_id), known_label(label_version_id)
     size = _size(container_size, container_unit, label)
     number = lot_number.strip()
@@ -76,7 +84,7 @@ def receive_lot(
         created_by=by,
     )
     amount = Amount(size.value * containers, size.unit)
-    add_move(MoveKind.RECEIVE, lot, amount, at=now, by=by, to_place=place)
+    add_move(MoveKind.RECEIVE, lot, amount, at=now, by=by, to_place=place, **sent.columns)
     note_event(by=by, act="receive_lot", thing=lot, now=now, place=place.pk, amount=str(amount))
     return lot
 
@@ -155,6 +163,7 @@ def transfer(
     unit: str,
     by: Person | None,
     now: datetime,
+    client_ref: UUID | None = None,
 ) -> StockMove:
     """Move product of a lot from one place to another of the same branch.
 
@@ -163,6 +172,10 @@ def transfer(
     """
     require(by, Permission.EDIT_STOCK)
     lot = locked_lot(lot_id)
+    words = (lot_id, from_place_id, to_place_id, amount, unit)
+    sent = Sent(client_ref, "transfer", words)
+    if (first := first_move(sent)) is not None:
+        return first
     moved = _amount_of(lot, amount, unit)
     start, end = _place_of(lot, from_place_id), _place_of(lot, to_place_id)
     if start.pk == end.pk:
@@ -171,7 +184,10 @@ def transfer(
     if start.kind == PlaceKind.RINSATE != end.kind:
         sentence = "Rinsate is mixed with water and does not go back. Dispose of it, how and where."
         raise Refused("place", sentence, field="from_place")
-    move = add_move(MoveKind.TRANSFER, lot, moved, at=now, by=by, from_place=start, to_place=end)
+    move = add_move(
+        MoveKind.TRANSFER, lot, moved, at=now, by=by,
+        from_place=start, to_place=end, **sent.columns,
+    )  # fmt: skip
     flag_below_zero(lot, start)
     close_below_zero(lot, end, now)
     note_event(by=by, act="transfer_stock", thing=move, now=now, lot=lot.pk)
@@ -189,6 +205,7 @@ def dispose(
     where: str,
     by: Person | None,
     now: datetime,
+    client_ref: UUID | None = None,
 ) -> StockMove:
     """Record product that was disposed of, how and where.
 
@@ -196,6 +213,9 @@ def dispose(
     """
     require(by, Permission.EDIT_STOCK)
     lot = locked_lot(lot_id)
+    sent = Sent(client_ref, "dispose", (lot_id, place_id, amount, unit, how, where))
+    if (first := first_move(sent)) is not None:
+        return first
     place = _place_of(lot, place_id)
     for field, text in (("how", how), ("where", where)):
         if not text.strip():
@@ -204,6 +224,7 @@ def dispose(
     move = add_move(
         MoveKind.DISPOSE, lot, gone, at=now, by=by,
         from_place=place, disposed_how=how.strip(), disposed_where=where.strip(),
+        **sent.columns,
     )  # fmt: skip
     flag_below_zero(lot, place)
     note_event(by=by, act="dispose_stock", thing=move, now=now, lot=lot.pk)
@@ -220,6 +241,7 @@ def adjust(
     reason: str,
     by: Person | None,
     now: datetime,
+    client_ref: UUID | None = None,
 ) -> StockMove | None:
     """Set a place right by what was counted there; a difference becomes an open item.
 
@@ -228,6 +250,9 @@ def adjust(
     """
     require(by, Permission.EDIT_STOCK)
     lot = locked_lot(lot_id)
+    sent = Sent(client_ref, "adjust", (lot_id, place_id, counted, unit, reason))
+    if (first := first_move(sent)) is not None:
+        return first
     place = _place_of(lot, place_id)
     found = _amount_of(lot, counted, unit, may_be_zero=True)
     expected = on_hand([lot.pk], place.pk).get((lot.pk, place.pk), 0)
@@ -240,7 +265,7 @@ def adjust(
         raise Refused("adjust", sentence, field="reason")
     move = add_move(
         MoveKind.ADJUST, lot, found, at=now, by=by, to_place=place,
-        quantity=difference, reason=reason.strip(),
+        quantity=difference, reason=reason.strip(), **sent.columns,
     )  # fmt: skip
     _open_difference(move, lot, place, expected, difference, unit)
     close_below_zero(lot, place, now)

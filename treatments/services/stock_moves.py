@@ -7,6 +7,8 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from django.db.models import QuerySet
+
 from accounts.refusals import Refused
 from accounts.services.audit import close_items, open_item
 from sites.rules.units import Amount, canonical, display, from_canonical, plain
@@ -50,9 +52,13 @@ def add_move(
 
 def locked_lots(lot_ids: Collection[int]) -> dict[int, ProductLot]:
     """The lots, locked by key: after the property, before the log's frontier."""
-    rows = ProductLot.objects.select_for_update(of=("self",))
-    named = rows.select_related("label_version__product").filter(pk__in=lot_ids).order_by("pk")
-    return {lot.pk: lot for lot in named}
+    return locked_lots_of(ProductLot.objects.filter(pk__in=lot_ids))
+
+
+def locked_lots_of(lots: QuerySet[ProductLot]) -> dict[int, ProductLot]:
+    """These lots, locked by key as `locked_lots` does."""
+    rows = lots.select_for_update(of=("self",)).select_related("label_version__product")
+    return {lot.pk: lot for lot in rows.order_by("pk")}
 
 
 def locked_lot(lot_id: int) -> ProductLot:
@@ -68,9 +74,12 @@ def left_of(lot: ProductLot, place: StockPlace) -> int:
     return on_hand([lot.pk], place.pk).get((lot.pk, place.pk), 0)
 
 
-def flag_below_zero(lot: ProductLot, place: StockPlace) -> bool:
-    """Open an item when a lot is below zero at a place; say whether it is."""
-    left = left_of(lot, place)
+def flag_below_zero(lot: ProductLot, place: StockPlace, left: int | None = None) -> bool:
+    """Open an item when a lot is below zero at a place; say whether it is.
+
+    `left` is how much there is in whole uL or mg, where the caller has it under the lot's lock.
+    """
+    left = left_of(lot, place) if left is None else left
     if left >= 0:
         return False
     open_item(

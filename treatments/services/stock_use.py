@@ -23,8 +23,14 @@ from treatments.models import (
 from treatments.rules.stock import MoveKind, Taken, first_in_first_out
 from treatments.selectors.loads import load_key
 from treatments.selectors.records import effective_records
-from treatments.selectors.stock import lots_in, on_hand, vehicle_at
-from treatments.services.stock_moves import add_move, add_opposite, flag_below_zero, locked_lots
+from treatments.selectors.stock import lots_at, on_hand, vehicle_at
+from treatments.services.stock_moves import (
+    add_move,
+    add_opposite,
+    flag_below_zero,
+    locked_lots,
+    locked_lots_of,
+)
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -39,6 +45,7 @@ def use_from_stock(
     by: Person,
     now: datetime,
     instead_of: ApplicationRecord | None = None,
+    vehicle: StockPlace | None = None,
 ) -> list[StockMove]:
     """Take a record's product from the technician's vehicle, the oldest lot of its label first.
 
@@ -46,8 +53,9 @@ def use_from_stock(
     Never refused: what was put down is recorded; what was not there opens an item. A technician
     without a vehicle has no stock to take from, nor has work without a product. What took the
     place of another entry is taken from where that one took it, while who made it is the same.
+    `vehicle` is what the technician drove then, where the caller knows.
     """
-    quantity, vehicle = _whole(record), _place_of(record, instead_of)
+    quantity, vehicle = _whole(record), vehicle or _place_of(record, instead_of)
     if not quantity or vehicle is None or record.label_version_id is None:
         return []
     lots = usable_lots(vehicle, record.label_version_id, record.product_unit, _lot_of(record))
@@ -120,24 +128,26 @@ def _take(
     now: datetime,
 ) -> list[StockMove]:
     taken = from_lots(quantity, lots, vehicle)
-    return [_use(record, one, lots[one.lot_id], vehicle, by, now) for one in taken]
+    return [_use(record, one, left, lots[one.lot_id], vehicle, by, now) for one, left in taken]
 
 
-def from_lots(quantity: int, lots: Collection[int], vehicle: StockPlace) -> tuple[Taken, ...]:
-    """A quantity from the lots on a vehicle, the first of them first."""
-    left = on_hand(lots, vehicle.pk)
-    return first_in_first_out(quantity, [(pk, left.get((pk, vehicle.pk), 0)) for pk in lots])
+def from_lots(quantity: int, lots: Collection[int], vehicle: StockPlace) -> list[tuple[Taken, int]]:
+    """A quantity from the lots on a vehicle, the first of them first; what is left of each then."""
+    here = on_hand(lots, vehicle.pk)
+    before = {pk: here.get((pk, vehicle.pk), 0) for pk in lots}
+    taken = first_in_first_out(quantity, list(before.items()))
+    return [(one, before[one.lot_id] - one.quantity) for one in taken]
 
 
 def usable_lots(
     vehicle: StockPlace, label_version_id: int, unit: str, lot_id: int | None
 ) -> dict[int, ProductLot]:
     """Locked lots of one label and kind of unit, oldest first; a lot that is named alone."""
-    first_in = [lot_id] if lot_id else lots_in(vehicle.pk, label_version_id)
-    locked = locked_lots(first_in)
+    aboard = lots_at(vehicle.pk, label_version_id)
+    locked = locked_lots([lot_id]) if lot_id else locked_lots_of(aboard)
+    first_in = sorted(locked.values(), key=lambda lot: (lot.received_on, lot.pk))
     kind = kind_of(unit)
-    fitting = [pk for pk in first_in if kind_of(locked[pk].container_unit) == kind]
-    return {pk: locked[pk] for pk in fitting}
+    return {lot.pk: lot for lot in first_in if kind_of(lot.container_unit) == kind}
 
 
 def _lot_of(record: ApplicationRecord) -> int | None:
@@ -155,6 +165,7 @@ def _lot_of(record: ApplicationRecord) -> int | None:
 def _use(
     record: ApplicationRecord,
     taken: Taken,
+    left: int,
     lot: ProductLot,
     vehicle: StockPlace,
     by: Person,
@@ -166,7 +177,7 @@ def _use(
         quantity=taken.quantity, from_place=vehicle, record=record,
         entered=record.product_amount if taken.quantity == _whole(record) else "",
     )  # fmt: skip
-    flag_below_zero(lot, vehicle)
+    flag_below_zero(lot, vehicle, left)
     return move
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from typing import TYPE_CHECKING
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
@@ -17,6 +18,7 @@ from treatments.rules.stock import MoveKind, PlaceKind, stock_amount
 from treatments.selectors.stock import vehicle_of
 from treatments.selectors.withdrawals import ended_by
 from treatments.services.stock_moves import add_move, close_below_zero, left_of, locked_lot, shown
+from treatments.services.stock_replay import Sent, first_move
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -24,7 +26,14 @@ if TYPE_CHECKING:
 
 @transaction.atomic
 def take_aboard(
-    *, lot_id: int, store_id: int, amount: str, unit: str, by: Person, now: datetime
+    *,
+    lot_id: int,
+    store_id: int,
+    amount: str,
+    unit: str,
+    by: Person,
+    now: datetime,
+    client_ref: UUID | None = None,
 ) -> StockMove:
     """Book what a technician loads: from a store of the own branch onto the own vehicle only.
 
@@ -35,6 +44,9 @@ def take_aboard(
     require(by, Permission.LOAD_VEHICLE)
     vehicle = own_vehicle_of(by)
     lot = locked_lot(lot_id)
+    sent = Sent(client_ref, "take", (lot_id, store_id, amount, unit))
+    if (first := first_move(sent)) is not None:
+        return first
     store = _store(lot, store_id, by)
     _refuse_withdrawn(lot, by, now)
     taken = stock_amount(amount, unit, label_unit=lot.container_unit)
@@ -46,8 +58,9 @@ def take_aboard(
         )
         raise Refused("amount", sentence, field="amount")
     move = add_move(
-        MoveKind.TRANSFER, lot, taken, at=now, by=by, from_place=store, to_place=vehicle
-    )
+        MoveKind.TRANSFER, lot, taken, at=now, by=by,
+        from_place=store, to_place=vehicle, **sent.columns,
+    )  # fmt: skip
     close_below_zero(lot, vehicle, now)
     note_event(by=by, act="take_aboard", thing=move, now=now, lot=lot.pk)
     return move

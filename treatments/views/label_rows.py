@@ -211,9 +211,13 @@ def protection_add(request: HttpRequest, pk: int) -> HttpResponse:
         ProtectionForm(posted(request)),
         _adding(version, "protective equipment"),
         lambda entered: add_protection(
-            label_version_id=pk, protection=NewProtection(**entered), **_who(request)
+            label_version_id=pk, protection=_protection(entered), **_who(request)
         ),
     )
+
+
+def _protection(entered: dict[str, Any]) -> NewProtection:
+    return NewProtection(**entered | {"respirators": tuple(entered["respirators"])})
 
 
 @requires(Permission.EDIT_LABELS)
@@ -228,7 +232,7 @@ def protection_edit(request: HttpRequest, pk: int) -> HttpResponse:
         ProtectionForm(posted(request), initial=known),
         _changing(row.label_version, str(row)),
         lambda entered: edit_protection(
-            label_protection_id=pk, protection=NewProtection(**entered), **_who(request)
+            label_protection_id=pk, protection=_protection(entered), **_who(request)
         ),
     )
 

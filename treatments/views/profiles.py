@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from accounts.guards import person_of, requires
 from accounts.permissions import Permission
-from accounts.views.one_form import FormPage, one_form, posted
+from accounts.views.one_form import FormPage, form_page, one_form, posted
+from treatments.forms.profile_rows import with_more
 from treatments.forms.profiles import NextProfileForm, as_said, as_typed
 from treatments.selectors.profile_pages import profile_for, rule_page, rule_rows
 from treatments.services.profile_verification import verify_profile
@@ -46,13 +47,21 @@ def supersede(request: HttpRequest, pk: int) -> HttpResponse:
         "A copy of this version: change what the rule says now. Records keep the version they "
         "were made under.",
         two=True,
+        template="treatments/profile_next.html",
     )
+    if "more" in request.POST:
+        return form_page(request, _with_more(request.POST), words)
     return one_form(
         request,
         NextProfileForm(posted(request), initial=as_typed(row)),
         words,
         lambda entered: supersede_profile(profile_id=pk, by=person_of(request), **as_said(entered)),
     )
+
+
+def _with_more(typed: QueryDict) -> NextProfileForm:
+    """What was typed so far, not looked at yet, with more empty rows."""
+    return NextProfileForm(initial=with_more(typed.dict(), str(typed["more"])))
 
 
 @requires(Permission.EDIT_LABELS)

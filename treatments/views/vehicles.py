@@ -77,6 +77,7 @@ def take(request: HttpRequest) -> HttpResponse:
             store_id=store_id,
             amount=entered["amount"],
             unit=entered["unit"],
+            client_ref=entered["client_ref"],
             by=person,
             now=now,
         )

@@ -33,7 +33,7 @@ def correct_some(*, firm: Firm, now: datetime) -> tuple[str, ...]:
         by=technician,
         now=now,
     )
-    entry = approve_request(request_id=request.pk, by=firm.manager, now=now)
+    (entry,) = approve_request(request_id=request.pk, by=firm.manager, now=now)
     ask_correction(
         record_id=asked,
         facts={"temperature_f": "61"},

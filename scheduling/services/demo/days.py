@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from decimal import ROUND_CEILING, Decimal
 from typing import TYPE_CHECKING
@@ -22,8 +22,10 @@ from scheduling.services.planning import plan_day
 from scheduling.services.sweep import SweepReport, sweep
 from sites.rules.places import Place
 from sites.rules.units import plain
+from sites.selectors.runs import runs_by_zone
 from treatments.rules.applications import Application, Entered, TreatedZone, Weather
 from treatments.rules.products import Method
+from treatments.rules.wall_runs import LeftOut
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.decisions import question_words
 from treatments.selectors.labels import directions_in_force
@@ -114,8 +116,13 @@ def work_day(*, firm: Firm, day: date, most: int, is_swept: bool) -> list[Visit]
     return list(booked.visits)
 
 
-def treat(*, firm: Firm, visit: Visit, over: Decimal = Decimal(1)) -> Visit:
-    """Start the stop, treat each zone of its renewal, finish; `over` multiplies the amounts."""
+def treat(
+    *, firm: Firm, visit: Visit, over: Decimal = Decimal(1), without: str = "", gap: bool = False
+) -> Visit:
+    """Start the stop, treat each zone of its renewal, finish; `over` multiplies the amounts.
+
+    `without` names the wall run that is left out; `gap` forgets the amount of the first product.
+    """
     visit.refresh_from_db()
     technician = next(one for one in firm.technicians if one.pk == visit.technician_id)
     started = visit.starts_at or visit.window_opens_at
@@ -124,6 +131,11 @@ def treat(*, firm: Firm, visit: Visit, over: Decimal = Decimal(1)) -> Visit:
     for number, job in enumerate(jobs, start=1):
         begun = started + timedelta(minutes=8 * (number - 1) + 2)
         application = _application(visit, technician, job, begun, over)
+        application = replace(
+            application, zones=tuple(_zone(part.zone, without) for part in job.parts)
+        )
+        if gap and number == 1:
+            application = replace(application, product_amount=None)
         record_at_stop(
             visit_id=visit.pk,
             application=application,
@@ -195,6 +207,13 @@ def _application(
         weather=Weather("4", "62", "hand meter"),
         protective_equipment_confirmed=True,
     )
+
+
+def _zone(zone: TreatableZone, without: str) -> TreatedZone:
+    """The zone, without its run of that name."""
+    runs = runs_by_zone([zone.pk]).get(zone.pk, []) if without else []
+    left = tuple((run.pk, LeftOut.LOCKED) for run in runs if run.name == without)
+    return TreatedZone(zone.pk, left_out=left)
 
 
 def _ref(visit: Visit, use: LabelUse) -> UUID:

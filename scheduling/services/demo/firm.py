@@ -31,6 +31,7 @@ from treatments.rules.label_entry import (
     NewProtection,
 )
 from treatments.rules.products import FileKind
+from treatments.rules.protective_equipment import respirators_in
 from treatments.services.label_files import attach_file
 from treatments.services.label_verification import verify_label
 from treatments.services.labels import enter_label
@@ -247,7 +248,10 @@ def _label(one: DemoProduct, product_id: int, pest_ids: dict[str, int], today: d
         first_aid=shelf.FIRST_AID,
         safety_sheet_date=today - LABEL_AGE,
         pages=shelf.PAGES,
-        protections=tuple(NewProtection(*row) for row in (*PROTECTIONS, *one.protections)),
+        protections=tuple(
+            NewProtection(*row, respirators=respirators_in(row[1]))
+            for row in (*PROTECTIONS, *one.protections)
+        ),
         only_listed_uses=one.only_listed_uses,
         directions=tuple(
             NewDirection(

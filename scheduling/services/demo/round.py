@@ -19,6 +19,7 @@ from scheduling.selectors.notices import notice_of
 from scheduling.selectors.use_log import HEADER, export_rows
 from scheduling.services.booking import book_visit
 from scheduling.services.cancel import cancel_visit, decline_renewal
+from scheduling.services.demo.copies import give_some
 from scheduling.services.demo.corrections import correct_some
 from scheduling.services.demo.days import (
     ask_about_cracks,
@@ -35,8 +36,11 @@ from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.demo.ground import note_the_ground
 from scheduling.services.demo.identifications import identify_some
 from scheduling.services.demo.incidents import spill_and_tell
+from scheduling.services.demo.inspections import inspect_a_house
 from scheduling.services.demo.loads import put_on_board
+from scheduling.services.demo.logbook import keep_a_logbook
 from scheduling.services.demo.register import fill_the_register, train
+from scheduling.services.demo.special import LEFT_OUT, mix_two, name_the_walls
 from scheduling.services.demo.store import (
     check_the_trucks,
     count_a_truck,
@@ -87,11 +91,14 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _book(firm, today)
     yield _plan(firm, today)
     stop = first_stop(day=today, technician=firm.people["technician@demo.example"])
+    yield Step("Inspect", inspect_a_house(firm=firm, stop=stop, today=today))
     yield _treat(firm, stop, morning(today, firm))
     yield _ask(firm, today)
     yield Step("Identify", identify_some(firm=firm, today=today))
     yield Step("Incident", spill_and_tell(firm=firm, today=today))
+    yield Step("Site logbook", keep_a_logbook(firm=firm, today=today, now=morning(today, firm)))
     yield _notice(stop)
+    yield Step("Copies", give_some(firm=firm, now=morning(today, firm)))
     yield Step("Correct records", correct_some(firm=firm, now=morning(today, firm)))
     yield _use_log()
     yield _verify()
@@ -123,15 +130,21 @@ def _past(firm: Firm, today: date) -> Step:
 def _special_days(firm: Firm, today: date) -> list[Visit]:
     """Yesterday: a use over the label's rate, nobody home, a visit canceled, a service declined."""
     eve, day = at(today - timedelta(days=2), time(16), firm), today - timedelta(days=1)
-    visits = list(book_day(firm=firm, day=day, most=3, now=eve).visits)
-    for number, visit in enumerate(visits):
-        (_over, _nobody_home, _canceled)[number](firm, visit)
+    acts = (_over, _nobody_home, _canceled, _forgotten)
+    visits = list(book_day(firm=firm, day=day, most=len(acts), now=eve).visits)
+    for act, visit in zip(acts, visits, strict=False):
+        act(firm, visit)
     _declined(firm, eve)
     return visits
 
 
 def _over(firm: Firm, visit: Visit) -> None:
     treat(firm=firm, visit=visit, over=OVER_THE_LABEL)
+
+
+def _forgotten(firm: Firm, visit: Visit) -> None:
+    """A planted gap: no amount was written down, and the audit finds it."""
+    treat(firm=firm, visit=visit, gap=True)
 
 
 def _nobody_home(firm: Firm, visit: Visit) -> None:
@@ -209,7 +222,10 @@ def _plan(firm: Firm, today: date) -> Step:
 
 def _treat(firm: Firm, stop: Visit, now: datetime) -> Step:
     load = put_on_board(stop=stop, now=now)
-    treat(firm=firm, visit=stop)
+    walls = name_the_walls(visit=stop, by=firm.manager)
+    treat(firm=firm, visit=stop, without=LEFT_OUT)
+    other = firm.people["technician3@demo.example"]
+    two = mix_two(stop=first_stop(day=stop.day, technician=other), now=now)
     made = VisitApplication.objects.filter(visit=stop).select_related("record")
     lines = (
         f"{row.record.product_name}: "
@@ -219,7 +235,12 @@ def _treat(firm: Firm, stop: Visit, now: datetime) -> Step:
     state = stop.renewal.get_state_display() if stop.renewal else "no renewal"
     return Step(
         "Record",
-        (f"{stop}: {stop.get_state_display()}, renewal {state}.", *lines, f"On board: {load}."),
+        (
+            f"{stop}: {stop.get_state_display()}, renewal {state}.",
+            *lines,
+            f"On board: {load}; {two}.",
+            walls,
+        ),
     )
 
 

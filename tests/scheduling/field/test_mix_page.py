@@ -269,6 +269,10 @@ def test_a_metric_branch_reads_spray_and_tank_in_liters(stop: Stop) -> None:
     # 0.6 gal x 3.785411784 L (NIST Handbook 44) are 2.2712 L: two loads in 2 liters
     assert "Tank, L" in page and ">2.27 L<" in page
     assert "Load 2 of 2" in page and ">0.27 L<" in page and "0.07 gal · 271 mL" in page
+    # 1 fl oz on 1,000 sq ft is 29.5735 mL on 92.903 m2: 31.833 mL on 100 m2, 3.18 L on a hectare
+    assert "mL per 100 m²" in page and "L per hectare" in page and "per acre" not in page
+    assert "Fill half the water, 1.00 L." in page and "to the 2.00 L line" in page
+    assert "fl oz per 1,000 sq ft" in page  # the label's own words stay as they are printed
     record = text(stop.client.get(f"{stop.path}record/{choice}"))
     assert '<option value="L" selected>' in record
 

@@ -7,14 +7,16 @@ technician without supervisor fails.
 from __future__ import annotations
 
 import json
+from datetime import date
 
 import pytest
 
 from accounts.models import ApplicatorLicense, Branch, Person
 from accounts.permissions import Role
 from tests.factories import make_label, make_license, make_person, make_product
+from tests.papers import make_training
 from tests.scheduling.field.conftest import Stop
-from treatments.models import ApplicationRecord, LogEntry
+from treatments.models import ApplicationRecord, LabelUse, LogEntry
 
 pytestmark = pytest.mark.django_db
 
@@ -75,7 +77,51 @@ def test_a_certified_applicator_names_nobody(stop: Stop) -> None:
     assert "who supervises" not in stop.client.get(path).content.decode()
 
 
+@pytest.fixture
+def trained(technician: Person) -> Person:
+    make_training(technician, date(2026, 11, 1))
+    return technician
+
+
+def test_who_supervises_today_is_named_before_mixing(
+    stop: Stop, choice: str, branch_ohio: Branch, trained: Person
+) -> None:
+    """The license names nobody: the mix is refused until somebody certified is named."""
+    chief = certified(branch_ohio, "Carla Certified")
+    before = stop.mix(choice).content.decode()
+    assert "Refused" in before and "Carla Certified, SUP-OH, category 10a" in before
+    named = f"{choice}&supervisor={chief.pk}"
+    page = stop.mix(named).content.decode()
+    assert "Supervised by</dt><dd>Carla Certified" in page
+    assert "Restricted use, under a certified supervisor" in page and ">Refused<" not in page
+    record = stop.client.get(f"{stop.path}record/{named}").content.decode()
+    assert f'<option value="{chief.pk}" selected>' in record
+
+
+@pytest.mark.parametrize("who", ["other state", "nonsense", "oneself"])
+def test_nobody_else_is_taken_for_a_supervisor_on_the_mix(
+    stop: Stop, choice: str, branch_ohio: Branch, trained: Person, who: str
+) -> None:
+    other = certified(branch_ohio, "Peter Pennsylvania", "PA")
+    key = {"other state": other.pk, "nonsense": "x", "oneself": trained.pk}[who]
+    page = stop.mix(f"{choice}&supervisor={key}").content.decode()
+    assert ">Refused<" in page and "Supervised by" not in page
+
+
 def test_the_second_product_of_a_tank_asks_for_a_supervisor_too(
+    stop: Stop, choice: str, branch_ohio: Branch, trained: Person
+) -> None:
+    chief = certified(branch_ohio, "Carla Certified")
+    restricted = choice.split("use=")[1].split("&")[0]
+    pests = list(LabelUse.objects.get(pk=restricted).pests.all())
+    plain = make_label(make_product(), pests=pests)
+    both = f"?zone={stop.zone.pk}&use={plain.pk}&also={restricted}&tank=1"
+    assert ">Refused<" in stop.mix(both).content.decode()
+    page = stop.mix(f"{both}&supervisor={chief.pk}").content.decode()
+    assert "Supervised by</dt><dd>Carla Certified" in page and ">Refused<" not in page
+
+
+def test_who_is_not_certified_names_a_supervisor_for_either_product(
     stop: Stop, technician: Person, branch_ohio: Branch
 ) -> None:
     """The tank is put out at once: who may apply the one must be who may apply the other."""

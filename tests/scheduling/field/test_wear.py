@@ -9,6 +9,7 @@ from tests.factories import TODAY, make_label, make_product
 from tests.scheduling.field.conftest import Stop
 from tests.scheduling.field.test_pages import text
 from treatments.models import LabelProtection, LabelUse
+from treatments.rules.protective_equipment import respirators_in
 
 pytestmark = pytest.mark.django_db
 RESPIRATOR = "Half-face respirator"
@@ -16,7 +17,11 @@ RESPIRATOR = "Half-face respirator"
 
 def wants(stop: Stop, task: str, item: str) -> None:
     LabelProtection.objects.create(
-        label_version=stop.use.label_version, task=task, item=item, page="p. 2"
+        label_version=stop.use.label_version,
+        task=task,
+        item=item,
+        page="p. 2",
+        respirators=list(respirators_in(item)),
     )
 
 

@@ -10,15 +10,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from accounts.refusals import Refused
 from accounts.rules.respirators import Papers, RespiratorKind
 from sites.rules.places import Place
 from tests.treatments.rules.label_cases import DAY, LABEL, USE, judged, only
 from treatments.rules.label_checks import Judgement, allowed, check
 from treatments.rules.label_checks.facts import LONGEST_CLAUSE, cited
+from treatments.rules.label_entry import NewProtection
+from treatments.rules.label_refusals import refuse_protection
 from treatments.rules.products import Formulation, Method, Severity, Task
 from treatments.rules.protective_equipment import (
     ProtectionRow,
     is_respirator,
+    respirators_in,
     tasks_of,
     worn,
 )
@@ -29,7 +33,7 @@ ROWS = (
     ProtectionRow(M, "Chemical-resistant  Gloves", "p. 2"),
     ProtectionRow(A, "Long sleeves", "p. 2"),
     ProtectionRow(H, "Eye protection", "p. 2"),
-    ProtectionRow(C, "Half-face respirator, organic vapor cartridge", "p. 4"),
+    ProtectionRow(C, "Half-face respirator, organic vapor cartridge", "p. 4", ("half_vapor",)),
 )
 HELD = Papers("Half-face", DAY, DAY, DAY, RespiratorKind.HALF_VAPOR)
 
@@ -137,7 +141,7 @@ def test_another_task_asks_for_no_papers() -> None:
 
 
 def with_row(item: str, *papers: Papers) -> Judgement:
-    label = replace(LABEL, protections=(ProtectionRow(A, item, "p. 4"),))
+    label = replace(LABEL, protections=(ProtectionRow(A, item, "p. 4", respirators_in(item)),))
     return only("respirator", label, replace(USE, tasks=(A,), respirators=papers))
 
 
@@ -157,6 +161,40 @@ def test_a_row_whose_kind_is_not_known_warns_with_any_papers() -> None:
 def test_no_respirator_asks_for_no_papers() -> None:
     label = replace(LABEL, protections=(ProtectionRow(A, "No respirator is required.", "p. 4"),))
     assert judged("respirator", label, replace(USE, tasks=(A,))) == []
+
+
+def test_the_kind_that_was_chosen_counts_not_the_words() -> None:
+    """The words stand beside a typed choice: nobody is let off, or held up, by a spelling."""
+    row = ProtectionRow(A, "Mask as on the data sheet", "p. 4", ("half_vapor",))
+    label, use = replace(LABEL, protections=(row,)), replace(USE, tasks=(A,))
+    assert only("respirator", label, use).severity == Severity.REFUSE
+    held = replace(use, respirators=(HELD,))
+    assert only("respirator", label, held).severity == Severity.NOTE
+    words_alone = replace(label, protections=(replace(row, respirators=()),))
+    assert judged("respirator", words_alone, use) == []
+
+
+@pytest.mark.parametrize(
+    ("item", "chosen", "says"),
+    [
+        ("Half-face respirator, OV cartridge", (), "Half-face with organic-vapor cartridges"),
+        ("NIOSH-approved respirator", (), "whose kind the label does not name"),
+        ("Half-face respirator", ("helmet",), "There is no kind of respirator 'helmet'"),
+        ("Half-face respirator", ("not_named", "half_vapor"), "A kind is named, and not named"),
+    ],
+)
+def test_a_row_of_a_respirator_says_its_kind(item: str, chosen: tuple[str, ...], says: str) -> None:
+    with pytest.raises(Refused, match=says) as refused:
+        refuse_protection(NewProtection("apply", item, "p. 2", chosen))
+    assert refused.value.facts["field"] == "respirators"
+
+
+@pytest.mark.parametrize(
+    ("item", "chosen"),
+    [("Gloves", ()), ("No respirator is required.", ()), ("Air-line mask", ("supplied_air",))],
+)
+def test_what_is_a_whole_row(item: str, chosen: tuple[str, ...]) -> None:
+    refuse_protection(NewProtection("apply", item, "p. 2", chosen))
 
 
 @given(st.lists(st.text(min_size=1, max_size=20), max_size=60))

@@ -11,6 +11,7 @@ from decimal import Decimal
 import pytest
 
 from accounts.refusals import Refused
+from sites.rules.measurements import band_area, rectangle_perimeter
 from sites.rules.units import Amount
 from treatments.rules.calibration import (
     TEST_PLOT_SQ_FT,
@@ -259,3 +260,34 @@ def test_refused_strengths() -> None:
     with pytest.raises(Refused, match="more than zero"):
         gallons_per_1000(d("1"), d("0"))
     assert active_ingredient_lb(Amount(d("1"), "gal"), percent=d("5")) is None
+
+
+@pytest.mark.parametrize(
+    ("computed", "answer"),
+    [
+        # a fence of 200 by 300 ft, six inches on both sides, corners ignored
+        (rectangle_perimeter(d("200"), d("300")), "1000"),
+        (band_area(rectangle_perimeter(d("200"), d("300")), d("0.5"), d("0.5")), "1000"),
+        # 25 % concentrate down to 1 % in 50 gal
+        (percent_by_volume(d("50"), d("1"), d("25")), "2"),
+        # Texas A&M: 2 lb on 100 gal in a tank of 500
+        (d("2") * 500 / 100, "10"),
+    ],
+    ids=("run", "area", "concentrate", "tank"),
+)
+def test_exam_items_whose_answer_was_not_seen(computed: Decimal, answer: str) -> None:
+    """Exam practice and Texas A&M: the problems were read, the answers are derived."""
+    assert computed == d(answer)
+
+
+def test_a_spreader_is_calibrated_by_what_it_lost() -> None:
+    """A known swath over 1,000 sq ft from 10 lb (read); 7.7 lb left are 2.3 lb (derived)."""
+    swath, lost = d("8"), d("10") - d("7.7")
+    assert course_length_ft(swath, plot_sq_ft=d("1000")) == d("125")
+    assert Rate.of(RateBasis.AREA, lost, "lb").product_on(Amount(d("1000"), "ft2")).value == lost
+
+
+def test_one_percent_weight_in_volume() -> None:
+    """1 % of weight in volume is 10 g a liter, 1.34 oz (weight) a gallon as printed (read)."""
+    a_gallon = Amount(Amount(d("1"), "gal").to("L").value * 10, "g")
+    assert near(a_gallon.to("oz_wt").value, "1.34")

@@ -45,4 +45,5 @@ class Command(BaseCommand):
 def _line(one: Purged, verb: str) -> str:
     records = f"{one.records} record{'' if one.records == 1 else 's'}"
     values = f"{one.values} personal value{'' if one.values == 1 else 's'}"
-    return f"{one.branch_name}: {verb} {values} of {records}."
+    more = f" and {one.incidents} incident{'' if one.incidents == 1 else 's'}"
+    return f"{one.branch_name}: {verb} {values} of {records}{more if one.incidents else ''}."

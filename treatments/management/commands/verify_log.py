@@ -51,5 +51,7 @@ class Command(BaseCommand):
         self.stdout.write(f"  {count}")
         for found in result.differences:
             self.stdout.write(f"  {found.sentence}\n    {found.to_do}")
+        for note in result.notes:
+            self.stdout.write(f"  {note}")
         if result.is_whole:
             self.stdout.write("  whole")

@@ -12,6 +12,7 @@ NUMBER, AMOUNT, AMOUNTS = "registration_number", "amount_missing", "amounts_diff
 RATE, SIZE, NOT_ON_LABEL = "rate_off_label", "size_missing", "not_on_label"
 PYRETHROID, BAND, WIND = "pyrethroid_limit", "band_too_wide", "wind"
 TIMES, TOO_SOON, NAME = "times_impossible", "too_soon", "name_not_full"
+COPY, CORRECTED_COPY = "copy_not_given", "corrected_copy"
 
 # closed by themselves when an entry or a later look finds them no more
 RECORD_KINDS: Mapping[str, ItemKind] = {
@@ -29,19 +30,22 @@ RECORD_KINDS: Mapping[str, ItemKind] = {
     BAND: ItemKind("Band too wide", Acts.MANAGER, "A12"),
     WIND: ItemKind("Wind", Acts.MANAGER, "A13"),
     TIMES: ItemKind("Times impossible", Acts.TECHNICIAN, "A14"),
+    COPY: ItemKind("Copy not given", Acts.OFFICE, "A15"),
     TOO_SOON: ItemKind("Too soon or too much", Acts.MANAGER, "A16"),
     NAME: ItemKind("Name not in full", Acts.OFFICE, "A18"),
 }
 # opened and closed where their cause is
 OTHER_KINDS: Mapping[str, ItemKind] = {
-    "corrected_copy": ItemKind("Corrected copy", Acts.OFFICE, "A15"),
+    CORRECTED_COPY: ItemKind("Corrected copy", Acts.OFFICE, "A15"),
     "stock_below_zero": ItemKind("Stock below zero", Acts.MANAGER, "A17"),
+    "log_key_lost": ItemKind("Log key lost", Acts.MANAGER, "A19"),
     "log_not_signed": ItemKind("Log not signed", Acts.MANAGER, "A19"),
     "incident_notice": ItemKind("Agency notice", Acts.MANAGER, "A20"),
     "incident_notice_late": ItemKind("Agency notice late", Acts.MANAGER, "A20"),
     "totals_differ_from_log": ItemKind("Totals differ from log", Acts.MANAGER, "A21"),
     "purged_early": ItemKind("Purged early", Acts.MANAGER, "A22"),
     "correction_asked": ItemKind("Correction asked", Acts.MANAGER),
+    "label_withdrawn": ItemKind("Label withdrawn", Acts.MANAGER),
     "label_unverified": ItemKind("Label unverified", Acts.MANAGER),
     "label_verified_alone": ItemKind("Label verified alone", Acts.MANAGER),
     "load_difference": ItemKind("Load difference", Acts.TECHNICIAN),

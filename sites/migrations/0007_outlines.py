@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('sites', '0004_identification'),
+        ('sites', '0006_inspections'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,0 +1,1 @@
+"""SQLite as Django knows it, but that writers who wait come to their turn."""
