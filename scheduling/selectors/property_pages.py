@@ -14,6 +14,7 @@ from scheduling.models import Renewal, Visit
 from scheduling.rules.day_words import full_day, left
 from scheduling.rules.renewals import days_left
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
+from scheduling.selectors.property_plans import PlanSheet, property_plan
 from scheduling.selectors.renewal_words import window_source, zone_line, zone_size
 from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.site_logbook_pages import LinkRow, link_rows
@@ -111,6 +112,7 @@ class PropertyPage:
     links: Sequence[LinkRow]
     inspections: Sequence[Any]
     tasks: Sequence[Any]
+    plan: PlanSheet | None
 
     @property
     def lapsed(self) -> int:
@@ -150,6 +152,7 @@ def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
         links=link_rows(person, place, now),
         inspections=inspections_of(place.pk)[:3],
         tasks=tasks_of(place.pk),
+        plan=property_plan(place, zones, kept, today),
     )
 
 

@@ -13,10 +13,12 @@ from accounts.permissions import Permission, require
 from accounts.refusals import Refused
 from scheduling.models import VisitInspection, VisitTask
 from scheduling.models.visits import OPEN_STATES
-from scheduling.reports.inspection import Plan, draw_inspection
+from scheduling.reports.inspection import draw_inspection
 from scheduling.selectors.inspection_sheets import inspection_sheet
+from scheduling.selectors.property_plans import plan_on_paper
 from scheduling.selectors.reach import own_open_visit, place_in_reach, reachable
 from scheduling.selectors.today import own_visit
+from sites.selectors.inspections import findings_of
 from sites.services.exclusion import end_task
 from sites.services.inspections import begin_inspection, keep_report
 from sites.services.photos import Uploaded
@@ -97,13 +99,14 @@ def report_inspection(
     now: datetime,
     today: date,
     demo: bool,
-    plan: Plan = None,
 ) -> InspectionReport:
     """Draw the report of an ended inspection and keep it with its digest.
 
-    `plan` is the drawing of the property, if there is one. Refused: a round that is not ended.
+    The plan stands on it where the property has a sheet of walls. Refused: a round that is not
+    ended.
     """
     require(by, Permission.INSPECT)
     inspection, sheet = inspection_sheet(by, inspection_id, today, demo=demo)
+    plan = plan_on_paper(inspection.property, findings_of(inspection.pk), today)
     content = draw_inspection(sheet, plan=plan)
     return keep_report(inspection=inspection, content=content, by=by)

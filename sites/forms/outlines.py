@@ -69,8 +69,8 @@ class OutlineForm(forms.Form):
             for column in COLUMNS:
                 self.fields[f"{column}_{row}"] = _cell(column, row)
         for row, wall in enumerate(walls):
-            self.initial |= {f"{name}_{row}": getattr(wall, name) for name in COLUMNS[1:]}
-            self.initial |= {f"order_{row}": row + 1, "unit": wall.length_unit}
+            known = {f"{name}_{row}": getattr(wall, name) for name in COLUMNS[1:]}
+            self.initial.update(known, **{f"order_{row}": row + 1, "unit": wall.length_unit})
 
     @staticmethod
     def _rows(data: Any, known: int) -> int:

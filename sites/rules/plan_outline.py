@@ -56,8 +56,12 @@ class Outline:
 
     @property
     def closes(self) -> bool:
-        """Whether the walk comes back; a mm a wall is what rounding may cost."""
-        return len(self.walls) > 2 and self.gap_mm <= len(self.walls)
+        """Whether the walk comes back, but for what rounding may cost.
+
+        That is a mm a wall, and half a tenth of a degree of a wall that is not square to north.
+        """
+        slanted = sum(wall.length_mm for wall in self.walls if wall.heading % 900)
+        return len(self.walls) > 2 and self.gap_mm <= len(self.walls) + slanted * radians(0.05)
 
     @property
     def gap_toward(self) -> str:

@@ -79,6 +79,12 @@ def open_findings(property_id: int) -> list[Finding]:
     return list(rows.order_by("-pk"))
 
 
+def findings_to_place(property_id: int) -> list[Finding]:
+    """What was found at a property and is not closed, in the order it was found; one query."""
+    rows = Finding.objects.filter(inspection__property=property_id, closing=None)
+    return list(rows.select_related("pest").order_by("pk"))
+
+
 def inspections_of(property_id: int) -> list[Inspection]:
     """The newest inspections of a property, with the number of findings of each (`found`)."""
     rows = Inspection.objects.filter(property=property_id).select_related("ending", "created_by")
