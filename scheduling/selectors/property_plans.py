@@ -60,16 +60,26 @@ class FindingOnPlan:
 
 @dataclass(frozen=True)
 class PlanSheet:
-    """The drawing in two widths and the same as rows."""
+    """What is drawn, in three forms when a page asks for one, and the same as rows."""
 
     plan: Plan
-    wide: SafeString
-    narrow: SafeString
     walls: Sequence[OutlineWall]
     zones: tuple[ZoneOnPlan, ...]
     findings: tuple[FindingOnPlan, ...]
     waters: Sequence[WaterFeature]
     notes: tuple[str, ...]
+
+    @property
+    def wide(self) -> SafeString:
+        return drawn_plan(self.plan, "wide", "plan-wide")
+
+    @property
+    def narrow(self) -> SafeString:
+        return drawn_plan(self.plan, "narrow", "plan-narrow")
+
+    @property
+    def hand(self) -> SafeString:
+        return drawn_plan(self.plan, "hand", "plan-hand")
 
 
 def property_plan(
@@ -120,8 +130,6 @@ def _sheet(
     )
     return PlanSheet(
         plan=plan,
-        wide=drawn_plan(plan, "wide", "plan-wide"),
-        narrow=drawn_plan(plan, "narrow", "plan-narrow"),
         walls=walls,
         zones=tuple(ZoneOnPlan(zone, _along(zone, outline)) for zone in drawn_zones),
         findings=rows,

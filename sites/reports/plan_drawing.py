@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import inf
 from typing import Literal
@@ -17,7 +17,7 @@ from sites.rules.plan_parts import Held, PlanFinding, PlanWater, PlanZone, posit
 from sites.rules.plan_walls import length_words
 from sites.rules.units import Amount, display, group, unit_word
 
-Form = Literal["wide", "narrow"]
+Form = Literal["wide", "narrow", "hand"]
 EDGES = {Held.HELD: "l-band", Held.LAPSED: "l-lapsed", Held.NONE: "l-bare"}
 
 
@@ -101,13 +101,14 @@ def _area(plan: Plan) -> str:
 
 def _labels(plan: Plan, scene: Scene, form: Form) -> list[tuple[Label, str]]:
     """Every label with its kind, in the order in which they choose their place."""
-    return [
+    every = [
         *((_mark(one, plan, scene), f"mark {one.number}") for one in _on_walls(plan)),
         *((label, "zone") for label in _zone_labels(plan, scene, form)),
         *((label, "water") for water in plan.waters for label in _water_labels(water, plan, scene)),
         (_house(plan, scene), "house"),
         *((label, "length") for label in _lengths(plan, scene)),
-    ]  # fmt: skip
+    ]
+    return [(replace(label, face=scene.face), kind) for label, kind in every]
 
 
 def _on_walls(plan: Plan) -> list[PlanFinding]:
@@ -152,13 +153,13 @@ def _water_labels(water: PlanWater, plan: Plan, scene: Scene) -> Iterator[Label]
         near, foot, how_far = nearest(scene.shore(water), scene.edges)
         x, y = scene.px(((near[0] + foot[0]) / 2, (near[1] + foot[1]) / 2))
         said = length_words(round(how_far), plan.unit)
-        yield Label((said,), x, y - 10, small=True, reach=20)
+        yield Label((said,), x, y - 10, small=True, reach=48)
 
 
 def _house(plan: Plan, scene: Scene) -> Label:
     runs = f"{length_words(plan.outline.perimeter_mm, plan.unit)} of wall"
     area = f"{_area(plan)} in plan" if plan.outline.closes else "does not close"
-    return Label(("House", area, runs), *scene.px(scene.middle(plan.outline)), reach=60)
+    return Label(("House", area, runs), *scene.px(scene.middle(plan.outline)), reach=24)
 
 
 def _lengths(plan: Plan, scene: Scene) -> Iterator[Label]:
@@ -246,8 +247,8 @@ def _said(label: Label, kind: str, box: Box) -> Iterator[Stroke | Words]:
     x = box.x + box.width / 2 if centered else box.x
     for number, text in enumerate(label.lines):
         look = "t halo s" if number or label.small else "t halo b"
-        if text:
-            yield Words(_look(look, kind, text), x, box.y + 12 + 16 * number, text, centered)
+        y = box.y + label.face.line * (number + 0.75)
+        yield Words(_look(look, kind, text), x, y, text, centered)
 
 
 def _look(look: str, kind: str, text: str) -> str:
@@ -263,8 +264,9 @@ def _dot(x: float, y: float) -> Ring:
 def _triangle(label: Label, number: str, box: Box) -> Iterator[Stroke | Words]:
     x, y = box.x + box.width / 2, box.y
     yield Stroke("l-lead", ((box.edge_toward(label.x, label.y), (label.x, label.y)),))
-    yield Stroke("mk", (((x, y - 1), (x + 11, y + 16), (x - 11, y + 16)),), True)
-    yield Words("t s on", x, y + 14, number, True)
+    half, foot = label.face.line * 0.69, label.face.line
+    yield Stroke("mk", (((x, y - 1), (x + half, y + foot), (x - half, y + foot)),), True)
+    yield Words("t s", x, y + foot * 0.88, number, True)
 
 
 def _scale(plan: Plan, scene: Scene) -> Iterator[Stroke | Words]:
@@ -276,7 +278,8 @@ def _scale(plan: Plan, scene: Scene) -> Iterator[Stroke | Words]:
         ring = ((x, y), (x + px / 2, y), (x + px / 2, y + 5), (x, y + 5))
         yield Stroke(kind, (ring,), True)
     yield Words("t s", 12, y - 4, "0")
-    yield Words("t s", 12 + px, y - 4, f"{group(whole)} {unit_word(plan.unit)}", True)
+    # beside the end of the bar, so that a short one keeps its words apart
+    yield Words("t s", 12 + px, y - 4, f"{group(whole)} {unit_word(plan.unit)}")
 
 
 def _north(scene: Scene) -> Iterator[Stroke | Words]:

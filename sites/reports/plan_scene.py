@@ -8,7 +8,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from sites.rules.plan_bands import Ring, Spot, chains, ellipse, strip
-from sites.rules.plan_labels import Box
+from sites.rules.plan_labels import HAND, SCREEN, Box, Face
 from sites.rules.plan_outline import Outline
 from sites.rules.plan_parts import PlanWater, PlanZone, positions_of
 from sites.rules.units import canonical
@@ -27,9 +27,14 @@ class Sheet:
     beside: float
     above: float
     most: float
+    face: Face = SCREEN
 
 
-SHEETS = {"wide": Sheet(720, 120, 64, 380), "narrow": Sheet(340, 44, 72, 300)}
+SHEETS = {
+    "wide": Sheet(720, 120, 64, 380),
+    "narrow": Sheet(340, 44, 72, 300),
+    "hand": Sheet(340, 52, 88, 300, HAND),
+}
 BARS = (1, 2, 5, 10, 20, 40, 100, 200, 400, 1_000, 2_000, 4_000)
 
 
@@ -45,6 +50,7 @@ class Scene:
     height: float
     outline: Outline
     edges: tuple[tuple[Spot, Spot], ...]
+    face: Face
 
     @property
     def frame(self) -> Box:
@@ -120,8 +126,9 @@ class Scene:
             if self.has(water):
                 box = around(self.ring(self.shore(water)))
                 y = self.px(self.center(water))[1]
-                yield Box(box.x, box.y, box.width, max(0, y - 12 - box.y))
-                yield Box(box.x, y + 12, box.width, max(0, box.y + box.height - y - 12))
+                half = self.face.line * 0.75
+                yield Box(box.x, box.y, box.width, max(0, y - half - box.y))
+                yield Box(box.x, y + half, box.width, max(0, box.y + box.height - y - half))
 
     def bar(self, unit: str) -> tuple[Decimal, float]:
         """A round length for the scale bar and how long it is drawn."""
@@ -189,4 +196,5 @@ def scene_of(
         height=every.height * scale + 2 * above + FOOT,
         outline=outline,
         edges=edges,
+        face=sheet.face,
     )

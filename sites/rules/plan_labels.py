@@ -7,8 +7,19 @@ from dataclasses import dataclass
 from math import hypot, inf
 
 STEP = 8
-# wide enough for the widest of the common text faces at 13 and 11.5 px; measured in a browser
-BOLD_LETTER, SMALL_LETTER, LINE_HEIGHT = 7.6, 6.4, 16.0
+
+
+@dataclass(frozen=True)
+class Face:
+    """How much room words take, in px: a bold letter, a small one, a line."""
+
+    bold: float
+    small: float
+    line: float
+
+
+# wide enough for common text faces, looked at in a browser: 13 and 11.5 px, on the phone 17 px
+SCREEN, HAND = Face(7.6, 6.4, 16.0), Face(10.2, 9.6, 20.0)
 
 
 @dataclass(frozen=True)
@@ -58,18 +69,19 @@ class Label:
     y: float
     small: bool = False
     reach: float = inf
+    face: Face = SCREEN
 
     @property
     def width(self) -> float:
         """Room for its longest line, in px."""
         first, *rest = self.lines
-        lead = SMALL_LETTER if self.small else BOLD_LETTER
-        return max([len(first) * lead, *(len(one) * SMALL_LETTER for one in rest)])
+        lead = self.face.small if self.small else self.face.bold
+        return max([len(first) * lead, *(len(one) * self.face.small for one in rest)])
 
     @property
     def height(self) -> float:
         """Room for all its lines, in px."""
-        return len(self.lines) * LINE_HEIGHT
+        return len(self.lines) * self.face.line
 
 
 def place_labels(
