@@ -39,7 +39,9 @@ def _item(item: Stroke | Words) -> str:
     if not item.lines:
         return ""
     way = "".join(_path(line, item.closed) for line in item.lines)
-    return f'<path class="{item.kind}" d="{way}"/>'
+    # between two rings is the strip, inside both is the house
+    rule = ' fill-rule="evenodd"' if item.closed and len(item.lines) > 1 else ""
+    return f'<path class="{item.kind}"{rule} d="{way}"/>'
 
 
 def _path(line: Ring, closed: bool) -> str:

@@ -153,7 +153,7 @@ def _water_labels(water: PlanWater, plan: Plan, scene: Scene) -> Iterator[Label]
         near, foot, how_far = nearest(scene.shore(water), scene.edges)
         x, y = scene.px(((near[0] + foot[0]) / 2, (near[1] + foot[1]) / 2))
         said = length_words(round(how_far), plan.unit)
-        yield Label((said,), x, y - 10, small=True, reach=48)
+        yield Label((said,), x, y - 10, small=True, reach=20)
 
 
 def _house(plan: Plan, scene: Scene) -> Label:

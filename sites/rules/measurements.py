@@ -128,12 +128,13 @@ class ZoneMeasure:
         band = f"{run} × ({plain(self.height_up)} up + {plain(self.width_out)} out)"
         if self.geometry != Geometry.BAND or self.corners == Corners.SIMPLE:
             return band
-        return f"{band} + {self._factor_words()} × {plain(self.width_out)}² at the corners"
+        return f"{band} {self._factor_words()} × {plain(self.width_out)}² at the corners"
 
     def _factor_words(self) -> str:
+        """ "+ 4", or "- 1" where inside corners take away more than outside ones add."""
         if self.factor is not None:
-            return plain(self.factor)
-        return "4" if self.corners == Corners.SQUARE else "π"
+            return f"{'-' if self.factor < 0 else '+'} {plain(abs(self.factor))}"
+        return "+ 4" if self.corners == Corners.SQUARE else "+ π"
 
     @staticmethod
     def _result(amount: Amount) -> str:

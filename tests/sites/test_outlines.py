@@ -78,7 +78,7 @@ def test_a_band_has_the_corners_of_its_walls(office: Person, place: Property) ->
     inside = add_band(zone=band(place, name="D", corners="square"), walls=porch, by=office)
     # 34 ft × 6, and the inside corner takes one out² away
     assert zone_measure(inside).area.value == 34 * 6 - 9
-    assert "+ -1 × 3² at the corners" in zone_measure(inside).sentence
+    assert "- 1 × 3² at the corners" in zone_measure(inside).sentence
 
 
 def test_a_zone_that_leaves_the_sheet_leaves_its_corners(office: Person, place: Property) -> None:

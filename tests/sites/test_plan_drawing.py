@@ -104,6 +104,13 @@ def test_states_differ_by_line_and_filling_not_by_color() -> None:
     assert "l-bare" in kinds(Held.NONE) and "l-hatch" not in kinds(Held.NONE)
 
 
+def test_a_strip_around_the_house_leaves_the_house_bare() -> None:
+    svg = ET.fromstring(plan_svg(PLAN, form="wide", uid="a"))
+    rings = [one for one in svg.iter("path") if one.get("d", "").count("M") == 2]
+    around = [one for one in rings if one.get("class") == "l-band"]
+    assert [one.get("fill-rule") for one in around] == ["evenodd"]
+
+
 def test_names_are_escaped_and_said_in_the_description() -> None:
     evil = "<script>&\"'"
     plan = replace(PLAN, title=evil, zones=(zone("Z1", name=evil),))
