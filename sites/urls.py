@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from sites.views import identification_key, identify, pests, properties, wishes, zones
+from sites.views import identification_key, identify, outlines, pests, properties, wishes, zones
 
 urlpatterns = [
     path("pests/", pests.index, name="pests"),
@@ -31,6 +31,10 @@ urlpatterns = [
     path("properties/<int:pk>/units/add/", wishes.unit_add, name="unit_add"),
     path("units/<int:pk>/edit/", wishes.unit_edit, name="unit_edit"),
     path("properties/<int:pk>/zones/add/", zones.add, name="zone_add"),
+    path("properties/<int:pk>/walls/", outlines.walls, name="property_walls"),
+    path("properties/<int:pk>/bands/add/", outlines.band, name="band_add"),
+    path("properties/<int:pk>/waters/add/", outlines.water_add, name="water_add"),
+    path("waters/<int:pk>/remove/", outlines.water_remove, name="water_remove"),
     path("zones/<int:pk>/edit/", zones.edit, name="zone_edit"),
     path("zones/<int:pk>/retire/", zones.retire, name="zone_retire"),
 ]

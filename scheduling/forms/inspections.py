@@ -78,7 +78,10 @@ class FindingForm(forms.Form):
     gap_shape = forms.ChoiceField(label="Shape", choices=choices(SHAPE_WORDS))
     opening = forms.ChoiceField(label="What the opening is for", choices=choices(OPENING_WORDS))
     where = forms.CharField(
-        label="Where exactly", max_length=120, required=False, help_text="North side, by the meter."
+        label="Where exactly",
+        max_length=120,
+        required=False,
+        help_text="North side, by the meter. Naming a wall puts it on the plan: north wall, 12 ft.",
     )
     note = _words("Note", LONGEST_NOTE)
     photos = PhotosField()

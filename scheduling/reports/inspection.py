@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from io import BytesIO
-from typing import Any, TypeAlias
+from typing import Any
 from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import black
@@ -28,11 +28,11 @@ from scheduling.reports.inspection_words import (
     SheetPhoto,
     SheetTask,
 )
+from sites.reports.plan_drawing import Plan, plan_words
+from sites.reports.plan_pdf import plan_paper
 from treatments.reports.notice import drawable
 from treatments.reports.paper import DEMO, EDGE, GRAY, INNER
 
-# a drawing of the property that this report places, at most as wide as the sheet
-Plan: TypeAlias = "Flowable | None"
 PLAIN = ParagraphStyle("plain", fontName="Helvetica", fontSize=9.5, leading=12.5)
 STRONG = ParagraphStyle("strong", parent=PLAIN, fontName="Helvetica-Bold")
 FINE = ParagraphStyle("fine", parent=PLAIN, fontSize=8, leading=10.5, textColor=GRAY)
@@ -50,7 +50,7 @@ RULED = TableStyle(
 )
 
 
-def draw_inspection(sheet: InspectionSheet, *, plan: Plan = None) -> bytes:
+def draw_inspection(sheet: InspectionSheet, *, plan: Plan | None = None) -> bytes:
     """The report as PDF, on as many letter sheets as it needs; the same facts, the same bytes."""
     out = BytesIO()
     document = SimpleDocTemplate(
@@ -66,7 +66,7 @@ def _text(words: str, style: ParagraphStyle = PLAIN) -> Paragraph:
     return Paragraph(escape(drawable(words)).replace("\n", "<br/>"), style)
 
 
-def _story(sheet: InspectionSheet, plan: Plan) -> Iterator[Flowable]:
+def _story(sheet: InspectionSheet, plan: Plan | None) -> Iterator[Flowable]:
     yield _text("Inspection report", TITLE)
     yield _text(f"{sheet.firm}. {sheet.firm_lines}", FINE)
     yield Spacer(1, 6)
@@ -76,13 +76,18 @@ def _story(sheet: InspectionSheet, plan: Plan) -> Iterator[Flowable]:
     yield Spacer(1, 6)
     yield _text(sheet.summary)
     if plan is not None:
-        yield Spacer(1, 8)
-        yield plan
+        yield from _plan(plan)
     yield from _findings(sheet.findings)
     yield from _tasks(sheet.tasks)
     yield from _list("Since the inspection before", sheet.changes)
     yield from _list("Looked at, nothing found", sheet.clear)
     yield from _list("Not looked at", sheet.not_looked_at)
+
+
+def _plan(plan: Plan) -> Iterator[Flowable]:
+    yield from _heading("Plan")
+    yield plan_paper(plan, width=INNER)
+    yield _text(plan_words(plan) + ".", FINE)
 
 
 def _heading(words: str) -> list[Flowable]:

@@ -14,6 +14,7 @@ from scheduling.models import Renewal, Visit
 from scheduling.rules.day_words import full_day, left
 from scheduling.rules.renewals import days_left
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
+from scheduling.selectors.property_plans import PlanSheet, property_plan
 from scheduling.selectors.renewal_words import window_source, zone_line, zone_size
 from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.site_logbook_pages import LinkRow, link_rows
@@ -112,6 +113,7 @@ class PropertyPage:
     inspections: Sequence[Any]
     tasks: Sequence[Any]
     ended_tasks: Sequence[Any]
+    plan: PlanSheet | None
 
     @property
     def lapsed(self) -> int:
@@ -152,6 +154,7 @@ def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
         inspections=inspections_of(place.pk)[:3],
         tasks=tasks,
         ended_tasks=ended[:SHOWN_TASKS],
+        plan=property_plan(place, zones, kept, today),
     )
 
 

@@ -14,6 +14,7 @@ from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import clock
 from scheduling.rules.visit_states import VisitState
 from scheduling.selectors.mix_choices import Choice
+from scheduling.selectors.property_plans import PlanSheet, property_plan
 from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.today import (
     Call,
@@ -35,7 +36,7 @@ from treatments.reports.residual_line import ZoneLine, line_days, residual_line
 from treatments.rules.treated_parts import part_of
 from treatments.selectors.record_words import as_entered, what_of
 from treatments.selectors.records import HistoryRow, history_of, records_of_visit
-from treatments.selectors.windows import left_out_words, line_of, windows_of
+from treatments.selectors.windows import left_out_words, line_of, protection_of, windows_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -134,6 +135,7 @@ class StopPage:
     identified: tuple[Any, ...]
     sightings: tuple[Sighting, ...]
     tasks: tuple[ExclusionTask, ...]
+    plan: PlanSheet | None
     refer: str = ""
 
 
@@ -203,7 +205,8 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     """Gather one stop: how to get in, what to watch, what is due and why, what was done."""
     visit = own_visit(person, pk)
     zones = list(zones_of(visit.property_id))
-    windows = windows_of([zone.pk for zone in zones])
+    keys = [zone.pk for zone in zones]
+    windows = windows_of(keys)
     row = stop_row(visit, today, is_next=False)
     identified = tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED])
     sightings = open_sightings(visit.property_id)
@@ -243,6 +246,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
             ]
         ),
         tasks=tuple(tasks_of(visit.property_id)),
+        plan=property_plan(visit.property, zones, protection_of(keys), today),
     )
 
 

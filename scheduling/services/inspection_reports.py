@@ -13,8 +13,8 @@ from accounts.refusals import Refused
 from accounts.rules.notices import Attachment, Draft, Kind
 from accounts.services.notices import queue
 from scheduling.reports.inspection import draw_inspection
-from scheduling.selectors.inspection_plans import plan_of
 from scheduling.selectors.inspection_sheets import inspection_sheet
+from scheduling.selectors.property_plans import plan_on_paper
 from scheduling.selectors.reach import reachable
 from scheduling.selectors.sent_reports import (
     SentReports,
@@ -23,7 +23,7 @@ from scheduling.selectors.sent_reports import (
     sent_reports,
 )
 from sites.rules.exclusion import AskHow
-from sites.selectors.inspections import report_for
+from sites.selectors.inspections import findings_of, report_for
 from sites.services.inspections import keep_report
 from sites.services.task_asks import note_asks
 
@@ -44,7 +44,8 @@ def report_inspection(
     """
     require(by, Permission.INSPECT)
     inspection, sheet = inspection_sheet(by, inspection_id, today, demo=demo)
-    content = draw_inspection(sheet, plan=plan_of(inspection.property, today))
+    plan = plan_on_paper(inspection.property, findings_of(inspection.pk), today)
+    content = draw_inspection(sheet, plan=plan)
     return keep_report(inspection=inspection, content=content, by=by)
 
 

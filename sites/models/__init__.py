@@ -30,6 +30,7 @@ from sites.models.logbook import (
     SiteCode,
     SiteReview,
 )
+from sites.models.outlines import OutlineWall, WaterFeature
 from sites.models.pests import Pest
 from sites.models.photos import Photo
 from sites.models.places import (
@@ -66,6 +67,7 @@ __all__ = [
     "InspectionReport",
     "LookAlike",
     "ManagementPlan",
+    "OutlineWall",
     "Pest",
     "Photo",
     "Preference",
@@ -86,4 +88,5 @@ __all__ = [
     "TreatableZone",
     "Unit",
     "WallRun",
+    "WaterFeature",
 ]

@@ -152,7 +152,8 @@ class TreatableZone(Stamped):
     """One treatable part of a property; its size is kept as entered and as whole units.
 
     `wall_run`, `height_up`, `width_out` are decimal text in `length_unit`; the `_mm` columns and
-    `area_mm2` are the same in integer canonical units, for sums.
+    `area_mm2` are the same in integer canonical units, for sums. `corner_factor` is how many out²
+    the corners of its own walls add; empty where the walls are not known.
     """
 
     property = models.ForeignKey(Property, on_delete=models.CASCADE, related_name="zones")
@@ -162,6 +163,7 @@ class TreatableZone(Stamped):
         max_length=8, choices=choices(GEOMETRY_WORDS), default=Geometry.BAND
     )
     corners = models.CharField(max_length=8, choices=choices(CORNERS_WORDS), default=Corners.SIMPLE)
+    corner_factor = models.CharField(max_length=20, blank=True)
     length_unit = models.CharField(max_length=2, choices=[("ft", "ft"), ("m", "m")], default="ft")
     wall_run = models.CharField(max_length=20)
     height_up = models.CharField(max_length=20, default="0")

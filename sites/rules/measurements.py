@@ -29,13 +29,19 @@ def rectangle_perimeter(length: Decimal, width: Decimal) -> Decimal:
 
 
 def band_area(
-    run: Decimal, up: Decimal, out: Decimal, corners: Corners = Corners.SIMPLE
+    run: Decimal,
+    up: Decimal,
+    out: Decimal,
+    corners: Corners = Corners.SIMPLE,
+    factor: Decimal | None = None,
 ) -> Decimal:
     """Area of a band along `run`, `up` the wall and `out` from it, in the square of their unit.
 
-    Square outside corners add 4 out², a rounded sweep adds pi out² (convex plan).
+    Square outside corners add 4 out², a rounded sweep adds pi out² (convex plan); `factor` is how
+    many out² they add where the walls are known.
     """
-    return run * (up + out) + CORNER_FACTORS[corners] * out * out
+    added = CORNER_FACTORS[corners] if factor is None else factor
+    return run * (up + out) + added * out * out
 
 
 def circle_area(diameter: Decimal) -> Decimal:
@@ -53,6 +59,7 @@ class ZoneMeasure:
     """The measured size of a zone; lengths are in `unit`, ft or m.
 
     A count zone keeps its number of places in `wall_run`; a space zone is run × up × out.
+    `factor` is how many out² the corners of its own walls add, if they are known.
     Refused: a length below zero, a unit other than ft or m.
     """
 
@@ -62,6 +69,7 @@ class ZoneMeasure:
     width_out: Decimal = Decimal(0)
     corners: Corners = Corners.SIMPLE
     unit: str = "ft"
+    factor: Decimal | None = None
 
     def __post_init__(self) -> None:
         if self.unit not in AREA_UNITS:
@@ -108,7 +116,8 @@ class ZoneMeasure:
         if self.geometry in (Geometry.VOLUME, Geometry.COUNT):
             return Decimal(0)
         corners = self.corners if self.geometry == Geometry.BAND else Corners.SIMPLE
-        return band_area(self.wall_run, self.height_up, self.width_out, corners)
+        factor = None if corners == Corners.SIMPLE else self.factor
+        return band_area(self.wall_run, self.height_up, self.width_out, corners, factor)
 
     def _volume_words(self) -> str:
         sides = (self.wall_run, self.height_up, self.width_out)
@@ -119,8 +128,13 @@ class ZoneMeasure:
         band = f"{run} × ({plain(self.height_up)} up + {plain(self.width_out)} out)"
         if self.geometry != Geometry.BAND or self.corners == Corners.SIMPLE:
             return band
-        factor = "4" if self.corners == Corners.SQUARE else "π"
-        return f"{band} + {factor} × {plain(self.width_out)}² at the corners"
+        return f"{band} {self._factor_words()} × {plain(self.width_out)}² at the corners"
+
+    def _factor_words(self) -> str:
+        """ "+ 4", or "- 1" where inside corners take away more than outside ones add."""
+        if self.factor is not None:
+            return f"{'-' if self.factor < 0 else '+'} {plain(abs(self.factor))}"
+        return "+ 4" if self.corners == Corners.SQUARE else "+ π"
 
     @staticmethod
     def _result(amount: Amount) -> str:

@@ -106,6 +106,12 @@ def still_open_before(inspection: Inspection) -> list[Finding]:
     return list(rows.select_related("pest").prefetch_related(tasks).order_by("-pk"))
 
 
+def findings_to_place(property_id: int) -> list[Finding]:
+    """What was found at a property and is not closed, in the order it was found; one query."""
+    rows = Finding.objects.filter(inspection__property=property_id, closing=None)
+    return list(rows.select_related("pest").order_by("pk"))
+
+
 def inspections_of(property_id: int) -> list[Inspection]:
     """The newest inspections of a property, with the number of findings of each (`found`)."""
     rows = Inspection.objects.filter(property=property_id).select_related("ending", "created_by")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
@@ -80,8 +81,9 @@ def treated_zone_for(person: Person | None, pk: int) -> TreatableZone:
 def zone_measure(zone: TreatableZone) -> ZoneMeasure:
     """The measured size of a zone as the rules take it."""
     run, up, out = zone.lengths()
+    factor = Decimal(zone.corner_factor) if zone.corner_factor else None
     return ZoneMeasure(
-        Geometry(zone.geometry), run, up, out, Corners(zone.corners), zone.length_unit
+        Geometry(zone.geometry), run, up, out, Corners(zone.corners), zone.length_unit, factor
     )
 
 

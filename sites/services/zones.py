@@ -19,13 +19,16 @@ from accounts.services.audit import note_event
 from sites.models import TreatableZone, WallRun
 from sites.rules.entries import NewZone
 from sites.rules.places import CORNERS_WORDS, EXPOSURE_WORDS, PLACE_WORDS, SURFACE_WORDS
+from sites.rules.units import canonical, plain
 from sites.rules.wall_runs import wall_runs
 from sites.rules.zone_sizes import LONGEST_RUN, zone_size
+from sites.selectors.outlines import corner_factor_of
 from sites.selectors.properties import (
     properties_for,
     property_for,
     treated_zone_for,
     zone_for,
+    zone_measure,
 )
 from sites.services.locks import lock_property
 
@@ -126,6 +129,7 @@ def _filled(zone: TreatableZone, row: NewZone) -> TreatableZone:
     zone.is_over_impervious = row.is_over_impervious
     for column, value in asdict(zone_size(row)).items():
         setattr(zone, column, value)
+    zone.corner_factor = ""
     return zone
 
 
@@ -139,6 +143,18 @@ def _keep_runs(zone: TreatableZone, row: NewZone) -> None:
     WallRun.objects.bulk_create(
         WallRun(zone=zone, position=place, **asdict(one)) for place, one in enumerate(runs)
     )
+    _count_corners(zone, [one.name for one in runs])
+
+
+def _count_corners(zone: TreatableZone, walls: Sequence[str]) -> None:
+    """A band along walls of the property's sheet adds the corners between these walls."""
+    factor = corner_factor_of(zone, walls)
+    if factor is None:
+        return
+    zone.corner_factor = plain(factor)
+    area = zone_measure(zone).area
+    zone.area_mm2 = canonical(area.value, area.unit)
+    zone.save(update_fields=["corner_factor", "area_mm2"])
 
 
 def _saved(zone: TreatableZone) -> TreatableZone:

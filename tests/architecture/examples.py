@@ -45,6 +45,7 @@ from tests.inspection_cases import (
 )
 from tests.logbooks import make_sighting
 from tests.notices import make_notice
+from tests.outlines import make_water
 from tests.papers import make_firm_paper, make_training
 from treatments.models import (
     ActiveIngredient,
@@ -139,6 +140,7 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "contact": make_contact(customer).pk,
         "property": place.pk,
         "zone": zone.pk,
+        "water": make_water(place).pk,
         "unit": Unit.objects.create(property=place, number="1A").pk,
         "preference": preference.pk,
         "caution": caution.pk,

@@ -41,6 +41,7 @@ from sites.models import (
     Trait,
     TreatableZone,
     Unit,
+    WaterFeature,
 )
 from sites.services.site_links import give_logbook_link
 from treatments.models import (
@@ -66,6 +67,8 @@ from treatments.models import (
 from treatments.rules.products import Method
 
 Examples = dict[str, object]
+# pages that are looked at where the walls are known
+PLANNED = ("property", "property_walls", "band_add", "water_add")
 
 
 def person_in(role: str) -> Person | None:
@@ -234,6 +237,8 @@ def examples_for(person: Person | None) -> Examples:
         "property": place and place.pk,
         "customer": place and place.customer_id,
         "contact": place and _first(Contact, customer_id=place.customer_id),
+        **{f"{name}.property": _first(Property, walls__position=0) for name in PLANNED},
+        "water": _first(WaterFeature),
         "zone": place and _first(TreatableZone, property=place),
         "record": newest and newest.pk,
         "load": _first(Load, technician=person),

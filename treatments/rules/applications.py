@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from hashlib import sha256
@@ -333,14 +333,7 @@ def treated_size(measure: ZoneMeasure, entered: Entered | None) -> TreatedSize:
 
 
 def _part(measure: ZoneMeasure, run: Amount) -> ZoneMeasure:
-    return ZoneMeasure(
-        measure.geometry,
-        run.to(measure.unit).value,
-        measure.height_up,
-        measure.width_out,
-        measure.corners,
-        measure.unit,
-    )
+    return replace(measure, wall_run=run.to(measure.unit).value)
 
 
 def _sized(measure: ZoneMeasure, size: Amount) -> TreatedSize:

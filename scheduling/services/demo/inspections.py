@@ -38,10 +38,11 @@ BEFORE: tuple[dict[str, Any], ...] = (
      "condition": "clogged_gutter"},
 )  # fmt: skip
 NOW: tuple[dict[str, Any], ...] = (
-    {"checkpoint": "eaves", "kind": "entry", "severity": "soon", "gap": "6", "where": "south side",
+    {"checkpoint": "eaves", "kind": "entry", "severity": "soon", "gap": "6",
+     "where": "south side, 6 ft",
      "note": "Fascia has slipped at the corner."},
     {"checkpoint": "weep_holes", "kind": "entry", "severity": "soon", "gap": "3/8",
-     "gap_unit": "in", "opening": "weep_hole", "where": "brick front"},
+     "gap_unit": "in", "opening": "weep_hole", "where": "porch front"},
     {"checkpoint": "vegetation", "kind": "condition", "severity": "soon",
      "condition": "plants_at_wall", "where": "east side"},
 )  # fmt: skip

@@ -39,6 +39,7 @@ from scheduling.services.demo.incidents import spill_and_tell
 from scheduling.services.demo.inspections import inspect_a_house
 from scheduling.services.demo.loads import put_on_board
 from scheduling.services.demo.logbook import keep_a_logbook
+from scheduling.services.demo.plans import walk_a_house
 from scheduling.services.demo.register import fill_the_register, train
 from scheduling.services.demo.special import LEFT_OUT, mix_two, name_the_walls
 from scheduling.services.demo.store import (
@@ -91,6 +92,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _book(firm, today)
     yield _plan(firm, today)
     stop = first_stop(day=today, technician=firm.people["technician@demo.example"])
+    yield Step("Walls", walk_a_house(firm=firm, stop=stop))
     yield Step("Inspect", inspect_a_house(firm=firm, stop=stop, today=today))
     yield _treat(firm, stop, morning(today, firm))
     yield _ask(firm, today)

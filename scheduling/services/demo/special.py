@@ -9,7 +9,7 @@ from uuid import uuid5
 from scheduling.services.demo.days import NEVER_TYPED_TWICE, direction_of
 from sites.rules.entries import NewZone
 from sites.rules.places import Place
-from sites.rules.units import plain
+from sites.selectors.outlines import walls_of
 from sites.services.zones import edit_zone
 from treatments.rules.applications import Entered
 from treatments.rules.load_entries import AlsoMixed, Mixing
@@ -22,19 +22,16 @@ if TYPE_CHECKING:
     from sites.models import TreatableZone
     from treatments.models import Load
 
-LEFT_OUT, LEFT_FT = "By the gas meter", 3
+LEFT_OUT = "porch front"
 SECOND = "Demonstration E SC"
 
 
 def name_the_walls(*, visit: Visit, by: Person) -> str:
-    """Give the foundation band of a stop three named runs; the last one is 3 ft at the meter."""
+    """Give the foundation band of a stop the walls of its house as runs."""
     renewal = visit.renewal
     rows = renewal.zones.select_related("zone") if renewal else []
     zone = next(one.zone for one in rows if one.zone.place == Place.FOUNDATION_WALL)
-    run = zone.lengths()[0]
-    front = run // 2
-    rest = run - front - LEFT_FT
-    runs = f"Front {plain(front)}\nBack {plain(rest)}\n{LEFT_OUT} {LEFT_FT}"
+    runs = "\n".join(f"{one.name} {one.length}" for one in walls_of(visit.property_id))
     edit_zone(zone_id=zone.pk, zone=_as_it_is(zone, runs), by=by)
     return f"{zone} has the runs {', '.join(runs.splitlines())}."
 
