@@ -36,6 +36,7 @@ from scheduling.selectors.site_logbook_lists import (
 )
 from sites.rules.site_codes import printed
 from sites.rules.trends import by_month, first_shown
+from sites.selectors.devices import device_map
 from sites.selectors.logbook import (
     actions_of,
     code_of_property,
@@ -61,13 +62,11 @@ def logbook_of(
     place: Property,
     now: datetime,
     *,
-    devices: tuple[tuple[str, ...], ...] | None = None,
     findings: Sequence[date] | None = None,
 ) -> Logbook:
     """The logbook of a property that the caller may show, in a fixed number of queries.
 
-    `devices` are the rows of the device map, `findings` the days of inspection findings; None
-    says that none are kept. No access notes, contacts, names of who told a sighting, money or
+    `findings` are the days of inspection findings; None says that none are kept. No access notes, contacts, names of who told a sighting, money or
     internal notes.
     """
     branch, local = place.branch, now.astimezone(ZoneInfo(place.branch.time_zone))
@@ -91,7 +90,7 @@ def logbook_of(
             trend_list(trend),
             action_list(actions_of(place.pk)),
             work.services,
-            device_list(devices),
+            device_list(device_map(place) or None),
             work.labels,
             _firm_list(branch, today),
             work.people,
