@@ -66,8 +66,8 @@ def logbook_of(
 ) -> Logbook:
     """The logbook of a property that the caller may show, in a fixed number of queries.
 
-    `findings` are the days of inspection findings; None says that none are kept. No access notes, contacts, names of who told a sighting, money or
-    internal notes.
+    `findings` are the days of inspection findings; None says that none are kept. No access
+    notes, contacts, names of who told a sighting, money or internal notes.
     """
     branch, local = place.branch, now.astimezone(ZoneInfo(place.branch.time_zone))
     today, code = local.date(), code_of_property(place.pk)

@@ -71,7 +71,7 @@ def thing_of(device_id: int) -> str:
 def devices_of(property_id: int) -> QuerySet[Device]:
     """The devices of a property that are in place, in walking order."""
     rows = Device.objects.filter(property_id=property_id, removal__isnull=True)
-    return rows.select_related("zone").order_by("turn", "number")
+    return rows.select_related("zone", "removal").order_by("turn", "number")
 
 
 def every_device_of(property_id: int) -> QuerySet[Device]:

@@ -54,10 +54,10 @@ def keep_checks(
     devices = _devices(place, checks)
     first = _first_answers(checks)
     new = [one for one in checks if one.client_ref not in first]
-    names = _pest_names(new)
     local = ZoneInfo(place.branch.time_zone)
     for one in new:
-        _refuse(one, devices[one.device_id], names, local, now)
+        _refuse(one, devices[one.device_id], local, now)
+    names = _pest_names(new)
     kept = first | _stored(new, names, by, now)
     if new:
         _settle(place, devices, now)
@@ -93,9 +93,7 @@ def _pest_names(checks: Sequence[NewCheck]) -> dict[int, str]:
     return names
 
 
-def _refuse(
-    new: NewCheck, device: Device, names: Collection[int], local: ZoneInfo, now: datetime
-) -> None:
+def _refuse(new: NewCheck, device: Device, local: ZoneInfo, now: datetime) -> None:
     refuse_nonsense(new, kind=device.kind, now=now)
     removal = getattr(device, "removal", None)
     if removal is None:
