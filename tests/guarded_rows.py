@@ -10,6 +10,8 @@ from datetime import UTC, date, datetime
 from django.db import models
 
 from accounts.models import AuditEvent, Branch, Person
+from sites.models import Device, DeviceRemoval
+from tests.devices import make_check, make_device
 from tests.evidence import make_identification
 from tests.factories import (
     make_branch,

@@ -18,8 +18,8 @@ from scheduling.selectors.renewal_words import window_source, zone_line, zone_si
 from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.site_logbook_pages import LinkRow, link_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
-from sites.selectors.exclusion import tasks_of
 from sites.selectors.devices import DeviceRow, device_rows
+from sites.selectors.exclusion import tasks_of
 from sites.selectors.identifications import identifications_of
 from sites.selectors.inspections import inspections_of
 from sites.selectors.properties import (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 from uuid import UUID
@@ -28,7 +28,7 @@ from sites.rules.devices.entries import (
 from sites.rules.devices.thresholds import Found, Threshold, over_threshold
 from sites.rules.devices.words import Outcome
 from sites.selectors.devices import as_rules, last_checks, thing_of, thresholds_of
-from sites.services.devices import ITEM_CODES
+from sites.services.devices import DAMAGED, ITEM_CODES, MISSING, OVER
 from sites.services.locks import lock_property
 
 if TYPE_CHECKING:
@@ -172,21 +172,19 @@ def _says_something(check: DeviceCheck) -> bool:
 
 def _findings(
     place: Property, device: Device, check: DeviceCheck, rules: Collection[Threshold]
-) -> list[Finding]:
+) -> Iterator[Finding]:
     day = short_day(check.captured_at.astimezone(ZoneInfo(place.branch.time_zone)).date(), True)
     where = f"{device} ({device.place}) at {place}"
-    said = [
-        ("device_over_threshold", f"{where}: {words}, on {day}.")
-        for words in ["; ".join(over_threshold(_found(device, check), rules))]
-        if words
-    ]
+    branch, thing = place.branch_id, thing_of(device.pk)
+    over = "; ".join(over_threshold(_found(device, check), rules))
+    if over:
+        yield Finding(OVER, branch, thing, f"{where}: {over}, on {day}.")
     if check.outcome == Outcome.MISSING:
-        said.append(("device_missing", f"{where} was missing on {day}. Find or replace it."))
+        sentence = f"{where} was missing on {day}. Find or replace it."
+        yield Finding(MISSING, branch, thing, sentence)
     if check.is_damaged:
-        said.append(("device_damaged", f"{where} was damaged on {day}. Mend or replace it."))
-    return [
-        Finding(code, place.branch_id, thing_of(device.pk), sentence) for code, sentence in said
-    ]
+        sentence = f"{where} was damaged on {day}. Mend or replace it."
+        yield Finding(DAMAGED, branch, thing, sentence)
 
 
 def _found(device: Device, check: DeviceCheck) -> Found:

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from accounts.models import Person
 
 FARTHEST_MM = 10_000_000
-ITEM_CODES = ("device_over_threshold", "device_missing", "device_damaged")
+OVER, MISSING, DAMAGED = "device_over_threshold", "device_missing", "device_damaged"
+ITEM_CODES = (OVER, MISSING, DAMAGED)
 PLAN_FIELDS = ("wall", "offset_mm", "x_mm", "y_mm")
 
 

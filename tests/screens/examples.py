@@ -28,10 +28,10 @@ from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import (
     CorrectiveAction,
-    ExclusionTask,
-    Finding,
     Device,
     DeviceThreshold,
+    ExclusionTask,
+    Finding,
     Identification,
     InspectionReport,
     Photo,

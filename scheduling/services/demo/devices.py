@@ -12,15 +12,17 @@ from scheduling.services.booking import book_visit
 from scheduling.services.demo.days import NEVER_TYPED_TWICE, at
 from scheduling.services.device_rounds import check_at_stop
 from scheduling.services.visits import end_visit
-from sites.models import Device, Property
 from sites.rules.devices.entries import NewCheck, NewDevices, Spot
 from sites.rules.devices.words import DeviceKind, Outcome
+from sites.selectors.devices import devices_of
 from sites.selectors.pests import pest_ids_of
+from sites.selectors.properties import properties_named
 from sites.services.devices import add_devices
 
 if TYPE_CHECKING:
     from accounts.models import Person
     from scheduling.services.demo.firm import Firm
+    from sites.models import Device, Property
 
 PLACE = "9 Ferry Landing"
 TECHNICIAN = "technician@demo.example"
@@ -42,8 +44,8 @@ NOT_SEEN = ({12: (Outcome.NO_ACCESS, "Room locked.")}, {10: (Outcome.MISSING, ""
 
 def walk_the_rounds(*, firm: Firm, today: date) -> tuple[str, ...]:
     """Place the devices and walk two rounds; the second leaves two items open."""
-    place = Property.objects.select_related("branch").get(street=PLACE)
     technician = firm.people[TECHNICIAN]
+    place = properties_named(technician.branch_id, PLACE)[0]
     for numbers, kind, where in DEVICES:
         new = NewDevices(place.pk, numbers, kind, today - PLACED, Spot(where))
         add_devices(devices=new, by=firm.office, today=today)
@@ -72,8 +74,7 @@ def _book(place: Property, technician: Person, day: date, firm: Firm) -> Visit:
 def _walk(visit: Visit, technician: Person, number: int) -> str:
     now = visit.starts_at or visit.window_opens_at
     mouse = pest_ids_of([[MOUSE]])[MOUSE]
-    devices = Device.objects.filter(property_id=visit.property_id).order_by("turn")
-    checks = [_check(one, visit, number, mouse) for one in devices]
+    checks = [_check(one, visit, number, mouse) for one in devices_of(visit.property_id)]
     check_at_stop(visit_id=visit.pk, checks=checks, by=technician, now=now)
     done = now + timedelta(minutes=25)
     end_visit(visit_id=visit.pk, state=VisitState.DONE, by=technician, now=done)
