@@ -139,7 +139,7 @@ class TrendForm(forms.Form):
 
 
 class CheckForm(forms.Form):
-    """What was found at one device; bait only where it holds some."""
+    """What was found at one device; `left_out` are the fields of bait it does not hold."""
 
     client_ref = _ref()
     outcome = forms.ChoiceField(
@@ -167,10 +167,16 @@ class CheckForm(forms.Form):
     note = forms.CharField(label="Note", max_length=400, required=False)
 
     halves: tuple[str, ...] = ("pieces", "unit", "each", "spoiled", "removed")
-    of_bait = ("eaten", "bait", "pieces", "each", "unit", "spoiled", "removed")
+    of_adding = ("bait", "pieces", "each", "unit")
+    of_bait = (*of_adding, "eaten", "spoiled", "removed")
 
     def __init__(
-        self, *args: Any, pests: Choices, baits: Choices, holds_bait: bool, **kwargs: Any
+        self,
+        *args: Any,
+        pests: Choices,
+        baits: Choices,
+        left_out: Iterable[str] = (),
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         offered = [("", "None"), *pests]
@@ -178,9 +184,8 @@ class CheckForm(forms.Form):
             self.fields[f"pest_{row}"] = row_field("Pest", required=False, choices=offered)
             self.fields[f"count_{row}"] = _pieces("How many", 9999)
         self.fields["bait"].choices = [("", "None"), *baits]  # type: ignore[attr-defined]
-        if not holds_bait:
-            for name in self.of_bait:
-                del self.fields[name]
+        for name in left_out:
+            del self.fields[name]
         counts = [f"{name}_{row}" for row in range(1, COUNT_ROWS + 1) for name in ("pest", "count")]
         self.halves = (*self.halves, *counts)
         self.order_fields(["outcome", *counts])

@@ -13,7 +13,6 @@ from scheduling.rules.bait_groups import BaitGroup, BaitLine, bait_groups
 from scheduling.selectors.today import own_visit
 from sites.rules.devices.numbers import number_of
 from sites.rules.devices.rounds import Standing, standing
-from sites.rules.devices.words import FED_ON
 from sites.selectors.devices import (
     DeviceRow,
     bait_added_at,
@@ -63,10 +62,6 @@ class RoundPage:
     def left(self) -> tuple[RoundRow, ...]:
         """The devices that have no answer yet."""
         return tuple(row for row in self.rows if row.is_open)
-
-    @property
-    def holds_bait(self) -> bool:
-        return self.device is not None and self.device.kind in FED_ON
 
 
 @dataclass(frozen=True)

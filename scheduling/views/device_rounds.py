@@ -30,7 +30,7 @@ from scheduling.selectors.mix_choices import ASK
 from scheduling.selectors.today import zone_of
 from scheduling.services.device_rounds import check_at_stop, record_bait
 from sites.rules.devices.entries import AddedBait, NewCheck
-from sites.rules.devices.words import FED_ON, Outcome
+from sites.rules.devices.words import BAITED, FED_ON, Outcome
 from treatments.rules.applications import Application, TreatedZone
 from treatments.rules.products import Method
 from treatments.selectors.baits import BaitChoice
@@ -60,7 +60,7 @@ def check(request: HttpRequest, pk: int, device: int) -> HttpResponse:
     if row is None:
         raise Http404("No such device at this stop.")
     today = local_day(person_of(request).branch.time_zone, timezone.now())
-    baits = bait_choices(person_of(request), today) if row.device.kind in FED_ON else ()
+    baits = bait_choices(person_of(request), today) if row.device.kind in BAITED else ()
     form = _check_form(request, row, baits)
     if form.is_bound and saved(form, lambda entered: _keep(request, page, row, baits, entered)):
         return redirect(f"{reverse('stop_devices', args=[pk])}?after={device}")
@@ -74,8 +74,15 @@ def _check_form(request: HttpRequest, row: RoundRow, baits: tuple[BaitChoice, ..
         posted(request),
         pests=pest_choices(),
         baits=[(one.key, one.words) for one in baits],
-        holds_bait=row.device.kind in FED_ON,
+        left_out=_left_out(row.device.kind),
     )
+
+
+def _left_out(kind: str) -> tuple[str, ...]:
+    """The fields of bait that a kind of device does not show."""
+    if kind in BAITED:
+        return ()
+    return CheckForm.of_adding if kind in FED_ON else CheckForm.of_bait
 
 
 def _keep(

@@ -12,7 +12,7 @@ from decimal import Decimal
 from uuid import UUID
 
 from accounts.refusals import Refused
-from sites.rules.devices.words import ALL_EATEN, FED_ON, LOOKED_AT, OUTCOME_WORDS, Outcome
+from sites.rules.devices.words import ALL_EATEN, BAITED, FED_ON, LOOKED_AT, OUTCOME_WORDS, Outcome
 from sites.rules.units import Amount, kind_of, parse_amount, plain
 
 MOST_CHECKS = 500  # of one submission
@@ -133,6 +133,8 @@ def _refuse_bait(new: NewCheck, kind: str) -> None:
     says_bait = new.eaten is not None or new.spoiled or new.removed or new.added
     if says_bait and kind not in FED_ON:
         raise Refused("bait", "This device holds no bait. Take the bait out of its check.")
+    if new.added is not None and kind not in BAITED:
+        raise Refused("bait", "Bait with poison goes into a bait station only.", field="bait")
     if new.added is not None:
         amount_added(new.added)
 

@@ -64,6 +64,7 @@ REMOVAL_WORDS: Mapping[StrEnum, str] = {
     Removal.ENDED: "The service ended",
 }
 FED_ON = frozenset({DeviceKind.BAIT_STATION, DeviceKind.FEED_MONITOR})
+BAITED = frozenset({DeviceKind.BAIT_STATION})  # what takes a pesticide
 LOOKED_AT = frozenset({Outcome.NO_ACTIVITY, Outcome.ACTIVITY})
 ALL_EATEN = 4  # quarters
 EATEN_WORDS: Mapping[int, str] = {0: "None", 1: "1/4", 2: "1/2", 3: "3/4", ALL_EATEN: "All"}

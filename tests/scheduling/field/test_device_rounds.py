@@ -34,6 +34,7 @@ from tests.factories import (
     make_visit,
     make_zone,
 )
+from tests.scheduling.logbook_house import words_of
 from treatments.models import ApplicationRecord, LabelUse, LogEntry, StockMove
 from treatments.rules.stock import PlaceKind
 from treatments.services.stock import receive_lot
@@ -320,6 +321,7 @@ def test_the_office_sees_list_history_trend_labels_and_the_logbook(
     assert client.get(f"/properties/{pk}/devices/trends/?device=x&pest=-1").status_code == 200
     paper = client.get(f"/properties/{pk}/devices/labels.pdf")
     assert paper["Content-Type"] == "application/pdf" and paper.content.startswith(b"%PDF")
+    assert device_code(pk, 3) in words_of(paper.content)
     book = logbook_of(walk.visit.property, timezone.now())
     rows = next(one.rows for one in book.lists if one.key == "devices")
     assert rows[0][:3] == ("1", "Bait station", "Wall 1, Stations") and "House mouse" in rows[0][3]

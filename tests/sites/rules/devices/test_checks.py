@@ -91,6 +91,12 @@ def test_a_light_trap_holds_no_bait(change: dict[str, Any]) -> None:
         refuse_nonsense(replace(LOOK, **change), kind="light_trap", now=NOW)
 
 
+def test_poison_goes_into_a_bait_station_only() -> None:
+    refuse_nonsense(replace(LOOK, eaten=1, removed=1), kind="feed_monitor", now=NOW)
+    with said_no("bait"):
+        refuse_nonsense(replace(LOOK, added=BAIT), kind="feed_monitor", now=NOW)
+
+
 def test_a_submission_names_each_device_and_reference_once() -> None:
     other = replace(LOOK, client_ref=uuid.UUID(int=2), device_id=2)
     refuse_submission([LOOK, other])
