@@ -10,6 +10,8 @@ from datetime import UTC, date, datetime
 from django.db import models
 
 from accounts.models import AuditEvent, Branch, Person
+from sites.models import Device, DeviceRemoval
+from tests.devices import make_check, make_device
 from tests.evidence import make_identification
 from tests.factories import (
     make_branch,
@@ -82,6 +84,11 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_continuingeducation": lambda: _corrected(make_credits(_someone(), NOON.date())),
     "accounts_educationcycle": lambda: _corrected(make_cycle(_someone(), NOON.date())),
     "accounts_firmpaper": lambda: _corrected(make_firm_paper(make_branch(), NOON.date())),
+    "sites_devicecheck": lambda: make_check(_device()),
+    "sites_devicecount": lambda: make_check(_device(), count=3).counts.get(),
+    "sites_deviceremoval": lambda: DeviceRemoval.objects.create(
+        device=_device(), removed_on=NOON.date(), reason="lost", by=_someone()
+    ),
     "sites_identification": lambda: _identified(),
     **LOGBOOK_ROWS,
     **GUARDED,
@@ -159,6 +166,10 @@ def _incident() -> Incident:
         care="none",
         notice_sentence="Ask the agency.",
     )
+
+
+def _device() -> Device:
+    return make_device(make_property(make_customer(make_branch())))
 
 
 def _identified() -> models.Model:

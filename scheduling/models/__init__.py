@@ -3,10 +3,17 @@
 from scheduling.models.days import Route, RouteStop, Shift, TimeOff
 from scheduling.models.inspections import VisitInspection, VisitTask
 from scheduling.models.renewals import Renewal, RenewalZone
-from scheduling.models.visits import GUARDS, Visit, VisitApplication, VisitIdentification
+from scheduling.models.visits import (
+    GUARDS,
+    BaitRecord,
+    Visit,
+    VisitApplication,
+    VisitIdentification,
+)
 
 __all__ = [
     "GUARDS",
+    "BaitRecord",
     "Renewal",
     "RenewalZone",
     "Route",

@@ -125,4 +125,16 @@ class VisitIdentification(models.Model):
         return f"Identification {self.identification_id} at visit {self.visit_id}"
 
 
+class BaitRecord(models.Model):
+    """Which record accounts for the bait that a check of a device added."""
+
+    check_of = models.OneToOneField("sites.DeviceCheck", on_delete=models.PROTECT, related_name="+")
+    record = models.ForeignKey(
+        "treatments.ApplicationRecord", on_delete=models.PROTECT, related_name="+"
+    )
+
+    def __str__(self) -> str:
+        return f"Bait of check {self.check_of_id} in record {self.record_id}"
+
+
 GUARDS = (NoOverlap("scheduling_visit", "technician_id", "canceled"),)

@@ -19,6 +19,7 @@ from scheduling.selectors.renewal_words import window_source, zone_line, zone_si
 from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.site_logbook_pages import LinkRow, link_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
+from sites.selectors.devices import DeviceRow, device_rows
 from sites.selectors.exclusion import tasks_at
 from sites.selectors.identifications import identifications_of
 from sites.selectors.inspections import inspections_of
@@ -108,6 +109,7 @@ class PropertyPage:
     preferences: Sequence[Any]
     units: Sequence[Any]
     identified: Sequence[Any]
+    devices: Sequence[DeviceRow]
     sightings: Sequence[Sighting]
     links: Sequence[LinkRow]
     inspections: Sequence[Any]
@@ -149,6 +151,7 @@ def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
         preferences=list(preferences_of(place.pk)),
         units=list(units_of(place.pk)),
         identified=identifications_of(place.pk),
+        devices=device_rows(place),
         sightings=open_sightings(place.pk),
         links=link_rows(person, place, now),
         inspections=inspections_of(place.pk)[:3],

@@ -37,6 +37,7 @@ from scheduling.selectors.site_logbook_lists import (
 )
 from sites.rules.site_codes import printed
 from sites.rules.trends import by_month, first_shown
+from sites.selectors.devices import device_map
 from sites.selectors.inspections import findings_since, found_days
 from sites.selectors.logbook import (
     actions_of,
@@ -59,16 +60,10 @@ Done = dict[str, list["ApplicationRecord"]]
 WORKED = (VisitState.DONE, VisitState.PART_DONE)
 
 
-def logbook_of(
-    place: Property,
-    now: datetime,
-    *,
-    devices: tuple[tuple[str, ...], ...] | None = None,
-) -> Logbook:
+def logbook_of(place: Property, now: datetime) -> Logbook:
     """The logbook of a property that the caller may show, in a fixed number of queries.
 
-    `devices` are the rows of the device map; None says that none are kept. No access notes,
-    contacts, names of who told a sighting, money or internal notes.
+    No access notes, contacts, names of who told a sighting, money or internal notes.
     """
     branch, local = place.branch, now.astimezone(ZoneInfo(place.branch.time_zone))
     today, code = local.date(), code_of_property(place.pk)
@@ -93,7 +88,7 @@ def logbook_of(
             trend_list(trend),
             action_list(actions_of(place.pk)),
             work.services,
-            device_list(devices),
+            device_list(device_map(place) or None),
             work.labels,
             _firm_list(branch, today),
             work.people,

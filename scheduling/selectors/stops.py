@@ -12,7 +12,8 @@ from django.utils.safestring import SafeString, mark_safe
 from scheduling.models import Visit
 from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import clock
-from scheduling.rules.visit_states import VisitState
+from scheduling.rules.visit_states import VisitKind, VisitState
+from scheduling.selectors.device_rounds import StopDevices, stop_devices
 from scheduling.selectors.mix_choices import Choice
 from scheduling.selectors.property_plans import PlanSheet, property_plan
 from scheduling.selectors.sightings import open_sightings
@@ -117,6 +118,7 @@ class StopPage:
     state_word: str
     is_booked: bool
     is_open: bool
+    is_monitoring: bool
     arrival: str
     window_opens_at: datetime
     window: str
@@ -133,6 +135,7 @@ class StopPage:
     history: tuple[HistoryRow, ...]
     contacts: tuple[Call, ...]
     identified: tuple[Any, ...]
+    devices: StopDevices
     sightings: tuple[Sighting, ...]
     tasks: tuple[ExclusionTask, ...]
     plan: PlanSheet | None
@@ -221,6 +224,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         state_word=row.state_word,
         is_booked=visit.state == VisitState.BOOKED,
         is_open=visit.state in OPEN_STATES,
+        is_monitoring=visit.kind == VisitKind.MONITORING,
         arrival=_arrival(row),
         window_opens_at=row.window_opens_at,
         window=row.window,
@@ -237,6 +241,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
         identified=identified,
+        devices=stop_devices(visit),
         sightings=sightings,
         refer=refer_swarm(
             [

@@ -1,6 +1,13 @@
 """The tables of the first floor."""
 
-from sites.models import exclusion, identification, inspections, logbook, photos
+from sites.models import devices, exclusion, identification, inspections, logbook, photos
+from sites.models.devices import (
+    Device,
+    DeviceCheck,
+    DeviceCount,
+    DeviceRemoval,
+    DeviceThreshold,
+)
 from sites.models.exclusion import ExclusionTask, TaskAsk, TaskEnding
 from sites.models.identification import (
     Identification,
@@ -44,6 +51,7 @@ from sites.models.places import (
 from sites.models.runs import WallRun
 
 GUARDS = (
+    *devices.GUARDS,
     *identification.GUARDS,
     *logbook.GUARDS,
     *inspections.GUARDS,
@@ -56,6 +64,11 @@ __all__ = [
     "CheckpointAnswer",
     "CorrectiveAction",
     "CorrectiveStep",
+    "Device",
+    "DeviceCheck",
+    "DeviceCount",
+    "DeviceRemoval",
+    "DeviceThreshold",
     "ExclusionTask",
     "Finding",
     "FindingClosing",

@@ -10,6 +10,9 @@ CUSTOMER_TASK, FINDING_REFERRED = "customer_task", "finding_referred"
 TASK_REFERRED = "task_referred"
 KINDS: Mapping[str, ItemKind] = {
     "wood_destroying_finding": ItemKind("Wood-destroying finding", Acts.OFFICE),
+    "device_over_threshold": ItemKind("Device over its threshold", Acts.OFFICE),
+    "device_missing": ItemKind("Device missing", Acts.OFFICE),
+    "device_damaged": ItemKind("Device damaged", Acts.OFFICE),
     "sighting": ItemKind("Sighting without answer", Acts.OFFICE),
     "site_review_due": ItemKind("Yearly review due", Acts.OFFICE),
     CUSTOMER_TASK: ItemKind("Task of a customer", Acts.OFFICE),

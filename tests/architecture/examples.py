@@ -15,6 +15,7 @@ from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication, VisitIdentification
 from sites.models import (
     CorrectiveAction,
+    DeviceThreshold,
     Preference,
     Property,
     PropertyAccess,
@@ -22,6 +23,7 @@ from sites.models import (
     Trait,
     Unit,
 )
+from tests.devices import make_device
 from tests.evidence import make_identification
 from tests.factories import (
     make_contact,
@@ -124,6 +126,8 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     action = CorrectiveAction.objects.create(
         property=place, what="Fit a door sweep.", spot="Dock", side="customer", asked_on=today
     )
+    device = make_device(place)
+    threshold = DeviceThreshold.objects.create(property=place, kind=device.kind, count_from=2)
     hold = RetentionHold.objects.create(record=record, reason="A claim.")
     return {
         "notice": make_notice(record).pk,
@@ -132,6 +136,8 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "identification": identification.pk,
         "taxon": identification.taxon_id,
         "trait": _question(),
+        "device": device.pk,
+        "threshold": threshold.pk,
         "hold": hold.pk,
         "incident_hold": incident.own_holds.create(reason="A claim.").pk,
         "question": question.pk,

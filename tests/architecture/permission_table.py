@@ -103,6 +103,16 @@ TABLE: dict[str, Row] = {
     "inspection_enter": Row(
         get=OPEN, post=answers(OPEN, 302), takes=("inspector_token",), is_everybodys=True
     ),
+    "property_devices": Row(get=OFFICE, takes=("property",)),
+    "devices_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    "device_labels": Row(get=OFFICE, takes=("property",)),
+    "device_trends": Row(get=OFFICE, takes=("property",)),
+    "device_threshold": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
+    # a form without a field is whole: the threshold is taken away
+    "device_threshold_remove": Row(get=OFFICE, post=OFFICE_MOVED, takes=("threshold",)),
+    "device": Row(get=OFFICE, takes=("device",)),
+    "device_edit": Row(get=OFFICE, post=OFFICE_FORM, takes=("device",)),
+    "device_remove": Row(get=OFFICE, post=OFFICE_FORM, takes=("device",)),
     "property_logbook": Row(get=OFFICE, takes=("property",)),
     "property_logbook_pdf": Row(get=OFFICE, takes=("property",)),
     "logbook_plan": Row(get=OFFICE, post=OFFICE_FORM, takes=("property",)),
@@ -135,6 +145,12 @@ TABLE: dict[str, Row] = {
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
     "stop_identify": Row(get=TECHNICIAN, takes=("visit",)),
     "stop_identify_record": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
+    "stop_devices": Row(get=TECHNICIAN, takes=("visit",)),
+    "stop_device": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit", "device")),
+    # the device of the example has no answer yet; without a reason it is asked for
+    "stop_devices_end": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
+    # without bait that waits for its record one goes back to the round
+    "stop_devices_bait": Row(get=TECHNICIAN_MOVED, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_incident": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "stop_water": Row(get=TECHNICIAN, post=TECHNICIAN_FORM, takes=("visit",)),
     "mix": Row(get=TECHNICIAN, takes=("visit",)),
@@ -144,7 +160,7 @@ TABLE: dict[str, Row] = {
     "inspection_round": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
     "inspection_report_make": Row(get=None, post=answers(ANY_ROLE, 422), takes=("round",)),
     "inspection_report": Row(get=ANY_ROLE, takes=("kept_report",)),
-    "inspection_report_send": Row(get=None, post=answers(ANY_ROLE, 422), takes=("kept_report",)),
+    "inspection_report_send": Row(get=None, post=answers(ANY_ROLE, 302), takes=("kept_report",)),
     "finding_identify": Row(get=ANY_ROLE, takes=("finding",)),
     "finding_identify_record": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
     "identification_finding": Row(get=None, post=answers(ANY_ROLE, 302), takes=("identification",)),

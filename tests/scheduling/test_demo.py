@@ -54,6 +54,7 @@ STEPS = (
     "Record",
     "Ask the certified applicator",
     "Identify",
+    "Devices",
     "Incident",
     "Site logbook",
     "Notice",

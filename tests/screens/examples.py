@@ -28,6 +28,8 @@ from scheduling.models import Renewal, Shift, TimeOff, Visit
 from scheduling.rules.visit_states import VisitState
 from sites.models import (
     CorrectiveAction,
+    Device,
+    DeviceThreshold,
     ExclusionTask,
     Finding,
     Identification,
@@ -260,6 +262,9 @@ def examples_for(person: Person | None) -> Examples:
         "time_off": _first(TimeOff),
         "unit": _first(Unit),
         "identification": _identification_of(person),
+        "stop_device.device": place and _first(Device, property=place, removal=None),
+        "device": _first(Device, property__branch=person.branch_id),
+        "threshold": _first(DeviceThreshold),
         "taxon": _first(Taxon, code="HALHA"),
         "trait": _first(Trait),
         "seen": urlencode([("seen", "shape.shield"), ("seen", "antennae.banded")]),

@@ -32,6 +32,7 @@ from scheduling.services.demo.days import (
     treat,
     work_day,
 )
+from scheduling.services.demo.devices import walk_the_rounds
 from scheduling.services.demo.firm import Firm, make_firm
 from scheduling.services.demo.ground import note_the_ground
 from scheduling.services.demo.identifications import identify_some
@@ -97,6 +98,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield _treat(firm, stop, morning(today, firm))
     yield _ask(firm, today)
     yield Step("Identify", identify_some(firm=firm, today=today))
+    yield Step("Devices", walk_the_rounds(firm=firm, today=today))
     yield Step("Incident", spill_and_tell(firm=firm, today=today))
     yield Step("Site logbook", keep_a_logbook(firm=firm, today=today, now=morning(today, firm)))
     yield _notice(stop)

@@ -1,0 +1,1 @@
+"""Numbered devices: words, what a check may say, rounds, thresholds and trends."""
