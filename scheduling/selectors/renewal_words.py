@@ -161,7 +161,7 @@ def zone_size(zone: TreatableZone) -> str:
 
 def _zones(renewal: Renewal, windows: Windows, visit_on: date | None, today: date) -> list[ZoneRow]:
     first: dict[int, RenewalZone] = {}
-    for line in sorted(renewal.zones.all(), key=lambda line: line.window.expires_on):
+    for line in sorted(renewal.zones.all(), key=lambda line: line.window.lapses_on):
         first.setdefault(line.zone_id, line)
     return [_zone_row(line, windows, visit_on, today) for line in first.values()]
 
@@ -181,7 +181,7 @@ def _zone_row(line: RenewalZone, windows: Windows, visit_on: date | None, today:
         name=line.zone.name,
         size=zone_size(line.zone),
         line=mark_safe(drawing),
-        left=left_short(days_left(line.window.expires_on, today)),
+        left=left_short(days_left(line.window.lapses_on, today)),
         source=window_source(line.window),
     )
 

@@ -68,6 +68,7 @@ def standing_of(renewals: Collection[Renewal]) -> Standing:
     rows = RenewalZone.objects.filter(renewal__in=[one.pk for one in renewals])
     lines: dict[int, list[RenewalZone]] = {}
     fetched = rows.select_related("window", "zone__property__customer")
+    fetched = fetched.prefetch_related("window__overrides")
     for line in fetched.order_by("renewal_id", "pk"):
         lines.setdefault(line.renewal_id, []).append(line)
     every = [line for found in lines.values() for line in found]
@@ -197,7 +198,7 @@ def facts_of(window: ResidualWindow, line: RenewalZone | None = None) -> WindowF
         property_id=zone.property_id,
         applied_on=window.applied_on,
         opens_on=window.opens_on,
-        expires_on=window.expires_on,
+        expires_on=window.lapses_on,
         claim_days=window.claim_days,
         claim_words="label claim" if window.historic_id is None else "label claim (spreadsheet)",
         factor_text=_factor_words(window),
@@ -205,9 +206,10 @@ def facts_of(window: ResidualWindow, line: RenewalZone | None = None) -> WindowF
 
 
 def _factor_words(window: ResidualWindow) -> str:
-    if window.days >= window.claim_days:
+    if window.held_days >= window.claim_days:
         return ""
-    return ", ".join(name for name, factor in window.factors.items() if str(factor) != "1")
+    # the zones of a renewal are told apart by semicolons
+    return window.why.replace(";", ",")
 
 
 def date_anew(renewal: Renewal, windows: Iterable[WindowFacts], today: date) -> None:

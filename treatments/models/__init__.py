@@ -56,7 +56,9 @@ from treatments.models.vehicles import VehicleCheck, VehicleCheckItem
 from treatments.models.windows import (
     HistoricBatch,
     HistoricTreatment,
+    ResidualFactor,
     ResidualWindow,
+    WindowOverride,
     ZoneProtection,
 )
 from treatments.models.withdrawals import LabelWithdrawal
@@ -115,6 +117,7 @@ __all__ = [
     "RecordCopy",
     "RecordPersonalValue",
     "ReorderLevel",
+    "ResidualFactor",
     "ResidualWindow",
     "RetentionHold",
     "SafetyAnswer",
@@ -126,5 +129,6 @@ __all__ = [
     "UnlistedUseDecision",
     "VehicleCheck",
     "VehicleCheckItem",
+    "WindowOverride",
     "ZoneProtection",
 ]

@@ -8,9 +8,16 @@ from datetime import date
 from itertools import islice
 from typing import Any
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
-from treatments.models import HistoricTreatment, ResidualWindow, TreatedRun, ZoneProtection
+from treatments.models import (
+    HistoricTreatment,
+    ResidualWindow,
+    TreatedRun,
+    WindowOverride,
+    ZoneProtection,
+)
 from treatments.reports.line_windows import LineWindow, ZoneLine
 from treatments.rules.protections import OpenedWindow, Protection, protections
 from treatments.rules.wall_runs import why_left_out
@@ -23,8 +30,10 @@ OPENED = (
     "treated_area_id",
     "historic_id",
     "applied_on",
-    "expires_on",
 )
+# the day by the office's word, where it said another one
+_LAST = WindowOverride.objects.filter(window=OuterRef("pk")).order_by("-pk")
+LAPSES_ON = Coalesce(Subquery(_LAST.values("expires_on")[:1]), "expires_on")
 WITHOUT_EFFECT = ("addendum", "correction", "void")  # what they follow has none
 
 
@@ -44,7 +53,7 @@ def windows_of(zone_ids: Collection[int]) -> dict[int, list[ResidualWindow]]:
     found: dict[int, list[ResidualWindow]] = defaultdict(list)
     left_out = TreatedRun.objects.filter(area=OuterRef("treated_area")).exclude(reason="")
     rows = effective_windows(zone_ids).annotate(is_part=Exists(left_out))
-    rows = rows.select_related("historic", "treated_area__record")
+    rows = rows.select_related("historic", "treated_area__record").prefetch_related("overrides")
     for window in rows.order_by("applied_on", "pk"):
         found[window.zone_id].append(window)
     _settle_parts([one for some in found.values() for one in some if one.is_part])  # type: ignore[attr-defined]
@@ -83,7 +92,7 @@ def line_of(name: str, windows: Iterable[ResidualWindow], size: str = "") -> Zon
     """A zone as it is drawn, from windows of `windows_of`: those of a part stand by themselves."""
     found = [
         (bool(getattr(one, "is_part", False)),
-         LineWindow(one.applied_on, one.opens_on, one.expires_on, f"{one.days} d"))
+         LineWindow(one.applied_on, one.opens_on, one.lapses_on, f"{one.held_days} d"))
         for one in windows
     ]  # fmt: skip
     whole = tuple(window for is_part, window in found if not is_part)
@@ -95,6 +104,7 @@ def protection_of(zone_ids: Collection[int]) -> dict[int, list[ZoneProtection]]:
     """The protection of each zone, the ones that count first."""
     found: dict[int, list[ZoneProtection]] = defaultdict(list)
     rows = ZoneProtection.objects.filter(zone_id__in=zone_ids).select_related("window")
+    rows = rows.prefetch_related("window__overrides")
     for row in rows.order_by("-counts", "expires_on", "pk"):
         found[row.zone_id].append(row)
     return found
@@ -104,6 +114,7 @@ def lapsing(*, before: date, branch_id: int | None = None) -> QuerySet[ZoneProte
     """Protections that count and lapse before a day, by property; retired zones are left out."""
     rows = ZoneProtection.objects.filter(counts=True, expires_on__lt=before)
     rows = rows.filter(zone__retired_on=None).select_related("window", "zone__property")
+    rows = rows.prefetch_related("window__overrides")
     if branch_id is not None:
         rows = rows.filter(zone__property__branch_id=branch_id)
     return rows.order_by("zone__property_id", "expires_on", "pk")
@@ -136,7 +147,7 @@ def opened_windows(windows: QuerySet[ResidualWindow]) -> list[OpenedWindow]:
     A second query only where there are any.
     """
     left_out = TreatedRun.objects.filter(area=OuterRef("treated_area")).exclude(reason="")
-    rows = list(windows.annotate(is_part=Exists(left_out)).values_list(*OPENED, "is_part"))
+    rows = list(windows.annotate(is_part=Exists(left_out)).values_list(*OPENED, LAPSES_ON, "is_part"))
     runs = _runs([area_id for _, _, _, area_id, *_, is_part in rows if is_part])
     return [
         OpenedWindow(
@@ -172,11 +183,14 @@ def stored_protections(zone_ids: Collection[int] | None = None) -> list[Protecti
 
 def protection_drift() -> list[str]:
     """Every difference between the maintained protections and the windows; empty when right."""
+    return [sentence for _, sentence in protections_apart()]
+
+
+def protections_apart() -> list[tuple[int, str]]:
+    """The same with the zone of each difference."""
     stored, derived = set(stored_protections()), set(derived_protections())
-    return [
-        *(f"Kept and not derivable: {_words(one)}" for one in sorted(stored - derived)),
-        *(f"Derivable and not kept: {_words(one)}" for one in sorted(derived - stored)),
-    ]
+    said = (("Kept and not derivable", stored - derived), ("Derivable and not kept", derived - stored))
+    return [(one.zone_id, f"{word}: {_words(one)}") for word, some in said for one in sorted(some)]
 
 
 def _words(one: Protection) -> str:
