@@ -32,6 +32,7 @@ from scheduling.views import (
     use_log,
     visits,
     water,
+    window_days,
 )
 
 urlpatterns = [
@@ -63,6 +64,7 @@ urlpatterns = [
     path("logbook/leave/", site_link.leave, name="site_logbook_leave"),
     path("logbook/enter/<str:token>/", site_link.enter, name="site_logbook_enter"),
     path("sighting/", site_link.by_code, name="code_sighting"),
+    path("windows/<int:pk>/days/", window_days.change, name="window_days"),
     path("customers/", customers.index, name="customers"),
     path("customers/<int:pk>/", customers.show, name="customer"),
     path("search/", customers.search, name="search"),

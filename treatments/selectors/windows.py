@@ -6,11 +6,13 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from datetime import date
 from itertools import islice
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
+from django.http import Http404
 
+from accounts.selectors.people import branches_for
 from treatments.models import (
     HistoricTreatment,
     ResidualWindow,
@@ -21,6 +23,9 @@ from treatments.models import (
 from treatments.reports.line_windows import LineWindow, ZoneLine
 from treatments.rules.protections import OpenedWindow, Protection, protections
 from treatments.rules.wall_runs import why_left_out
+
+if TYPE_CHECKING:
+    from accounts.models import Person
 
 ZONES_A_READING = 500
 OPENED = (
@@ -202,3 +207,12 @@ def windows_of_record(record_id: int) -> list[ResidualWindow]:
     """The windows one entry opened, whether it is in force or not."""
     rows = ResidualWindow.objects.filter(treated_area__record_id=record_id)
     return list(rows.order_by("pk"))
+
+
+def window_for(person: Person, pk: int) -> ResidualWindow:
+    """One window of a property the person may see, with its zone; otherwise Http404."""
+    rows = ResidualWindow.objects.select_related("zone__property").prefetch_related("overrides")
+    found = rows.filter(zone__property__branch__in=branches_for(person), pk=pk).first()
+    if found is None:
+        raise Http404("No such treatment.")
+    return found
