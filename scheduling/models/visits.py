@@ -125,4 +125,4 @@ class VisitIdentification(models.Model):
         return f"Identification {self.identification_id} at visit {self.visit_id}"
 
 
-GUARDS = (NoOverlap("scheduling_visit", "technician_id", "canceled"),)
+VISIT_GUARDS = (NoOverlap("scheduling_visit", "technician_id", "canceled"),)

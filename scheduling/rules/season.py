@@ -118,7 +118,7 @@ def flight_days(
     return [
         day
         for day in season
-        if _is_armed(day, latitude, frosts, numbers) and _is_warm_again(day, known, numbers)
+        if _is_warm_again(day, known, numbers) and _is_armed(day, latitude, frosts, numbers)
     ]
 
 
@@ -182,6 +182,11 @@ def _shift(latitude: float, year: int, numbers: SeasonNumbers) -> timedelta:
     return here - there if here and there else timedelta()
 
 
+def asked_from(season: Season, lead_days: int) -> date:
+    """From when a treatment before flight stands on the due list: in time to book it."""
+    return min(season.books_by, season.flight_on - timedelta(days=lead_days))
+
+
 def treat_before(expires_on: date, today: date, season: Season | None) -> date | None:
     """The last day to treat before flight; None where the season asks for nothing.
 
@@ -198,6 +203,13 @@ def before_flight_words(season: Season) -> str:
         f"treat before flight, expected from {short_day(season.flight_on)}: "
         f"book by {short_day(season.books_by)} (house rule, {season.because})"
     )
+
+
+def withdrawn_words(numbers: SeasonNumbers) -> str:
+    """Why a treatment became an inspection."""
+    month, day = numbers.withdraw_from
+    from_on = short_day(date(2000, month, day))
+    return f"inspect and seal, do not treat: from {from_on} the insects are inside (house rule)"
 
 
 def is_withdrawn(day: date, numbers: SeasonNumbers) -> bool:

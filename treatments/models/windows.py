@@ -11,7 +11,13 @@ from accounts.append_only import Guard
 from accounts.stamps import Stamped
 from sites.rules.places import EXPOSURE_WORDS, PEST_GROUP_WORDS, SURFACE_WORDS, choices
 from treatments.rules.products import FORMULATION_WORDS
-from treatments.rules.residual_factors import FACTOR_WORDS, FactorRow, days_sentence, factor_words, set_by_office
+from treatments.rules.residual_factors import (
+    FACTOR_WORDS,
+    FactorRow,
+    days_sentence,
+    factor_words,
+    set_by_office,
+)
 
 
 class HistoricBatch(Stamped):

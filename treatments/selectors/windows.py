@@ -13,9 +13,11 @@ from django.db.models.functions import Coalesce
 from django.http import Http404
 
 from accounts.selectors.people import branches_for
+from sites.rules.places import INSIDE, Exposure
 from treatments.models import (
     HistoricTreatment,
     ResidualWindow,
+    TreatedArea,
     TreatedRun,
     WindowOverride,
     ZoneProtection,
@@ -26,6 +28,7 @@ from treatments.rules.wall_runs import why_left_out
 
 if TYPE_CHECKING:
     from accounts.models import Person
+    from treatments.models import ApplicationRecord
 
 ZONES_A_READING = 500
 OPENED = (
@@ -152,7 +155,9 @@ def opened_windows(windows: QuerySet[ResidualWindow]) -> list[OpenedWindow]:
     A second query only where there are any.
     """
     left_out = TreatedRun.objects.filter(area=OuterRef("treated_area")).exclude(reason="")
-    rows = list(windows.annotate(is_part=Exists(left_out)).values_list(*OPENED, LAPSES_ON, "is_part"))
+    rows = list(
+        windows.annotate(is_part=Exists(left_out)).values_list(*OPENED, LAPSES_ON, "is_part")
+    )
     runs = _runs([area_id for _, _, _, area_id, *_, is_part in rows if is_part])
     return [
         OpenedWindow(
@@ -194,7 +199,10 @@ def protection_drift() -> list[str]:
 def protections_apart() -> list[tuple[int, str]]:
     """The same with the zone of each difference."""
     stored, derived = set(stored_protections()), set(derived_protections())
-    said = (("Kept and not derivable", stored - derived), ("Derivable and not kept", derived - stored))
+    said = (
+        ("Kept and not derivable", stored - derived),
+        ("Derivable and not kept", derived - stored),
+    )
     return [(one.zone_id, f"{word}: {_words(one)}") for word, some in said for one in sorted(some)]
 
 
@@ -216,3 +224,17 @@ def window_for(person: Person, pk: int) -> ResidualWindow:
     if found is None:
         raise Http404("No such treatment.")
     return found
+
+
+def treated_outside(first: date, last: date) -> list[tuple[ApplicationRecord, list[str]]]:
+    """Records in force of these days with the zones treated that rain reaches, by name."""
+    rows = TreatedArea.objects.filter(
+        record__applied_on__range=(first, last), zone__is_rain_protected=False
+    )
+    rows = rows.exclude(record__later_entries__entry__in=WITHOUT_EFFECT)
+    rows = rows.exclude(record__entry="void").exclude(place__in=INSIDE)
+    rows = rows.exclude(zone__exposure=Exposure.SHELTERED).exclude(record__label_use=None)
+    found: dict[int, tuple[ApplicationRecord, list[str]]] = {}
+    for area in rows.select_related("record").order_by("record_id", "pk"):
+        found.setdefault(area.record_id, (area.record, []))[1].append(area.zone_name)
+    return list(found.values())

@@ -103,7 +103,7 @@ def test_single_sine_in_either_scale() -> None:
     """The same day in C; and UC IPM's 700 DD F of the elm leaf beetle are 388.9 DD C."""
     assert degree_days(10, celsius(80), 11) == pytest.approx(7.4379, abs=5e-5)
     assert celsius(51.8) == pytest.approx(11.0)
-    assert 700 / 1.8 == pytest.approx(388.9, abs=0.05)
+    assert pytest.approx(388.9, abs=0.05) == 700 / 1.8
 
 
 def _brute_sine(low: float, high: float, threshold: float, steps: int = 20_000) -> float:
@@ -168,7 +168,9 @@ def test_before_short_days_only_a_frost_arms() -> None:
 def test_the_days_before_must_be_read_and_cooler() -> None:
     day = date(2025, 10, 10)
     rows = autumn(2025, day)
-    assert flight_days([one for one in rows if one.day != date(2025, 10, 8)], 40, 2025, NUMBERS) == []
+    assert (
+        flight_days([one for one in rows if one.day != date(2025, 10, 8)], 40, 2025, NUMBERS) == []
+    )
     warm = [replace(one, high_c=18.1) if one.day < day else one for one in rows]
     assert flight_days(warm, 40, 2025, NUMBERS) == []
     just = [replace(one, high_c=18.0) if one.day < day else one for one in rows]

@@ -69,7 +69,11 @@ def test_rain_as_published() -> None:
         # what is named counts before what is general, whichever is smaller
         ([row("surface", "0.5"), row("surface", "0.9", surface="porous_masonry")], WALL, 81),
         # equally close: the smaller
-        ([row("surface", "0.5", formulation="cs"), row("surface", "0.9", exposure="sun")], WALL, 45),
+        (
+            [row("surface", "0.5", formulation="cs"), row("surface", "0.9", exposure="sun")],
+            WALL,
+            45,
+        ),
         # months, also over the new year
         ([row("heat", "0.5", first_month=6, last_month=8)], WALL, 90),
         ([row("heat", "0.5", first_month=11, last_month=5)], WALL, 45),
@@ -82,9 +86,7 @@ def test_rain_as_published() -> None:
         ),
     ],
 )
-def test_which_row_counts(
-    rows: list[FactorRow], treated: TreatedSurface, expected: int
-) -> None:
+def test_which_row_counts(rows: list[FactorRow], treated: TreatedSurface, expected: int) -> None:
     """House rule; the products by hand."""
     assert days(90, rows, treated) == expected
 
@@ -113,7 +115,10 @@ def test_the_sentence_explains_the_number() -> None:
     )
     house = kept_factors(WALL, chosen([row("exposure", "0.8", exposure="sun")], WALL))
     assert factor_words(house) == "full sun × 0.8 (house rule)"
-    assert days_sentence(90, 90, factor_words(kept_factors(WALL, {}))) == "label up to 90 days: 90 days"
+    assert (
+        days_sentence(90, 90, factor_words(kept_factors(WALL, {})))
+        == "label up to 90 days: 90 days"
+    )
     assert days_sentence(90, 60, set_by_office("hosed off")) == (
         "label up to 90 days; set by the office (hosed off): 60 days"
     )
