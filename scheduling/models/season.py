@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django.db import models
 from django.db.models import F, Q
 
@@ -9,6 +11,8 @@ from accounts.append_only import Guard
 from accounts.stamps import Stamped
 from scheduling.rules.season import Reading
 from scheduling.rules.season_settings import BY_CODE, SETTINGS, SettingRow
+
+FAHRENHEIT_STEP = Decimal("1.8")
 
 
 class SeasonRule(Stamped):
@@ -48,6 +52,14 @@ class TemperatureReading(Stamped):
 
     def __str__(self) -> str:
         return f"{self.day}: {self.low_c} to {self.high_c} °C"
+
+    @property
+    def low_f(self) -> Decimal:
+        return self.low_c * FAHRENHEIT_STEP + 32
+
+    @property
+    def high_f(self) -> Decimal:
+        return self.high_c * FAHRENHEIT_STEP + 32
 
     @property
     def reading(self) -> Reading:

@@ -44,7 +44,8 @@ class WindowFacts:
     `claim_words` says where the claim comes from ("label claim"); `factor_text` says what
     shortened it, empty if nothing did. A season that asks for a treatment before flight names
     `treat_by`, the last day, and `asked_from`, from when it is due; `season_words` say why.
-    The zone is protected on `applied_on <= day < expires_on`; nobody may come back before `opens_on`.
+    The zone is protected on `applied_on <= day < expires_on`; nobody may come back before
+    `opens_on`.
     """
 
     window_id: int

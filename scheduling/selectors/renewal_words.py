@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 from accounts.rules.phones import readable
 from scheduling.rules.day_words import full_day, left, left_short
 from scheduling.rules.renewals import days_left
-from scheduling.rules.visit_states import RenewalState
+from scheduling.rules.visit_states import RenewalState, Work
 from scheduling.selectors.visit_words import VisitWords, visit_words
 from sites.rules.units import display
 from sites.selectors.properties import zone_measure
@@ -73,6 +73,7 @@ class RenewalRow:
     shape: str
     visit: VisitWords | None
     note: str
+    inspects: bool
 
     @property
     def is_lapsed(self) -> bool:
@@ -139,6 +140,7 @@ def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
         shape=STATE_SHAPES[RenewalState(renewal.state)],
         visit=visit_words(visit, place.branch.time_zone) if visit else None,
         note=renewal.closing_note,
+        inspects=renewal.work == Work.INSPECT,
     )
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import Exists, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, Max, Min, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 from django.http import Http404
 
@@ -238,3 +238,17 @@ def treated_outside(first: date, last: date) -> list[tuple[ApplicationRecord, li
     for area in rows.select_related("record").order_by("record_id", "pk"):
         found.setdefault(area.record_id, (area.record, []))[1].append(area.zone_name)
     return list(found.values())
+
+
+def last_windows_against(group: str, branch_ids: Collection[int]) -> dict[int, tuple[date, date]]:
+    """Last day of treatment against a group at each property, and until when all zones hold.
+
+    Only what counts for renewals; a zone that lapsed pulls the second day back.
+    """
+    rows = ZoneProtection.objects.filter(
+        pest_group=group, zone__property__branch__in=branch_ids, zone__retired_on=None
+    )
+    found = rows.values("zone__property").annotate(
+        last=Max("window__applied_on"), until=Min("expires_on")
+    )
+    return {one["zone__property"]: (one["last"], one["until"]) for one in found.order_by()}

@@ -29,7 +29,8 @@ def new_window(
 ) -> ResidualWindow:
     """Make the row of a window, not stored yet.
 
-    `factors` is what it keeps of how it came to its days. `source` names what opened it: `treated_area` of a record or `historic` of a spreadsheet.
+    `factors` is what it keeps of how it came to its days; `source` names what opened it:
+    `treated_area` of a record or `historic` of a spreadsheet.
     """
     return ResidualWindow(
         zone_id=zone_id,
