@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime
 from django.db import models
 
 from accounts.models import AuditEvent, Branch, Person
+from scheduling.models import SeasonRule
 from sites.models import Device, DeviceRemoval
 from tests.devices import make_check, make_device
 from tests.evidence import make_identification
@@ -45,6 +46,7 @@ from treatments.models import (
     PeriodClose,
     ProfileVerification,
     RecordPersonalValue,
+    ResidualFactor,
     RetentionHold,
     SafetyAnswer,
     SignedHead,
@@ -124,6 +126,15 @@ ROWS: dict[str, Callable[[], models.Model]] = {
         branch=make_branch(), size=1, root="0" * 64, at=NOON
     ),
     "treatments_residualwindow": lambda: make_window(guarded_record()),
+    "treatments_windowoverride": lambda: make_window(guarded_record()).overrides.create(
+        days=30, expires_on=NOON.date(), reason="Hosed off."
+    ),
+    "treatments_residualfactor": lambda: ResidualFactor.objects.create(
+        kind="heat", factor="0.8", from_on=NOON.date()
+    ),
+    "scheduling_seasonrule": lambda: SeasonRule.objects.create(
+        code="lead_days", value="14", from_on=NOON.date()
+    ),
     "treatments_historictreatment": lambda: guarded_history(),
     "treatments_retentionhold": lambda: RetentionHold.objects.create(
         record=guarded_record(), reason="A claim."

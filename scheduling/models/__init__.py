@@ -3,13 +3,16 @@
 from scheduling.models.days import Route, RouteStop, Shift, TimeOff
 from scheduling.models.inspections import VisitInspection, VisitTask
 from scheduling.models.renewals import Renewal, RenewalZone
+from scheduling.models.season import SEASON_GUARDS, SeasonRule, TemperatureReading
 from scheduling.models.visits import (
-    GUARDS,
+    VISIT_GUARDS,
     BaitRecord,
     Visit,
     VisitApplication,
     VisitIdentification,
 )
+
+GUARDS = (*VISIT_GUARDS, *SEASON_GUARDS)
 
 __all__ = [
     "GUARDS",
@@ -18,7 +21,9 @@ __all__ = [
     "RenewalZone",
     "Route",
     "RouteStop",
+    "SeasonRule",
     "Shift",
+    "TemperatureReading",
     "TimeOff",
     "Visit",
     "VisitApplication",

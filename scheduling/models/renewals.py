@@ -6,7 +6,7 @@ from django.db import models
 from django.urls import reverse
 
 from accounts.stamps import Stamped
-from scheduling.rules.visit_states import RENEWAL_STATE_WORDS, RenewalState
+from scheduling.rules.visit_states import RENEWAL_STATE_WORDS, WORK_WORDS, RenewalState, Work
 from sites.rules.places import choices
 
 WAITING_STATES = (RenewalState.DUE, RenewalState.OFFERED)
@@ -30,6 +30,7 @@ class Renewal(Stamped):
     state = models.CharField(
         max_length=12, choices=choices(RENEWAL_STATE_WORDS), default=RenewalState.DUE
     )
+    work = models.CharField(max_length=8, choices=choices(WORK_WORDS), default=Work.TREAT)
     opens_on = models.DateField()
     due_on = models.DateField()
     lapses_on = models.DateField()

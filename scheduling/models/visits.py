@@ -137,4 +137,4 @@ class BaitRecord(models.Model):
         return f"Bait of check {self.check_of_id} in record {self.record_id}"
 
 
-GUARDS = (NoOverlap("scheduling_visit", "technician_id", "canceled"),)
+VISIT_GUARDS = (NoOverlap("scheduling_visit", "technician_id", "canceled"),)

@@ -42,8 +42,10 @@ class WindowFacts:
     """The residual window in force for one zone and pest group.
 
     `claim_words` says where the claim comes from ("label claim"); `factor_text` says what
-    shortened it, empty if nothing did. The zone is protected on
-    `applied_on <= day < expires_on`; nobody may come back before `opens_on`.
+    shortened it, empty if nothing did. A season that asks for a treatment before flight names
+    `treat_by`, the last day, and `asked_from`, from when it is due; `season_words` say why.
+    The zone is protected on `applied_on <= day < expires_on`; nobody may come back before
+    `opens_on`.
     """
 
     window_id: int
@@ -56,6 +58,10 @@ class WindowFacts:
     claim_days: int
     claim_words: str = "label claim"
     factor_text: str = ""
+    pest_group: str = ""
+    treat_by: date | None = None
+    asked_from: date | None = None
+    season_words: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,11 +78,28 @@ class ProposedRenewal:
 
 
 def renewal_interval(
-    opens_on: date, expires_on: date, today: date, margin_days: int = MARGIN_DAYS
+    opens_on: date,
+    expires_on: date,
+    today: date,
+    margin_days: int = MARGIN_DAYS,
+    treat_by: date | None = None,
 ) -> Interval:
-    """`[max(opens, today), max(opens, expires - margin, today)]`, never empty."""
-    earliest = max(opens_on, today)
-    return Interval(earliest, max(earliest, expires_on - timedelta(days=margin_days)))
+    """`[max(opens, today), max(opens, expires - margin, today)]`, never empty.
+
+    It ends on `treat_by` where a season asks for an earlier visit.
+    """
+    earliest, latest = max(opens_on, today), expires_on - timedelta(days=margin_days)
+    return Interval(earliest, max(earliest, min(latest, treat_by or latest)))
+
+
+def interval_of(window: WindowFacts, today: date, margin_days: int = MARGIN_DAYS) -> Interval:
+    """The interval of one window, with what the season asks for."""
+    return renewal_interval(window.opens_on, window.expires_on, today, margin_days, window.treat_by)
+
+
+def _is_pressing(window: WindowFacts, today: date, lead: int) -> bool:
+    is_asked = window.asked_from is not None and today >= window.asked_from
+    return is_asked or days_left(window.expires_on, today) <= lead
 
 
 def fewest_visits(intervals: Sequence[Interval]) -> tuple[VisitGroup, ...]:
@@ -120,9 +143,9 @@ def plan_renewals(
 def _of_property(
     rows: list[WindowFacts], today: date, lead: int, margin: int, ride: int
 ) -> list[ProposedRenewal]:
-    spans = {w.window_id: renewal_interval(w.opens_on, w.expires_on, today, margin) for w in rows}
-    pressing = [w for w in rows if days_left(w.expires_on, today) <= lead]
-    others = [w for w in rows if days_left(w.expires_on, today) > lead]
+    spans = {w.window_id: interval_of(w, today, margin) for w in rows}
+    pressing = [w for w in rows if _is_pressing(w, today, lead)]
+    others = [w for w in rows if not _is_pressing(w, today, lead)]
     found = []
     for group in fewest_visits([spans[w.window_id] for w in pressing]):
         riders = [
@@ -179,7 +202,7 @@ def _claim(window: WindowFacts, today: date) -> str:
     if window.opens_on > max(window.expires_on, today):
         opens = _day(window.opens_on, today)
         text += f", stays lapsed until {opens}: the label forbids coming earlier"
-    return text
+    return f"{text}, {window.season_words}" if window.season_words else text
 
 
 def _day(day: date, today: date) -> str:

@@ -32,6 +32,13 @@ class RenewalState(StrEnum):
     WITHDRAWN = "withdrawn"
 
 
+class Work(StrEnum):
+    """What a renewal asks for."""
+
+    TREAT = "treat"
+    INSPECT = "inspect"
+
+
 class VisitKind(StrEnum):
     """Why somebody comes."""
 
@@ -59,6 +66,10 @@ RENEWAL_STATE_WORDS: Mapping[StrEnum, str] = {
     RenewalState.DONE: "Done",
     RenewalState.DECLINED: "Declined",
     RenewalState.WITHDRAWN: "Withdrawn",
+}
+WORK_WORDS: Mapping[StrEnum, str] = {
+    Work.TREAT: "Treat",
+    Work.INSPECT: "Inspect and seal",
 }
 VISIT_KIND_WORDS: Mapping[StrEnum, str] = {
     VisitKind.FIRST_SERVICE: "First service",

@@ -88,6 +88,8 @@ class WindowRow:
     expires_on: str
     days: int
     source: str
+    pk: int
+    why: str
 
 
 @dataclass(frozen=True)
@@ -169,7 +171,7 @@ def _visits(place: Property) -> list[VisitWords]:
 
 def _facts(zone: TreatableZone, kept: Sequence[ZoneProtection], today: date) -> ZoneFacts:
     held = next((one.window for one in kept if one.counts), None)
-    days = days_left(held.expires_on, today) if held else None
+    days = days_left(held.lapses_on, today) if held else None
     return ZoneFacts(
         pk=zone.pk,
         name=zone.name,
@@ -179,8 +181,8 @@ def _facts(zone: TreatableZone, kept: Sequence[ZoneProtection], today: date) -> 
         size=zone_size(zone),
         sum=zone_measure(zone).sentence,
         left=left(days) if days is not None else "no treatment known",
-        until=full_day(held.expires_on) if held else "",
-        source=f"{held.claim_days} d claim from {full_day(held.applied_on)}" if held else "",
+        until=full_day(held.lapses_on) if held else "",
+        source=f"{held.sentence}, from {full_day(held.applied_on)}" if held else "",
         days=days,
     )
 
@@ -222,8 +224,10 @@ def _window_rows(
             zone=zone.name,
             applied_on=full_day(one.applied_on),
             opens_on=full_day(one.opens_on),
-            expires_on=full_day(one.expires_on),
-            days=one.days,
+            expires_on=full_day(one.lapses_on),
+            days=one.held_days,
+            pk=one.pk,
+            why=one.sentence,
             source=window_source(one),
         )
         for zone in zones

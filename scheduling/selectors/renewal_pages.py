@@ -138,9 +138,8 @@ def _drawn(rows: Any) -> Any:
 
 
 def _with_parts(rows: Any) -> Any:
-    zones = RenewalZone.objects.select_related(
-        "zone", "window__historic", "window__treated_area"
-    ).order_by("zone_id", "pk")
+    zones = RenewalZone.objects.select_related("zone", "window__historic", "window__treated_area")
+    zones = zones.prefetch_related("window__overrides").order_by("zone_id", "pk")
     visits = Visit.objects.open().select_related("technician")
     return rows.select_related("property__customer", "property__branch").prefetch_related(
         Prefetch("zones", queryset=zones),

@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 from accounts.rules.phones import readable
 from scheduling.rules.day_words import full_day, left, left_short
 from scheduling.rules.renewals import days_left
-from scheduling.rules.visit_states import RenewalState
+from scheduling.rules.visit_states import RenewalState, Work
 from scheduling.selectors.visit_words import VisitWords, visit_words
 from sites.rules.units import display
 from sites.selectors.properties import zone_measure
@@ -73,6 +73,7 @@ class RenewalRow:
     shape: str
     visit: VisitWords | None
     note: str
+    inspects: bool
 
     @property
     def is_lapsed(self) -> bool:
@@ -139,6 +140,7 @@ def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
         shape=STATE_SHAPES[RenewalState(renewal.state)],
         visit=visit_words(visit, place.branch.time_zone) if visit else None,
         note=renewal.closing_note,
+        inspects=renewal.work == Work.INSPECT,
     )
 
 
@@ -161,7 +163,7 @@ def zone_size(zone: TreatableZone) -> str:
 
 def _zones(renewal: Renewal, windows: Windows, visit_on: date | None, today: date) -> list[ZoneRow]:
     first: dict[int, RenewalZone] = {}
-    for line in sorted(renewal.zones.all(), key=lambda line: line.window.expires_on):
+    for line in sorted(renewal.zones.all(), key=lambda line: line.window.lapses_on):
         first.setdefault(line.zone_id, line)
     return [_zone_row(line, windows, visit_on, today) for line in first.values()]
 
@@ -181,7 +183,7 @@ def _zone_row(line: RenewalZone, windows: Windows, visit_on: date | None, today:
         name=line.zone.name,
         size=zone_size(line.zone),
         line=mark_safe(drawing),
-        left=left_short(days_left(line.window.expires_on, today)),
+        left=left_short(days_left(line.window.lapses_on, today)),
         source=window_source(line.window),
     )
 

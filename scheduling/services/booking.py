@@ -16,7 +16,7 @@ from accounts.services.audit import note_event
 from scheduling.models import Renewal, Shift, Visit
 from scheduling.models.renewals import WAITING_STATES
 from scheduling.rules.day_words import full_day
-from scheduling.rules.visit_states import RENEWAL_STATE_WORDS, RenewalState, VisitKind
+from scheduling.rules.visit_states import RENEWAL_STATE_WORDS, RenewalState, VisitKind, Work
 from scheduling.selectors.days import work_days
 from scheduling.services import booking_checks as checks
 from scheduling.services.keepers import keep_keepers
@@ -70,7 +70,10 @@ def book_visit(
     checks.check_wanted(wanted, now)
     technician = checks.technician_for(technician_id, place)
     checks.check_license(technician, place.state, day)
-    _check_interval(renewal, day)
+    if renewal is not None and renewal.work == Work.INSPECT:
+        kind = VisitKind.INSPECTION  # nothing is put down: the label's interval asks nothing
+    else:
+        _check_interval(renewal, day)
     booking = _Booking(wanted, technician, kind, renewal, note.strip()[:300])
     try:
         return _store(booking, by, now)

@@ -90,6 +90,7 @@ def _join(held: Renewal, proposal: ProposedRenewal, zone_of: Mapping[int, int], 
         with transaction.atomic():
             RenewalZone.objects.bulk_create(_lines(held, proposal, zone_of))
             lines = RenewalZone.objects.filter(renewal=held).select_related("window", "zone")
+            lines = lines.prefetch_related("window__overrides")
             date_anew(held, [facts_of(line.window, line) for line in lines], today)
     except IntegrityError:
         return 0

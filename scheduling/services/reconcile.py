@@ -12,7 +12,7 @@ from accounts.services.audit import open_item
 from scheduling.models import Renewal, RenewalZone, Visit
 from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import full_day
-from scheduling.rules.renewals import WindowFacts, renewal_interval, renewal_reason
+from scheduling.rules.renewals import WindowFacts, interval_of, renewal_reason
 from scheduling.rules.visit_states import RenewalState, VisitState
 from treatments.selectors.windows import effective_windows, in_portions, protection_of
 
@@ -68,6 +68,7 @@ def standing_of(renewals: Collection[Renewal]) -> Standing:
     rows = RenewalZone.objects.filter(renewal__in=[one.pk for one in renewals])
     lines: dict[int, list[RenewalZone]] = {}
     fetched = rows.select_related("window", "zone__property__customer")
+    fetched = fetched.prefetch_related("window__overrides")
     for line in fetched.order_by("renewal_id", "pk"):
         lines.setdefault(line.renewal_id, []).append(line)
     every = [line for found in lines.values() for line in found]
@@ -197,23 +198,25 @@ def facts_of(window: ResidualWindow, line: RenewalZone | None = None) -> WindowF
         property_id=zone.property_id,
         applied_on=window.applied_on,
         opens_on=window.opens_on,
-        expires_on=window.expires_on,
+        expires_on=window.lapses_on,
         claim_days=window.claim_days,
         claim_words="label claim" if window.historic_id is None else "label claim (spreadsheet)",
         factor_text=_factor_words(window),
+        pest_group=window.pest_group,
     )
 
 
 def _factor_words(window: ResidualWindow) -> str:
-    if window.days >= window.claim_days:
+    if window.held_days >= window.claim_days:
         return ""
-    return ", ".join(name for name, factor in window.factors.items() if str(factor) != "1")
+    # the zones of a renewal are told apart by semicolons
+    return window.why.replace(";", ",")
 
 
 def date_anew(renewal: Renewal, windows: Iterable[WindowFacts], today: date) -> None:
     """Date a renewal by all of its windows, as one visit serves them, and say why."""
     rows = sorted(windows, key=lambda one: (one.expires_on, one.window_id))
-    spans = [renewal_interval(one.opens_on, one.expires_on, today) for one in rows]
+    spans = [interval_of(one, today) for one in rows]
     renewal.opens_on = max(span.earliest for span in spans)
     renewal.due_on = max(renewal.opens_on, min(span.latest for span in spans))
     renewal.lapses_on = rows[0].expires_on

@@ -19,9 +19,18 @@ from scheduling.models.renewals import OPEN_STATES, WAITING_STATES
 from scheduling.rules.day_words import count, local
 from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
 from scheduling.rules.visit_states import RenewalState
+from scheduling.selectors.season_book import SeasonBook, season_book
 from scheduling.services.keepers import keep_all_keepers
 from scheduling.services.opening import open_renewals
+from scheduling.services.rain import watch_rain
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
+from scheduling.services.season_due import (
+    free_inspected,
+    keep_season,
+    last_lapse_in_season,
+    properties_in_season,
+)
+from sites.rules.places import PestGroup
 from sites.services.reviews import watch_reviews
 from sites.services.task_asks import chase_tasks
 from treatments.selectors.windows import in_portions, lapsing
@@ -49,6 +58,7 @@ class SweepReport:
     returned: int
     redated: int
     withdrawn: int
+    by_season: int = 0
 
     @property
     def is_quiet(self) -> bool:
@@ -72,6 +82,7 @@ class SweepReport:
             (self.returned, "given back to due"),
             (self.redated, "dated anew"),
             (self.withdrawn, "withdrawn"),
+            (self.by_season, "moved by the season"),
         )
 
 
@@ -85,8 +96,10 @@ def sweep(
     """
     require(by, Permission.BOOK_VISITS)
     tally: Counter[str] = Counter()
-    for portion in in_portions(_properties(today, lead_days), PROPERTIES_A_BATCH):
-        tally += _batch(portion, today, now, by, lead_days)
+    book = season_book(today)
+    free_inspected(book)
+    for portion in in_portions(_properties(book, lead_days), PROPERTIES_A_BATCH):
+        tally += _batch(portion, book, now, by, lead_days)
     return SweepReport(
         today=today,
         opened=tally["opened"],
@@ -96,6 +109,7 @@ def sweep(
         returned=tally[Outcome.RETURNED],
         redated=tally[Outcome.REDATED],
         withdrawn=tally[Outcome.WITHDRAWN],
+        by_season=tally["by_season"],
     )
 
 
@@ -109,9 +123,14 @@ def _unclaimed(before: date) -> QuerySet[ZoneProtection]:
     return _counting(before).exclude(window__in=RenewalZone.objects.values("window"))
 
 
-def _properties(today: date, lead_days: int) -> list[int]:
-    lapse = _unclaimed(today + timedelta(days=lead_days + 1)).order_by()
-    found = set(lapse.values_list("zone__property_id", flat=True).distinct())
+def _properties(book: SeasonBook, lead_days: int) -> list[int]:
+    lapse = _unclaimed(book.today + timedelta(days=lead_days + 1))
+    before_flight = _unclaimed(last_lapse_in_season(book) + timedelta(days=1))
+    before_flight = before_flight.filter(pest_group=PestGroup.OVERWINTERING)
+    found = properties_in_season()
+    for lapsing_now in (lapse, before_flight):
+        ids = lapsing_now.order_by().values_list("zone__property_id", flat=True)
+        found |= set(ids.distinct())
     for rows in _unlike_their_windows():
         found |= set(rows.values_list("property_id", flat=True).order_by())
     return sorted(found)
@@ -132,15 +151,16 @@ def _unlike_their_windows() -> tuple[QuerySet[Renewal], ...]:
 
 @transaction.atomic
 def _batch(
-    property_ids: list[int], today: date, now: datetime, by: Person | None, lead_days: int
+    property_ids: list[int], book: SeasonBook, now: datetime, by: Person | None, lead_days: int
 ) -> Counter[str]:
     """Take the open renewals first, then read: who waited here reads what the other one wrote."""
     locked = Renewal.objects.select_for_update(of=("self",)).select_related("property")
     rows = locked.filter(property__in=property_ids, state__in=OPEN_STATES).order_by("pk")
     renewals = list(rows)
-    tally = _reconcile_all(renewals, today, now, by)
+    tally = _reconcile_all(renewals, book.today, now, by)
     waiting = {r.property_id: r for r in renewals if r.state in WAITING_STATES}
-    tally += open_renewals(_gathered(property_ids), waiting, today, lead_days)
+    tally += open_renewals(_gathered(property_ids, book), waiting, book.today, lead_days)
+    tally += Counter(by_season=keep_season(property_ids, book))
     if tally:
         note_event(by=by, act="sweep", thing="renewals", now=now, **dict(tally))
     return tally
@@ -161,15 +181,16 @@ def _reconcile_all(
     return tally
 
 
-def _gathered(property_ids: list[int]) -> list[WindowFacts]:
+def _gathered(property_ids: list[int], book: SeasonBook) -> list[WindowFacts]:
     """Every window in force of these properties that has no renewal yet, also late ones."""
     rows = _unclaimed(date.max).filter(zone__property__in=property_ids).select_related("zone")
-    return [facts_of(row.window) for row in rows.select_related("window__zone")]
+    rows = rows.select_related("window__zone")
+    return [book.with_season(facts_of(row.window), row.zone.property) for row in rows]
 
 
 def sweep_property(*, property_id: int, today: date, now: datetime, by: Person | None) -> None:
     """Bring the renewals of one property in line with its windows, in the caller's transaction."""
-    _batch([property_id], today, now, by, LEAD_DAYS)
+    _batch([property_id], season_book(today), now, by, LEAD_DAYS)
 
 
 def sweep_now(*, now: datetime) -> SweepReport:
@@ -187,6 +208,7 @@ def sweep_now(*, now: datetime) -> SweepReport:
     audit_once_a_day(today=today, now=now)
     watch_reviews(today=today, now=now)
     chase_tasks(today=today, now=now)
+    watch_rain(today=today)
     return sweep(today=today, now=now)
 
 

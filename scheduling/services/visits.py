@@ -12,7 +12,7 @@ from accounts.refusals import Refused
 from accounts.services.audit import note_event
 from scheduling.models import Renewal, Visit
 from scheduling.rules.day_words import local
-from scheduling.rules.visit_states import RenewalState, VisitState, check_transition
+from scheduling.rules.visit_states import RenewalState, VisitState, Work, check_transition
 from scheduling.selectors.visits import seen_by, visit_for
 from scheduling.services.reconcile import Outcome, reconcile, standing_of
 
@@ -94,7 +94,18 @@ def close_renewal_of(*, visit_id: int, by: Person | None, now: datetime) -> Rene
     if renewal is None:
         return None
     today = local(now, visit.property.branch.time_zone).date()
+    if renewal.work == Work.INSPECT and visit.state in (VisitState.DONE, VisitState.PART_DONE):
+        return _inspected(renewal, visit, by, now)
     outcome = reconcile(renewal, standing_of([renewal]), today=today, now=now, by=by)
     if outcome is not Outcome.UNCHANGED:
         note_event(by=by, act=f"renewal_{outcome}", thing=renewal, now=now, visit=visit.pk)
+    return renewal
+
+
+def _inspected(renewal: Renewal, visit: Visit, by: Person | None, now: datetime) -> Renewal:
+    """What was left of a withdrawn treatment is done."""
+    renewal.state = RenewalState.DONE
+    renewal.closing_note = "Inspected; the treatment was withdrawn by the season."
+    renewal.save(update_fields=["state", "closing_note"])
+    note_event(by=by, act="renewal_inspected", thing=renewal, now=now, visit=visit.pk)
     return renewal

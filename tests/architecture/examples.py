@@ -88,7 +88,7 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     )
     record = make_record(zone, technician, use, visit_ref=str(visit.ref), applied_on=today)
     VisitApplication.objects.create(visit=visit, record=record)
-    make_window(record)
+    window = make_window(record)
     preference = Preference.objects.create(
         property=place, kind="call_first", said_by="Pat Example", said_on=today
     )
@@ -151,6 +151,7 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "preference": preference.pk,
         "caution": caution.pk,
         "record": record.pk,
+        "window": window.pk,
         "renewal": renewal.pk,
         "visit": visit.pk,
         "contact_link": link.pk,
@@ -324,6 +325,7 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "time_off": time_off.pk,
         "weekday": today.weekday(),
         "day": today.isoformat(),
+        "season_number": "lead_days",
         "report": "annual",
         "report_form": "csv",
         **_inspected(technician),

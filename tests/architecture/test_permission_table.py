@@ -13,7 +13,8 @@ from django.urls import reverse
 from accounts.permissions import Permission
 from tests.architecture.answers import ROLES, Row, of_somebody_else
 from tests.architecture.examples import Examples
-from tests.architecture.permission_table import PACKAGES, TABLE
+from tests.architecture.package_table import PACKAGES
+from tests.architecture.permission_table import TABLE
 from tests.architecture.url_map import addresses
 
 OURS = {address.name: address for address in addresses() if address.is_ours}

@@ -57,7 +57,9 @@ from treatments.models.vehicles import VehicleCheck, VehicleCheckItem
 from treatments.models.windows import (
     HistoricBatch,
     HistoricTreatment,
+    ResidualFactor,
     ResidualWindow,
+    WindowOverride,
     ZoneProtection,
 )
 from treatments.models.withdrawals import LabelWithdrawal
@@ -117,6 +119,7 @@ __all__ = [
     "RecordCopy",
     "RecordPersonalValue",
     "ReorderLevel",
+    "ResidualFactor",
     "ResidualWindow",
     "RetentionHold",
     "SafetyAnswer",
@@ -128,5 +131,6 @@ __all__ = [
     "UnlistedUseDecision",
     "VehicleCheck",
     "VehicleCheckItem",
+    "WindowOverride",
     "ZoneProtection",
 ]

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.db import models
 from django.db.models import Q
 
 from accounts.append_only import Guard
 from accounts.stamps import Stamped
-from sites.rules.places import PEST_GROUP_WORDS, choices
+from sites.rules.places import EXPOSURE_WORDS, PEST_GROUP_WORDS, SURFACE_WORDS, choices
+from treatments.rules.products import FORMULATION_WORDS
+from treatments.rules.residual_factors import (
+    FACTOR_WORDS,
+    FactorRow,
+    days_sentence,
+    factor_words,
+    set_by_office,
+)
 
 
 class HistoricBatch(Stamped):
@@ -81,6 +91,73 @@ class ResidualWindow(Stamped):
     def __str__(self) -> str:
         return f"{self.zone_id} until {self.expires_on}"
 
+    @property
+    def override(self) -> WindowOverride | None:
+        """What the office said last instead of the days; fetch `overrides` with a list."""
+        return max(self.overrides.all(), key=lambda one: one.pk, default=None)
+
+    @property
+    def held_days(self) -> int:
+        return self.override.days if self.override else self.days
+
+    @property
+    def lapses_on(self) -> date:
+        """The day it lapses, by the office's word where there is one."""
+        return self.override.expires_on if self.override else self.expires_on
+
+    @property
+    def why(self) -> str:
+        """What shortened the claim, or why the office said another number; often nothing."""
+        return set_by_office(self.override.reason) if self.override else factor_words(self.factors)
+
+    @property
+    def sentence(self) -> str:
+        """The days explained."""
+        return days_sentence(self.claim_days, self.held_days, self.why)
+
+
+class WindowOverride(Stamped):
+    """Another number of days of one window, by the office with a reason; the last one counts."""
+
+    window = models.ForeignKey(ResidualWindow, on_delete=models.CASCADE, related_name="overrides")
+    days = models.PositiveIntegerField()
+    expires_on = models.DateField()
+    reason = models.CharField(max_length=300)
+
+    def __str__(self) -> str:
+        return f"{self.days} days: {self.reason}"
+
+
+class ResidualFactor(Stamped):
+    """One factor that shortens label claims from a day on; a later row takes its place."""
+
+    kind = models.CharField(max_length=8, choices=choices(FACTOR_WORDS))
+    ingredient = models.CharField(max_length=120, blank=True)
+    formulation = models.CharField(max_length=16, choices=choices(FORMULATION_WORDS), blank=True)
+    surface = models.CharField(max_length=16, choices=choices(SURFACE_WORDS), blank=True)
+    exposure = models.CharField(max_length=12, choices=choices(EXPOSURE_WORDS), blank=True)
+    first_month = models.PositiveSmallIntegerField(default=1)
+    last_month = models.PositiveSmallIntegerField(default=12)
+    factor = models.DecimalField(max_digits=4, decimal_places=3)
+    from_on = models.DateField()
+    source = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(factor__gte=0, factor__lte=1), name="factor_never_lengthens"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.factor} from {self.from_on}"
+
+    @property
+    def row(self) -> FactorRow:
+        """The row as the rules take it."""
+        names = FactorRow.__dataclass_fields__
+        return FactorRow(**{name: getattr(self, name) for name in names})
+
 
 class ZoneProtection(models.Model):
     """The window in force of a zone and pest group: maintained with every record, never summed."""
@@ -101,6 +178,10 @@ class ZoneProtection(models.Model):
         return f"Zone {self.zone_id} until {self.expires_on}"
 
 
+OF_A_RECORD = (
+    "EXISTS (SELECT 1 FROM treatments_residualwindow w "
+    "WHERE w.id = OLD.window_id AND w.treated_area_id IS NOT NULL)"
+)
 GUARDS = (
     # a batch may be undone, what it says never changes
     Guard("treatments_historictreatment", delete_when="", keys=(("zone_id", "applied_on"),)),
@@ -109,4 +190,7 @@ GUARDS = (
         delete_when="OLD.treated_area_id IS NOT NULL",
         keys=(("treated_area_id", "pest_group"), ("historic_id", "pest_group")),
     ),
+    # a batch that is undone takes its windows and what was said of them along
+    Guard("treatments_windowoverride", delete_when=OF_A_RECORD),
+    Guard("treatments_residualfactor"),
 )

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 from accounts.refusals import Refused
 from sites.selectors.properties import property_named
 from treatments.rules.applications import Application
+from treatments.rules.residual_factors import FactorRow
 from treatments.selectors.profile_jobs import NOTHING, Followed, followed_of
 from treatments.selectors.profiles import profiles_of
 from treatments.selectors.proposed_uses import Known, known_apart, with_past
+from treatments.selectors.residual_factors import factor_table
 from treatments.selectors.stock import vehicle_at
 from treatments.selectors.whole import Whole, whole_apart, with_zones
 
@@ -29,6 +31,7 @@ class Gathered:
     whole: Whole | None = None
     known: Known | None = None
     vehicle: StockPlace | None = None
+    factors: tuple[FactorRow, ...] = ()
     refusal: Refused | None = None
 
 
@@ -53,7 +56,7 @@ def gather(application: Application, by: Person) -> Gathered:
     if whole.use is None:
         return Gathered(whole)
     vehicle = vehicle_at(by.pk, application.finished_at)
-    return Gathered(whole, known_apart(whole, [whole.use]), vehicle)
+    return Gathered(whole, known_apart(whole, [whole.use]), vehicle, factor_table())
 
 
 def settled(gathered: Gathered, application: Application) -> Settled:

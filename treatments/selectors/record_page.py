@@ -58,7 +58,7 @@ LINES = (
     "branch",
     "label_use",
     "label_version",
-    "treated_areas__windows",
+    "treated_areas__windows__overrides",
     "treated_areas__runs",
     "judgements",
     "personal_values",
@@ -98,7 +98,7 @@ class RecordPage:
     who: tuple[tuple[str, str], ...]
     checks: tuple[CheckLine, ...]
     answers: tuple[tuple[str, str, str], ...]
-    windows: tuple[tuple[str, date, date], ...]
+    windows: tuple[tuple[str, date, date, str], ...]
     leaf: LeafLine | None
     gaps: tuple[CheckLine, ...]
     branch_name: str
@@ -253,14 +253,19 @@ def who_words(record: ApplicationRecord, said: dict[str, str]) -> tuple[tuple[st
     )  # fmt: skip
 
 
-def _windows(record: ApplicationRecord) -> tuple[tuple[str, date, date], ...]:
+def _windows(record: ApplicationRecord) -> tuple[tuple[str, date, date, str], ...]:
     found: list[tuple[str, ResidualWindow]] = [
         (area.zone_name, window)
         for area in record.treated_areas.all()
         for window in area.windows.all()
     ]
     return tuple(
-        (f"{name}, {window.get_pest_group_display().lower()}", window.opens_on, window.expires_on)
+        (
+            f"{name}, {window.get_pest_group_display().lower()}",
+            window.opens_on,
+            window.lapses_on,
+            window.sentence,
+        )
         for name, window in found
     )
 

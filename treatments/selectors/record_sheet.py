@@ -52,8 +52,8 @@ def _parts(page: RecordPage, history: History, zone: ZoneInfo) -> tuple[Part, ..
     checks = tuple((one.word, f"{one.sentence} {one.clause}".strip()) for one in page.checks)
     answers = tuple((words, f"{answer}. {clause}") for words, answer, clause in page.answers)
     windows = tuple(
-        (name, f"until {short_day(until, True)}, return from {short_day(opens, True)}")
-        for name, opens, until in page.windows
+        (name, f"until {short_day(until, True)}, return from {short_day(opens, True)}; {why}")
+        for name, opens, until, why in page.windows
     )
     versions = tuple(_version(one, zone) for one in history.versions)
     return (

@@ -258,9 +258,9 @@ def history_of(property_id: int, limit: int = 50) -> list[HistoryRow]:
     """Earlier treatments of a property from records and spreadsheet, newest first."""
     records = effective_records().filter(property_id=property_id)
     records = with_names(records).annotate(work_done=_personal("work_done"))
-    records = records.prefetch_related("treated_areas__windows")
+    records = records.prefetch_related("treated_areas__windows__overrides")
     historic = HistoricTreatment.objects.filter(zone__property_id=property_id)
-    historic = historic.select_related("zone").prefetch_related("windows")
+    historic = historic.select_related("zone").prefetch_related("windows__overrides")
     rows = [
         *(_recorded(record) for record in records.order_by("-applied_on", "-pk")[:limit]),
         *(_written(row) for row in historic.order_by("-applied_on", "-pk")[:limit]),
@@ -270,7 +270,7 @@ def history_of(property_id: int, limit: int = 50) -> list[HistoryRow]:
 
 def _recorded(record: ApplicationRecord) -> HistoryRow:
     areas = list(record.treated_areas.all())
-    ends = [window.expires_on for area in areas for window in area.windows.all()]
+    ends = [window.lapses_on for area in areas for window in area.windows.all()]
     return HistoryRow(
         on=record.applied_on,
         product=what_of(record),
@@ -283,7 +283,7 @@ def _recorded(record: ApplicationRecord) -> HistoryRow:
 
 
 def _written(row: HistoricTreatment) -> HistoryRow:
-    ends = [window.expires_on for window in row.windows.all()]
+    ends = [window.lapses_on for window in row.windows.all()]
     return HistoryRow(
         on=row.applied_on,
         product=row.product_as_written or "Product not written",

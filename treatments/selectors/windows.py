@@ -6,14 +6,29 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from datetime import date
 from itertools import islice
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, Max, Min, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
+from django.http import Http404
 
-from treatments.models import HistoricTreatment, ResidualWindow, TreatedRun, ZoneProtection
+from accounts.selectors.people import branches_for
+from sites.rules.places import INSIDE, Exposure
+from treatments.models import (
+    HistoricTreatment,
+    ResidualWindow,
+    TreatedArea,
+    TreatedRun,
+    WindowOverride,
+    ZoneProtection,
+)
 from treatments.reports.line_windows import LineWindow, ZoneLine
 from treatments.rules.protections import OpenedWindow, Protection, protections
 from treatments.rules.wall_runs import NOT_DUE, why_left_out
+
+if TYPE_CHECKING:
+    from accounts.models import Person
+    from treatments.models import ApplicationRecord
 
 ZONES_A_READING = 500
 OPENED = (
@@ -23,8 +38,10 @@ OPENED = (
     "treated_area_id",
     "historic_id",
     "applied_on",
-    "expires_on",
 )
+# the day by the office's word, where it said another one
+_LAST = WindowOverride.objects.filter(window=OuterRef("pk")).order_by("-pk")
+LAPSES_ON = Coalesce(Subquery(_LAST.values("expires_on")[:1]), "expires_on")
 WITHOUT_EFFECT = ("addendum", "correction", "void")  # what they follow has none
 
 
@@ -43,7 +60,7 @@ def windows_of(zone_ids: Collection[int]) -> dict[int, list[ResidualWindow]]:
     """
     found: dict[int, list[ResidualWindow]] = defaultdict(list)
     rows = effective_windows(zone_ids).annotate(is_part=Exists(_still_due()))
-    rows = rows.select_related("historic", "treated_area__record")
+    rows = rows.select_related("historic", "treated_area__record").prefetch_related("overrides")
     for window in rows.order_by("applied_on", "pk"):
         found[window.zone_id].append(window)
     _settle_parts([one for some in found.values() for one in some if one.is_part])  # type: ignore[attr-defined]
@@ -87,7 +104,7 @@ def line_of(name: str, windows: Iterable[ResidualWindow], size: str = "") -> Zon
     """A zone as it is drawn, from windows of `windows_of`: those of a part stand by themselves."""
     found = [
         (bool(getattr(one, "is_part", False)),
-         LineWindow(one.applied_on, one.opens_on, one.expires_on, f"{one.days} d"))
+         LineWindow(one.applied_on, one.opens_on, one.lapses_on, f"{one.held_days} d"))
         for one in windows
     ]  # fmt: skip
     whole = tuple(window for is_part, window in found if not is_part)
@@ -99,6 +116,7 @@ def protection_of(zone_ids: Collection[int]) -> dict[int, list[ZoneProtection]]:
     """The protection of each zone, the ones that count first."""
     found: dict[int, list[ZoneProtection]] = defaultdict(list)
     rows = ZoneProtection.objects.filter(zone_id__in=zone_ids).select_related("window")
+    rows = rows.prefetch_related("window__overrides")
     for row in rows.order_by("-counts", "expires_on", "pk"):
         found[row.zone_id].append(row)
     return found
@@ -108,6 +126,7 @@ def lapsing(*, before: date, branch_id: int | None = None) -> QuerySet[ZoneProte
     """Protections that count and lapse before a day, by property; retired zones are left out."""
     rows = ZoneProtection.objects.filter(counts=True, expires_on__lt=before)
     rows = rows.filter(zone__retired_on=None).select_related("window", "zone__property")
+    rows = rows.prefetch_related("window__overrides")
     if branch_id is not None:
         rows = rows.filter(zone__property__branch_id=branch_id)
     return rows.order_by("zone__property_id", "expires_on", "pk")
@@ -139,7 +158,9 @@ def opened_windows(windows: QuerySet[ResidualWindow]) -> list[OpenedWindow]:
 
     A second query only where there are any.
     """
-    rows = list(windows.annotate(is_part=Exists(_still_due())).values_list(*OPENED, "is_part"))
+    rows = list(
+        windows.annotate(is_part=Exists(_still_due())).values_list(*OPENED, LAPSES_ON, "is_part")
+    )
     runs = _runs([area_id for _, _, _, area_id, *_, is_part in rows if is_part])
     return [
         OpenedWindow(
@@ -175,11 +196,17 @@ def stored_protections(zone_ids: Collection[int] | None = None) -> list[Protecti
 
 def protection_drift() -> list[str]:
     """Every difference between the maintained protections and the windows; empty when right."""
+    return [sentence for _, sentence in protections_apart()]
+
+
+def protections_apart() -> list[tuple[int, str]]:
+    """The same with the zone of each difference."""
     stored, derived = set(stored_protections()), set(derived_protections())
-    return [
-        *(f"Kept and not derivable: {_words(one)}" for one in sorted(stored - derived)),
-        *(f"Derivable and not kept: {_words(one)}" for one in sorted(derived - stored)),
-    ]
+    said = (
+        ("Kept and not derivable", stored - derived),
+        ("Derivable and not kept", derived - stored),
+    )
+    return [(one.zone_id, f"{word}: {_words(one)}") for word, some in said for one in sorted(some)]
 
 
 def _words(one: Protection) -> str:
@@ -191,3 +218,40 @@ def windows_of_record(record_id: int) -> list[ResidualWindow]:
     """The windows one entry opened, whether it is in force or not."""
     rows = ResidualWindow.objects.filter(treated_area__record_id=record_id)
     return list(rows.order_by("pk"))
+
+
+def window_for(person: Person, pk: int) -> ResidualWindow:
+    """One window of a property the person may see, with its zone; otherwise Http404."""
+    rows = ResidualWindow.objects.select_related("zone__property").prefetch_related("overrides")
+    found = rows.filter(zone__property__branch__in=branches_for(person), pk=pk).first()
+    if found is None:
+        raise Http404("No such treatment.")
+    return found
+
+
+def treated_outside(first: date, last: date) -> list[tuple[ApplicationRecord, list[str]]]:
+    """Records in force of these days with the zones treated that rain reaches, by name."""
+    rows = TreatedArea.objects.filter(
+        record__applied_on__range=(first, last), zone__is_rain_protected=False
+    )
+    rows = rows.exclude(record__later_entries__entry__in=WITHOUT_EFFECT)
+    rows = rows.exclude(record__entry="void").exclude(place__in=INSIDE)
+    rows = rows.exclude(zone__exposure=Exposure.SHELTERED).exclude(record__label_use=None)
+    found: dict[int, tuple[ApplicationRecord, list[str]]] = {}
+    for area in rows.select_related("record").order_by("record_id", "pk"):
+        found.setdefault(area.record_id, (area.record, []))[1].append(area.zone_name)
+    return list(found.values())
+
+
+def last_windows_against(group: str, branch_ids: Collection[int]) -> dict[int, tuple[date, date]]:
+    """Last day of treatment against a group at each property, and until when all zones hold.
+
+    Only what counts for renewals; a zone that lapsed pulls the second day back.
+    """
+    rows = ZoneProtection.objects.filter(
+        pest_group=group, zone__property__branch__in=branch_ids, zone__retired_on=None
+    )
+    found = rows.values("zone__property").annotate(
+        last=Max("window__applied_on"), until=Min("expires_on")
+    )
+    return {one["zone__property"]: (one["last"], one["until"]) for one in found.order_by()}

@@ -20,6 +20,7 @@ from treatments.selectors.audit import (
     was_audited,
 )
 from treatments.selectors.windows import in_portions
+from treatments.services.protection_check import check_protections
 from treatments.services.total_findings import check_totals
 
 if TYPE_CHECKING:
@@ -81,12 +82,13 @@ def _settled(keys: list[int], today: date, now: datetime) -> Steps:
 
 
 def audit_once_a_day(*, today: date, now: datetime) -> None:
-    """Audit the records and compare totals with the log, once on a day of the firm.
+    """Audit records, protections and, against the log, totals: once on a day of the firm.
 
     The totals are those of this year and, in January, of the one that is reported then.
     """
     if was_audited(today):
         return
     audit_records(today=today, now=now)
+    check_protections(now=now)
     for year in sorted({today.year, report_year(today)}):
         check_totals(year=year, now=now)

@@ -36,6 +36,7 @@ from treatments.selectors.notices import personal
 from treatments.selectors.payloads import payloads_of
 from treatments.selectors.periods import closed_through
 from treatments.selectors.profile_jobs import Followed
+from treatments.selectors.residual_factors import factor_table
 from treatments.selectors.rule_gaps import LATE, judge_gaps
 from treatments.selectors.whole import Whole
 from treatments.services.auditing import settle_entry
@@ -45,6 +46,7 @@ from treatments.services.profiles import mark_used
 from treatments.services.protections import refresh_protections
 from treatments.services.recalls import keep_recall_of_record
 from treatments.services.recording import open_windows, store_areas
+from treatments.services.residual_factors import carry_overrides
 from treatments.services.stock_use import take_back_use, use_from_stock
 
 if TYPE_CHECKING:
@@ -122,7 +124,8 @@ def store_entry(
     gaps = judge_gaps(followed, given_of(record, said))
     _copy_lines(before, record, said, _judge(before, whole, changed, gaps))
     areas, _ = store_areas(record, whole)
-    open_windows(whole, areas, signed.by)
+    windows = open_windows(whole, areas, signed.by, factor_table())
+    carry_overrides(before, windows)
     refresh_protections({*(area.zone_id for area in areas), *_zones(before)})
     take_back_use(record=before, reason=_stock_reason(record), by=signed.by, now=signed.now)
     use_from_stock(record=record, by=signed.by, now=signed.now, instead_of=before)

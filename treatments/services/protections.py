@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
@@ -14,23 +14,30 @@ from treatments.selectors.windows import derived_protections, in_portions
 if TYPE_CHECKING:
     from accounts.models import Person
 
-# every factor is 1 until the firm has a table of its own
+# what a spreadsheet says is taken as it stands: it knows no formulation and no surface
 NO_FACTORS = {"surface": "1", "exposure": "1", "rain": "1", "heat": "1"}
 
 
 def new_window(
-    held: Window, *, zone_id: int, pest_group: str, by: Person | None, **source: Any
+    held: Window,
+    *,
+    zone_id: int,
+    pest_group: str,
+    by: Person | None,
+    factors: Mapping[str, Any] = NO_FACTORS,
+    **source: Any,
 ) -> ResidualWindow:
     """Make the row of a window, not stored yet.
 
-    `source` names what opened it: `treated_area` of a record or `historic` of a spreadsheet.
+    `factors` is what it keeps of how it came to its days; `source` names what opened it:
+    `treated_area` of a record or `historic` of a spreadsheet.
     """
     return ResidualWindow(
         zone_id=zone_id,
         pest_group=pest_group,
         claim_days=held.claim_days,
         days=held.days,
-        factors=NO_FACTORS,
+        factors=dict(factors),
         applied_on=held.applied_on,
         opens_on=held.opens_on,
         expires_on=held.expires_on,

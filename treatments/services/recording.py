@@ -29,12 +29,20 @@ from treatments.rules.leaves import SALT_BYTES
 from treatments.rules.periods import is_closed
 from treatments.rules.questions import kept_answer
 from treatments.rules.residual import window
+from treatments.rules.residual_factors import (
+    FactorRow,
+    TreatedSurface,
+    chosen,
+    factors_of,
+    kept_factors,
+)
 from treatments.selectors.checks import judge_record
 from treatments.selectors.gathering import Gathered, gather, settled
 from treatments.selectors.loads import load_key
 from treatments.selectors.payloads import Lines, payload_of
 from treatments.selectors.periods import closed_through
 from treatments.selectors.profile_jobs import customer_phone
+from treatments.selectors.residual_factors import surface_treated
 from treatments.selectors.rule_gaps import judge_rules
 from treatments.selectors.safety_questions import answered
 from treatments.selectors.stock import vehicle_at
@@ -51,6 +59,7 @@ from treatments.services.stock_use import use_from_stock
 
 if TYPE_CHECKING:
     from accounts.models import Person
+    from treatments.models import LabelUse
 
 
 @dataclass(frozen=True)
@@ -156,7 +165,7 @@ def _record(
         for one in judged
     )
     answers = _keep_answers(record, whole)
-    windows = open_windows(whole, areas, by)
+    windows = open_windows(whole, areas, by, gathered.factors)
     _ask_for_verification(whole)
     refresh_protections((area.zone_id for area in areas), may_end=False)
     use_from_stock(record=record, by=by, now=now, vehicle=gathered.vehicle)
@@ -268,14 +277,38 @@ def _ask_for_verification(whole: Whole) -> None:
     )
 
 
-def open_windows(whole: Whole, areas: Sequence[TreatedArea], by: Person) -> list[ResidualWindow]:
-    """Open the windows of an entry's zones, unless its direction claims no residual."""
+def open_windows(
+    whole: Whole, areas: Sequence[TreatedArea], by: Person, table: Sequence[FactorRow]
+) -> list[ResidualWindow]:
+    """Open the windows of an entry's zones, unless its direction claims no residual.
+
+    `table` are the firm's factors; those of each zone on the day shorten the claim there.
+    """
     use = whole.use
     if use is None or use.residual_days is None:
         return []
-    days = window(whole.on, use.residual_days, use.min_interval_days)
     return ResidualWindow.objects.bulk_create(
-        new_window(days, zone_id=area.zone_id, pest_group=group, by=by, treated_area=area)
+        row
         for area in areas
-        for group in whole.pest_groups
+        for row in _windows_of_area(whole, use, area, by, surface_treated(whole, area.zone), table)
     )
+
+
+def _windows_of_area(
+    whole: Whole,
+    use: LabelUse,
+    area: TreatedArea,
+    by: Person,
+    treated: TreatedSurface,
+    table: Sequence[FactorRow],
+) -> list[ResidualWindow]:
+    rows = chosen(table, treated)
+    claim = use.residual_days or 0
+    days = window(whole.on, claim, use.min_interval_days, factors_of(rows))
+    kept = kept_factors(treated, rows)
+    return [
+        new_window(
+            days, zone_id=area.zone_id, pest_group=group, by=by, factors=kept, treated_area=area
+        )
+        for group in whole.pest_groups
+    ]

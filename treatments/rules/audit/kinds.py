@@ -51,6 +51,7 @@ OTHER_KINDS: Mapping[str, ItemKind] = {
     "load_difference": ItemKind("Load difference", Acts.TECHNICIAN),
     "load_missing": ItemKind("Load missing", Acts.TECHNICIAN),
     "one_person_firm": ItemKind("One person firm", Acts.MANAGER),
+    "protection_drift": ItemKind("Protection differs from windows", Acts.MANAGER),
     "record_in_closed_period": ItemKind("Record in closed period", Acts.MANAGER),
     "rest_without_stock": ItemKind("Rest without stock", Acts.MANAGER),
     "stock_difference": ItemKind("Stock difference", Acts.MANAGER),
