@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -82,8 +83,10 @@ class RecordLine:
 
 @dataclass(frozen=True)
 class StopPage:
-    """Everything of one stop but the mix."""
+    """Everything of one stop but the mix; `visit` and `recorded` are the rows it was read from."""
 
+    visit: Visit
+    recorded: tuple[ApplicationRecord, ...]
     pk: int
     property_id: int
     customer: str
@@ -134,7 +137,7 @@ def _access(visit: Visit, today: date) -> tuple[AccessFact, ...]:
 
 
 def zone_rows(
-    zones: list[TreatableZone],
+    zones: Sequence[TreatableZone],
     windows: dict[int, list[ResidualWindow]],
     today: date,
     chosen: frozenset[int] = frozenset(),
@@ -176,7 +179,10 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     zones = list(zones_of(visit.property_id))
     windows = windows_of([zone.pk for zone in zones])
     row = stop_row(visit, today, is_next=False)
+    recorded = tuple(records_of_visit(str(visit.ref)))
     return StopPage(
+        visit=visit,
+        recorded=recorded,
         pk=visit.pk,
         property_id=visit.property_id,
         customer=row.customer,
@@ -199,7 +205,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         preferences=_preferences(visit.property),
         zones=zone_rows(zones, windows, today),
         line=_drawing(zones, windows, today),
-        records=_record_lines(visit),
+        records=_record_lines(visit, recorded),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
         identified=tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED]),
@@ -208,8 +214,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     )
 
 
-def _record_lines(visit: Visit) -> tuple[RecordLine, ...]:
-    records = records_of_visit(str(visit.ref))
+def _record_lines(visit: Visit, records: Sequence[ApplicationRecord]) -> tuple[RecordLine, ...]:
     latest = {record.label_use_id: record.pk for record in records if record.label_use_id}
     again = set(latest.values()) if visit.state in OPEN_STATES else set()
     pests = pest_ids_of(record.pests for record in records) if again else {}

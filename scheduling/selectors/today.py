@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.http import Http404
 
 from accounts.rules.phones import readable
@@ -85,14 +85,20 @@ def zone_of(person: Person) -> ZoneInfo:
     return ZoneInfo(person.branch.time_zone)
 
 
-def own_visit(person: Person, pk: int) -> Visit:
+def own_stop(person: Person, pk: int) -> Visit:
     """Return a visit of this technician with its property; somebody else's is not found."""
-    visit = (
-        Visit.objects.select_related("property__branch", "property__customer", "renewal")
-        .prefetch_related("property__cautions", "property__preferences__unit")
-        .filter(pk=pk, technician=person)
-        .first()
-    )
+    return _of(person, pk, Visit.objects.all())
+
+
+def own_visit(person: Person, pk: int) -> Visit:
+    """The same with what to watch and what was asked for at the property."""
+    of_place = ("property__cautions", "property__preferences__unit")
+    return _of(person, pk, Visit.objects.prefetch_related(*of_place))
+
+
+def _of(person: Person, pk: int, visits: QuerySet[Visit]) -> Visit:
+    related = ("property__branch", "property__customer", "renewal")
+    visit = visits.select_related(*related).filter(pk=pk, technician=person).first()
     if visit is None:
         raise Http404("No such stop of yours.")
     return visit

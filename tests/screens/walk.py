@@ -12,7 +12,8 @@ from django.urls import reverse
 from playwright.sync_api import Browser, BrowserContext, Error, Page
 
 from accounts.models import Person
-from tests.architecture.permission_table import PACKAGES, ROLES, TABLE, Row
+from tests.architecture.answers import ROLES, Row
+from tests.architecture.permission_table import PACKAGES, TABLE
 from tests.browser_fixtures import HAND_WIDTH, OFFICE_WIDTH, Watched, broken_rules
 from tests.screens.examples import Examples, examples_for
 

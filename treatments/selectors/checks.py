@@ -27,7 +27,7 @@ from treatments.rules.questions import Question
 from treatments.rules.rate_choices import NEEDS_REASON
 from treatments.rules.safety_questions import refuse_answers
 from treatments.selectors.label_facts import clause_of, label_facts
-from treatments.selectors.lots_aboard import lots_aboard
+from treatments.selectors.lots_aboard import LotAboard, lots_aboard
 from treatments.selectors.mix_jobs import mix_of
 from treatments.selectors.proposed_uses import Known, known_of, proposed_use
 from treatments.selectors.safety_questions import answered
@@ -44,8 +44,24 @@ from treatments.selectors.whole import (
 
 if TYPE_CHECKING:
     from accounts.models import Person
+    from sites.models import Pest, TreatableZone
 
 
+@dataclass(frozen=True)
+class Already:
+    """What was read for the same page before, so that it is not read again; the rest is.
+
+    `directions` as `directions_with_label` gives them, `zones` as `zones_at`, `pests` as `pests`,
+    `aboard` as `lots_aboard`.
+    """
+
+    directions: Collection[LabelUse] = ()
+    zones: Collection[TreatableZone] = ()
+    pests: Collection[Pest] = ()
+    aboard: tuple[LotAboard, ...] | None = None
+
+
+NOTHING_YET = Already()
 AS_THE_LABEL_ASSUMES = MixChoice()
 WHOLE = Decimal(1)
 COUNTED_ON_AMOUNT = ("rate", "ingredient", "product_year", "volume")
@@ -58,7 +74,8 @@ class Preview:
     `mix` is None where the zones are not measured in what the direction counts on; `product` and
     `finished` are what is proposed to put out, rounded down; `is_allowed` is false when something
     is refused; `questions` are the safety questions, each with its answer so far;
-    `so_far` is what the visit put on these zones before: then the mix is for the rest of them.
+    `so_far` is what the visit put on these zones before: then the mix is for the rest of them;
+    `known` is what it was judged by.
     """
 
     setting: Setting
@@ -68,6 +85,7 @@ class Preview:
     judgements: tuple[Judgement, ...]
     product: Amount | None
     finished: Amount | None
+    known: Known
     questions: tuple[tuple[Question, str], ...] = ()
     so_far: SoFar | None = None
     share: Decimal = WHOLE
@@ -92,6 +110,7 @@ def preview(
     visit_ref: str = "",
     booked: tuple[tuple[int, date], ...] = (),
     supervisor_id: int | None = None,
+    already: Already = NOTHING_YET,
 ) -> Preview:
     """Plan the mix for whole zones and judge it for who would put it out on that day.
 
@@ -102,7 +121,9 @@ def preview(
     coarse for.
     """
     refuse_answers(answers)
-    chosen = proposed_setting(person, property_id, zone_ids, label_use_id, method, pest_ids, on)
+    chosen = proposed_setting(
+        person, property_id, zone_ids, label_use_id, method, pest_ids, on, already
+    )
     setting = replace(chosen, answers=answers, visit_ref=visit_ref, booked=booked)
     if supervisor_id is not None:
         over = license_in_force(supervisor_id, setting.place.state, on)
@@ -140,7 +161,17 @@ def previewed(
     judgements = _judged(setting, use, meant, finished, before_mixing=True, known=known)
     questions = answered(setting, use)
     return Preview(
-        setting, use, setting.parts, mix, judgements, product, finished, questions, before, share
+        setting=setting,
+        direction=use,
+        parts=setting.parts,
+        mix=mix,
+        judgements=judgements,
+        product=product,
+        finished=finished,
+        known=known,
+        questions=questions,
+        so_far=before,
+        share=share,
     )
 
 
@@ -166,11 +197,13 @@ def proposed_setting(
     method: str,
     pest_ids: Collection[int],
     on: date,
+    already: Already = NOTHING_YET,
 ) -> Setting:
     """Who would treat what with what there; refused where a part does not exist."""
     if not zone_ids or method not in LABEL_METHODS:
         raise Refused("zones", "Choose the zones and the method first.")
-    parts = parts_of(property_id, tuple(TreatedZone(zone_id) for zone_id in zone_ids))
+    zones = tuple(TreatedZone(zone_id) for zone_id in zone_ids)
+    parts = parts_of(property_id, zones, already.zones)
     place = parts[0].zone.property
     license, supervisor_license = licenses_on(person.pk, place.state, on)
     return Setting(
@@ -179,11 +212,11 @@ def proposed_setting(
         license=license,
         supervisor_license=supervisor_license,
         parts=parts,
-        use=direction_named(label_use_id),
+        use=direction_named(label_use_id, already.directions),
         method=method,
-        pests=pests_by_ids(tuple(pest_ids)),
+        pests=pests_by_ids(tuple(pest_ids), already.pests),
         on=on,
-        aboard=lots_aboard(person.pk),
+        aboard=lots_aboard(person.pk) if already.aboard is None else already.aboard,
     )
 
 

@@ -79,11 +79,20 @@ def waiting(
     return next((one for one in asked if one.pests == sorted(pests)), None)
 
 
+def is_silent(setting: Setting, use: LabelUse) -> bool:
+    """Whether a direction does not name the method of a use, or one of its pests."""
+    return setting.method not in use.methods or bool(_unlisted(setting, use))
+
+
 def waiting_in(setting: Setting, use: LabelUse) -> UnlistedUseDecision | None:
     """The question that was asked about a use and is not decided yet."""
-    pests = {one.common_name: PestGroup(one.group) for one in setting.pests}
-    unlisted = unlisted_pests(label_facts(use), pests)
+    unlisted = _unlisted(setting, use)
     return waiting(setting.place.pk, setting.visit_ref, use.pk, setting.method, unlisted)
+
+
+def _unlisted(setting: Setting, use: LabelUse) -> frozenset[str]:
+    pests = {one.common_name: PestGroup(one.group) for one in setting.pests}
+    return unlisted_pests(label_facts(use), pests)
 
 
 def questions_for(person: Person | None) -> QuerySet[UnlistedUseDecision]:
