@@ -13,6 +13,7 @@ from treatments.selectors.checks import Already
 from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.labels import directions_at_hand
 from treatments.selectors.lots_aboard import lots_aboard
+from treatments.selectors.whole import licenses_on
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -21,13 +22,14 @@ if TYPE_CHECKING:
     from sites.models import Pest, TreatableZone
     from treatments.models import LabelUse
     from treatments.rules.sprayers import Sprayer
+    from treatments.selectors.checks import Licenses
     from treatments.selectors.labels import AtHand
     from treatments.selectors.lots_aboard import LotAboard
 
 
 @dataclass(frozen=True)
 class Found:
-    """The stop, its zones, the directions at hand, the lots aboard, the branch's sprayers.
+    """The stop, its zones, the directions at hand, the lots aboard, sprayers, the licenses there.
 
     `uses` are the directions in force, and the chosen one also where its label is in force no
     more: a label may be withdrawn or superseded while the work goes on. Mixing is then refused in
@@ -42,12 +44,13 @@ class Found:
     pests: tuple[Pest, ...]
     aboard: tuple[LotAboard, ...]
     sprayers: dict[int, Sprayer]
+    licenses: Licenses | None
 
     @property
     def already(self) -> Already:
         """The same as the label check takes it."""
         directions = (*self.at_hand.in_force, *self.at_hand.others)
-        return Already(directions, self.zones, self.pests, self.aboard)
+        return Already(directions, self.zones, self.pests, self.aboard, self.licenses)
 
 
 def found_at(person: Person, pk: int, choice: Choice, today: date) -> Found:
@@ -68,6 +71,7 @@ def found_at(person: Person, pk: int, choice: Choice, today: date) -> Found:
         pests=_pests(use),
         aboard=aboard,
         sprayers=sprayers_of_branch(person.branch_id),
+        licenses=licenses_on(person.pk, visit.property.state, today) if use else None,
     )
 
 

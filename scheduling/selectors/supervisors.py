@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from accounts.selectors.people import certified_in_force, license_in_force
+from accounts.selectors.people import certified_in_force
 from scheduling.selectors.mix_pages import MixPage, Over
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ def _supervisors_at(person: Person, page: MixPage, today: date) -> Over | None:
     if not any(use.label_version.product.is_restricted_use for use in uses):
         return None
     state = page.found.visit.property.state
-    held = license_in_force(person.pk, state, today)
+    held, _ = page.found.licenses or (None, None)
     if held is not None and held.kind == "certified":
         return None
     rows = {

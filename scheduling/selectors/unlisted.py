@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from treatments.rules.alternatives import waits_for_signature
 from treatments.rules.products import LABEL_METHODS, METHOD_WORDS, LicenseKind, Method
-from treatments.selectors.decisions import waiting_in
+from treatments.selectors.decisions import is_waiting
 
 if TYPE_CHECKING:
     from sites.models import Pest
@@ -67,5 +67,5 @@ def deciding(answer: Preview) -> Deciding | None:
     license = answer.setting.license
     return Deciding(
         can_sign=license is not None and license.kind == LicenseKind.CERTIFIED,
-        is_asked=waiting_in(answer.setting, answer.direction) is not None,
+        is_asked=is_waiting(answer.setting, answer.direction, answer.known.asked.waiting),
     )

@@ -43,8 +43,11 @@ from treatments.selectors.whole import (
 )
 
 if TYPE_CHECKING:
-    from accounts.models import Person
+    from accounts.models import ApplicatorLicense, Person
     from sites.models import Pest, TreatableZone
+
+
+Licenses = tuple["ApplicatorLicense | None", "ApplicatorLicense | None"]
 
 
 @dataclass(frozen=True)
@@ -52,13 +55,14 @@ class Already:
     """What was read for the same page before, so that it is not read again; the rest is.
 
     `directions` as `directions_with_label` gives them, `zones` as `zones_at`, `pests` as `pests`,
-    `aboard` as `lots_aboard`.
+    `aboard` as `lots_aboard`, `licenses` as `licenses_on`.
     """
 
     directions: Collection[LabelUse] = ()
     zones: Collection[TreatableZone] = ()
     pests: Collection[Pest] = ()
     aboard: tuple[LotAboard, ...] | None = None
+    licenses: Licenses | None = None
 
 
 NOTHING_YET = Already()
@@ -205,7 +209,8 @@ def proposed_setting(
     zones = tuple(TreatedZone(zone_id) for zone_id in zone_ids)
     parts = parts_of(property_id, zones, already.zones)
     place = parts[0].zone.property
-    license, supervisor_license = licenses_on(person.pk, place.state, on)
+    licenses = already.licenses or licenses_on(person.pk, place.state, on)
+    license, supervisor_license = licenses
     return Setting(
         place=place,
         applicator=person,

@@ -19,7 +19,6 @@ from treatments.models import LabelUse
 from treatments.rules.applications import reading
 from treatments.rules.label_checks import (
     Conditions,
-    Decision,
     HardPreference,
     License,
     ProposedUse,
@@ -29,7 +28,7 @@ from treatments.rules.label_checks.history import YEARLY
 from treatments.rules.license_categories import categories_that_do, rule_asking
 from treatments.rules.products import LicenseKind, Method, Severity
 from treatments.rules.profiles import Profile, forbids
-from treatments.selectors.decisions import decisions_in, is_silent
+from treatments.selectors.decisions import AskedAndDecided, decisions_in, is_silent
 from treatments.selectors.lots_aboard import carried
 from treatments.selectors.past_uses import (
     Holding,
@@ -65,14 +64,14 @@ LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
 
 @dataclass(frozen=True)
 class Known:
-    """What is read once for many directions; `decisions` by direction, `uses` from `since` on."""
+    """What is read once for many directions; `uses` from `since` on."""
 
     uses: list[PastUse]
     holding: Holding
     license: License | None
     supervisor: License | None
     preferences: tuple[Preference, ...]
-    decisions: dict[int, tuple[Decision, ...]]
+    asked: AskedAndDecided
     respirators: tuple[Papers, ...]
     trainings: tuple[Training, ...]
     has_bees: bool
@@ -124,18 +123,18 @@ def _has_bees(setting: Setting) -> bool:
 def _asked_by(setting: Setting, uses: Collection[LabelUse]) -> dict[str, Any]:
     """What only some directions ask for; what none of these asks for is not read."""
     return {
-        "decisions": _decisions(setting, uses),
+        "asked": _decisions(setting, uses),
         "respirators": _respirators(setting, uses),
         "trainings": _trainings(setting, uses),
         "site": site_facts(setting.place, uses),
     }
 
 
-def _decisions(setting: Setting, uses: Collection[LabelUse]) -> dict[int, tuple[Decision, ...]]:
+def _decisions(setting: Setting, uses: Collection[LabelUse]) -> AskedAndDecided:
     """By direction; there is nothing to decide where it names the method and every pest."""
-    found: dict[int, tuple[Decision, ...]] = {use.pk: () for use in uses}
-    silent = [use for use in uses if is_silent(setting, use)]
-    return found | decisions_in(setting, silent) if silent else found
+    if not any(is_silent(setting, use) for use in uses):
+        return AskedAndDecided({use.pk: () for use in uses})
+    return decisions_in(setting, uses)
 
 
 def _respirators(setting: Setting, uses: Collection[LabelUse]) -> tuple[Papers, ...]:
@@ -196,7 +195,7 @@ def proposed_use(
         supervisor=known.supervisor,
         preferences=_hard_preferences(known, use, is_over=setting.over_at is not None),
         answers=given(setting, use),
-        decisions=known.decisions[use.pk],
+        decisions=known.asked.decisions[use.pk],
         tasks=tasks_in(setting, use, is_mixed=finished is not None),
         respirators=known.respirators,
         trainings=known.trainings,
