@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Case, F, Q, Sum, When
+from django.db.models import BigIntegerField, Case, F, Q, Sum, Value, When
 from django.db.models.functions import Coalesce
 
 from accounts.rules.day_words import short_day
@@ -19,12 +19,17 @@ from treatments.selectors.withdrawals import last_day_of
 class LotAboard:
     """One lot of which something is on the truck."""
 
+    pk: int
     number: str
     expires_on: date | None
     label_version_id: int
     label_date: date
     product_id: int
     label_until: date | None
+
+    def has_run_out(self, on: date) -> bool:
+        """Whether it expired before a day."""
+        return self.expires_on is not None and self.expires_on < on
 
 
 def lots_aboard(technician_id: int) -> tuple[LotAboard, ...]:
@@ -33,15 +38,17 @@ def lots_aboard(technician_id: int) -> tuple[LotAboard, ...]:
     trucks = StockPlace.objects.filter(technician=technician_id).order_by().values("pk")
     came, went = Q(to_place__in=trucks), Q(from_place__in=trucks)
     amount = Coalesce("ul", "mg")
+    nothing = Value(0, BigIntegerField())
+    signed = Case(When(came & went, then=nothing), When(came, then=amount), default=-amount)
     label = "lot__label_version"
     lots = (
         StockMove.objects.filter(came | went)
         .order_by("lot__received_on", "lot_id")
         .values("lot_id", "lot__received_on")
-        .annotate(left=Sum(Case(When(came, then=amount), default=-amount)))
+        .annotate(left=Sum(signed))
         .filter(left__gt=0)
     )
-    columns = ("lot__lot_number", "lot__expires_on", label, f"{label}__label_date")
+    columns = ("lot_id", "lot__lot_number", "lot__expires_on", label, f"{label}__label_date")
     rows = lots.values_list(*columns, F(f"{label}__product"), last_day_of(label))
     return tuple(LotAboard(*row) for row in rows)
 

@@ -60,10 +60,21 @@ def past_uses(directions: Collection[LabelUse], property_id: int, on: date) -> l
     rows = TreatedArea.objects.filter(
         record__property_id=property_id,
         record__label_version__isnull=False,
-        record__applied_on__gte=min((_first_day(use, on) for use in directions), default=on),
+        record__applied_on__gte=first_day(directions, on),
         record__applied_on__lte=date(on.year, 12, 31),
     ).exclude(record__later_entries__entry__in=WITHOUT_EFFECT)
     return [_past_use(*row) for row in rows.values_list(*COLUMNS)]
+
+
+def first_day(directions: Iterable[LabelUse], on: date) -> date:
+    """The first day that one of these directions looks back to."""
+    return min((_first_day(use, on) for use in directions), default=on)
+
+
+def looked_back(use: LabelUse, uses: Iterable[PastUse], on: date) -> list[PastUse]:
+    """Of the uses read for several directions those that one direction looks back to."""
+    first = _first_day(use, on)
+    return [one for one in uses if one.on >= first]
 
 
 def _past_use(

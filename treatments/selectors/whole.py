@@ -148,7 +148,7 @@ def whole_apart(application: Application, place: Property | None, applicator: Pe
         parts=(),
         use=use,
         method=application.method,
-        pests=pests_by_ids(application.pest_ids),
+        pests=pests_by_ids(application.pest_ids, use.pests.all() if use else ()),
         product_amount=None,
         finished_amount=None,
         aboard=lots_aboard(applicator.pk),
@@ -192,15 +192,29 @@ def with_zones(whole: Whole, application: Application) -> Whole:
     return replace(stood, is_high_rate=_is_high(stood))
 
 
-def direction_named(label_use_id: int | None) -> LabelUse | None:
-    """The direction with its label; None without a product, refused when it does not exist."""
+def direction_named(
+    label_use_id: int | None, already: Collection[LabelUse] = ()
+) -> LabelUse | None:
+    """The direction with its label; None without a product, refused when it does not exist.
+
+    It is read unless it is among those that were read already, each with its label.
+    """
     if label_use_id is None:
         return None
-    use = directions_with_label().filter(pk=label_use_id).first()
+    use = next((one for one in already if one.pk == label_use_id), None)
+    use = use or directions_with_label().filter(pk=label_use_id).first()
     if use is None:
         raise Refused("direction", "There is no such direction for use. Choose one of the list.")
     if use.label_version.is_draft:
         raise Refused("direction", "This label is still being entered. Choose one of the list.")
+    return use
+
+
+def direction_chosen(label_use_id: int, already: Collection[LabelUse] = ()) -> LabelUse:
+    """The direction of that key as `direction_named` gives it."""
+    use = direction_named(label_use_id, already)
+    if use is None:
+        raise Refused("direction", "Choose a product and direction for use first.")
     return use
 
 
@@ -241,9 +255,16 @@ def latest_license(person_id: int, state: str) -> ApplicatorLicense | None:
     return max(held, key=lambda one: (one.state == state, one.expires_on), default=None)
 
 
-def parts_of(property_id: int, zones: tuple[TreatedZone, ...]) -> tuple[Part, ...]:
-    """The named zones with their treated sizes; refused unless each is of this property, once."""
-    found = {zone.pk: zone for zone in zones_by_ids([one.zone_id for one in zones])}
+def parts_of(
+    property_id: int, zones: tuple[TreatedZone, ...], already: Collection[TreatableZone] = ()
+) -> tuple[Part, ...]:
+    """The named zones with their treated sizes; refused unless each is of this property, once.
+
+    Those among `already` are not read again; give them as `zones_at` does.
+    """
+    found = {zone.pk: zone for zone in already}
+    missing = [one.zone_id for one in zones if one.zone_id not in found]
+    found |= {zone.pk: zone for zone in zones_by_ids(missing)} if missing else {}
     if len({one.zone_id for one in zones}) < len(zones):
         raise Refused("zones", "A zone is named twice. Open the stop again.")
     for one in zones:
@@ -292,10 +313,16 @@ def together(parts: Collection[Part], unit: str) -> Amount | None:
     return Amount(sum(alike, Decimal(0)), unit) if alike else None
 
 
-def pests_by_ids(pest_ids: tuple[int, ...]) -> tuple[Pest, ...]:
-    """The named pests, each once, in the order of the list; refused when one does not exist."""
+def pests_by_ids(pest_ids: tuple[int, ...], already: Collection[Pest] = ()) -> tuple[Pest, ...]:
+    """The named pests, each once, in the order of the list; refused when one does not exist.
+
+    The list is read unless all of them are among `already`, which is in its order.
+    """
     wanted = set(pest_ids)
-    found = tuple(pest for pest in all_pests() if pest.pk in wanted) if wanted else ()
+    if not wanted:
+        return ()
+    known = wanted <= {pest.pk for pest in already}
+    found = tuple(pest for pest in (already if known else all_pests()) if pest.pk in wanted)
     if len(found) < len(wanted):
         raise Refused("pests", "A chosen pest does not exist here. Choose from the list.")
     return found
