@@ -1,4 +1,4 @@
-"""No page reads the database more than thirty times, session and person included (house rule)."""
+"""No page reads the database more than 35 times, session and person included (house rule)."""
 
 from __future__ import annotations
 
