@@ -16,12 +16,12 @@ from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import hours, left
 from scheduling.rules.renewals import days_left
 from scheduling.rules.visit_states import VisitState
-from sites.models import Preference
+from sites.selectors.properties import preferences_said
 from treatments.selectors.vehicles import VehicleRow, own_vehicle
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from sites.models import Property, SiteCaution
+    from sites.models import Preference, Property, SiteCaution
 
 
 @dataclass(frozen=True)
@@ -93,11 +93,10 @@ def own_stop(person: Person, pk: int) -> Visit:
 
 def own_visit(person: Person, pk: int) -> Visit:
     """The same with what to watch and what was asked for at the property."""
-    wishes = Preference.objects.select_related("unit")
     due = RenewalZone.objects.select_related("zone")
     visits = Visit.objects.select_related("property__access").prefetch_related(
         "property__cautions",
-        Prefetch("property__preferences", wishes),
+        Prefetch("property__preferences", preferences_said()),
         Prefetch("renewal__zones", due),
     )
     return _of(person, pk, visits)

@@ -121,6 +121,11 @@ def caution_for(person: Person | None, pk: int) -> SiteCaution:
     return get_object_or_404(cautions.select_related("property"), pk=pk)
 
 
+def preferences_said() -> QuerySet[Preference]:
+    """What was asked for at properties, with the unit; for a prefetch of a higher floor."""
+    return Preference.objects.select_related("unit")
+
+
 def preferences_of(property_id: int) -> QuerySet[Preference]:
     """What the customer asked for at a property and in its units."""
     wishes = Preference.objects.filter(property_id=property_id)

@@ -66,7 +66,7 @@ def _queries(client: Client, url: str) -> int:
 
 
 @pytest.mark.django_db
-def test_no_page_reads_more_often_than_its_parts_need(clients: dict[str, Client], own: Examples) -> None:
+def test_no_page_reads_more_often_than_it_needs(clients: dict[str, Client], own: Examples) -> None:
     pages = [*_pages(own), *_choices(own)]
     assert {name for _, name, _ in pages} > {"mix", "record", "stop", "property", "label", "desk"}
     counted = {(name, url): _queries(clients[role], url) for role, name, url in pages}

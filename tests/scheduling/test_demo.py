@@ -50,6 +50,7 @@ STEPS = (
     "Sweep",
     "Book",
     "Plan routes",
+    "Walls",
     "Inspect",
     "Record",
     "Ask the certified applicator",

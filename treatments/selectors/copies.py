@@ -11,10 +11,9 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch
 
-from accounts.models import NoticeEvidence
 from accounts.rules.day_words import clock, short_day
 from accounts.rules.notices import Evidence, State, leaves_a_copy
-from accounts.selectors.notices import NoticeRow, row_of
+from accounts.selectors.notices import NoticeRow, evidence_given, row_of
 from treatments.models import ApplicationRecord, RecordCopy
 from treatments.rules.copies import CopyDue, CopyRule, copy_due, overdue
 from treatments.rules.state_box import BoxLine, Standing
@@ -49,7 +48,7 @@ def copies_of(keys: Collection[int]) -> list[CopyLine]:
     """Every notice with a copy of one of these entries, the first one first; two queries."""
     rows = RecordCopy.objects.filter(record__in=keys).select_related("notice")
     rows = rows.defer("notice__attachment", "notice__body")
-    evidence = Prefetch("notice__evidence", NoticeEvidence.objects.select_related("by"))
+    evidence = Prefetch("notice__evidence", evidence_given())
     links = list(rows.prefetch_related(evidence).order_by("notice_id", "record_id"))
     notices: dict[int, Notice] = {one.notice_id: one.notice for one in links}
     entries: defaultdict[int, list[int]] = defaultdict(list)
