@@ -192,7 +192,7 @@ def test_a_term_that_goes_on_gets_the_next_last_day_once(place: Property) -> Non
 
 
 def test_the_office_goes_from_program_to_signature_on_the_pages(place: Property) -> None:
-    client = client_for(make_person(Role.OFFICE, branch=place.branch))
+    client = client_for(make_person([Role.OFFICE], branch=place.branch))
     program = PROGRAM | {"every_days": "", "by_residual": "on"}
     assert client.post("/programs/add/", program).status_code == 302
     terms = {
@@ -218,7 +218,7 @@ def test_the_office_goes_from_program_to_signature_on_the_pages(place: Property)
 
 def test_property_and_customer_show_the_agreement_and_no_figure_of_money(place: Property) -> None:
     one = make_signed(place)
-    client = client_for(make_person(Role.OFFICE, branch=place.branch))
+    client = client_for(make_person([Role.OFFICE], branch=place.branch))
     shown = client.get(place.get_absolute_url()).content.decode()
     assert one.get_absolute_url() in shown
     assert "Kept elsewhere until accounts are switched on." in shown
@@ -229,7 +229,7 @@ def test_property_and_customer_show_the_agreement_and_no_figure_of_money(place: 
 def test_the_list_narrows_by_state(place: Property, state: str) -> None:
     make_signed(place)
     make_offer(place)
-    client = client_for(make_person(Role.OFFICE, branch=place.branch))
+    client = client_for(make_person([Role.OFFICE], branch=place.branch))
     page = client.get("/agreements/", {"state": state})
     assert page.status_code == 200
     assert len(page.context["page"].object_list) == (1 if state == "active" else 2)
