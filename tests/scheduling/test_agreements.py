@@ -27,9 +27,18 @@ from scheduling.services.agreements import (
     resume_agreement,
     take_back_offer,
 )
+from scheduling.services.demo.agreements import agree_with_some
+from scheduling.services.demo.firm import Firm
 from sites.models import Property
 from tests.agreements import NOW, PROGRAM, TODAY, make_offer, make_signed, make_terms
-from tests.factories import client_for, make_branch, make_customer, make_person, make_property
+from tests.factories import (
+    client_for,
+    make_branch,
+    make_customer,
+    make_person,
+    make_property,
+    make_visit,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -233,3 +242,14 @@ def test_the_list_narrows_by_state(place: Property, state: str) -> None:
     page = client.get("/agreements/", {"state": state})
     assert page.status_code == 200
     assert len(page.context["page"].object_list) == (1 if state == "active" else 2)
+
+
+def test_the_demo_firm_has_an_agreement_in_each_state_before_the_end() -> None:
+    office = make_person([Role.OFFICE], branch=make_branch())
+    for number in range(7):
+        customer = make_customer(office.branch, kind="commercial" if number == 2 else "residential")
+        make_visit(make_property(customer), office, day=TODAY - timedelta(days=number))
+    firm = Firm(branches={}, people={"office@demo.example": office})
+    said = agree_with_some(firm=firm, today=TODAY, now=NOW)
+    assert said == ("4 active, 1 draft, 1 offered, 1 paused.",)
+    assert len(_items()) == 1  # of the term that began 330 days ago
