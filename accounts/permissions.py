@@ -41,6 +41,7 @@ class Permission(StrEnum):
     IMPORT_ACCOUNTS = "import_accounts"
     SEE_RENEWALS = "see_renewals"
     BOOK_VISITS = "book_visits"
+    EDIT_AGREEMENTS = "edit_agreements"
     PLAN_ROUTES = "plan_routes"
     WORK_STOPS = "work_stops"
     RECORD_APPLICATIONS = "record_applications"
@@ -87,6 +88,7 @@ _OFFICE = frozenset(
         Permission.IMPORT_ACCOUNTS,
         Permission.SEE_RENEWALS,
         Permission.BOOK_VISITS,
+        Permission.EDIT_AGREEMENTS,
         Permission.PLAN_ROUTES,
         Permission.COMPLETE_RECORDS,
         Permission.DECIDE_UNLISTED_USE,

@@ -10,8 +10,9 @@ from datetime import UTC, date, datetime
 from django.db import models
 
 from accounts.models import AuditEvent, Branch, Person
-from scheduling.models import SeasonRule
+from scheduling.models import SeasonRule, ServiceAgreement
 from sites.models import Device, DeviceRemoval
+from tests.agreements import make_signed
 from tests.devices import make_check, make_device
 from tests.evidence import make_identification
 from tests.factories import (
@@ -78,6 +79,10 @@ def _leaf(branch: Branch) -> LogEntry:
     )
 
 
+def _signed() -> ServiceAgreement:
+    return make_signed(make_property(make_customer(make_branch())))
+
+
 ROWS: dict[str, Callable[[], models.Model]] = {
     "accounts_auditevent": lambda: AuditEvent.objects.create(
         at=NOON, person_name="Pat Example", act="opened", thing="branch:1"
@@ -132,6 +137,9 @@ ROWS: dict[str, Callable[[], models.Model]] = {
     "treatments_residualfactor": lambda: ResidualFactor.objects.create(
         kind="heat", factor="0.8", from_on=NOON.date()
     ),
+    "scheduling_agreementpaper": lambda: _signed().papers.get(),
+    "scheduling_agreementacceptance": lambda: _signed().papers.get().acceptance,
+    "scheduling_agreementstep": lambda: _signed().steps.first(),
     "scheduling_seasonrule": lambda: SeasonRule.objects.create(
         code="lead_days", value="14", from_on=NOON.date()
     ),

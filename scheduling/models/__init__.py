@@ -1,5 +1,13 @@
 """The tables under the roof."""
 
+from scheduling.models.agreements import (
+    AGREEMENT_GUARDS,
+    AgreementAcceptance,
+    AgreementPaper,
+    AgreementStep,
+    ServiceAgreement,
+    ServiceProgram,
+)
 from scheduling.models.days import Route, RouteStop, Shift, TimeOff
 from scheduling.models.inspections import VisitInspection, VisitTask
 from scheduling.models.renewals import Renewal, RenewalZone
@@ -12,16 +20,21 @@ from scheduling.models.visits import (
     VisitIdentification,
 )
 
-GUARDS = (*VISIT_GUARDS, *SEASON_GUARDS)
+GUARDS = (*VISIT_GUARDS, *SEASON_GUARDS, *AGREEMENT_GUARDS)
 
 __all__ = [
     "GUARDS",
+    "AgreementAcceptance",
+    "AgreementPaper",
+    "AgreementStep",
     "BaitRecord",
     "Renewal",
     "RenewalZone",
     "Route",
     "RouteStop",
     "SeasonRule",
+    "ServiceAgreement",
+    "ServiceProgram",
     "Shift",
     "TemperatureReading",
     "TimeOff",

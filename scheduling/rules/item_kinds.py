@@ -9,6 +9,7 @@ from accounts.rules.item_kinds import Acts, ItemKind
 KINDS: Mapping[str, ItemKind] = {
     "keepers_to_tell": ItemKind("Keepers of hives to tell", Acts.OFFICE),
     "device_bait_unrecorded": ItemKind("Bait without its record", Acts.TECHNICIAN),
+    "agreement_renewal": ItemKind("Agreement renewal", Acts.OFFICE),
     "booked_renewal_changed": ItemKind("Booked renewal changed", Acts.OFFICE),
     "rain_after_treatment": ItemKind("Rain after a treatment", Acts.OFFICE),
     "visit_in_time_off": ItemKind("Visit in time off", Acts.OFFICE),

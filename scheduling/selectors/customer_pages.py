@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 from accounts.selectors.customers import customer_for, customers_for
 from accounts.selectors.pages import page_of
 from accounts.selectors.people import branches_for
-from scheduling.models import Renewal, Visit
+from scheduling.models import Renewal, ServiceAgreement, Visit
 from scheduling.rules.day_words import left
 from scheduling.rules.renewals import days_left
+from scheduling.selectors.agreements import agreements_at
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
 from sites.selectors.by_customer import customers_in_town, properties_by_customer, towns
@@ -71,6 +72,7 @@ class CustomerPage:
     contacts: Sequence[ContactRow]
     places: Sequence[PlaceRow]
     visits: Sequence[VisitWords]
+    agreements: Sequence[ServiceAgreement]
 
 
 def customers_page(
@@ -89,11 +91,13 @@ def customer_page(person: Person, pk: int, today: date) -> CustomerPage:
     customer = customer_for(person, pk)
     visits = Visit.objects.filter(property__customer_id=customer.pk).order_by("-window_opens_at")
     rows = visits.select_related("technician", "property__branch")[:SHOWN_VISITS]
+    places = _places([customer.pk], today).get(customer.pk, [])
     return CustomerPage(
         customer=customer,
         contacts=contact_rows(customer.pk),
-        places=_places([customer.pk], today).get(customer.pk, []),
+        places=places,
         visits=[visit_words(visit, visit.property.branch.time_zone) for visit in rows],
+        agreements=agreements_at([one.place.pk for one in places]),
     )
 
 

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any, Literal
 from django.utils.safestring import SafeString, mark_safe
 
 from accounts.selectors.pages import local_today
-from scheduling.models import Renewal, Visit
+from scheduling.models import Renewal, ServiceAgreement, Visit
 from scheduling.rules.day_words import full_day, left
 from scheduling.rules.renewals import days_left
+from scheduling.selectors.agreements import agreements_at
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
 from scheduling.selectors.property_plans import PlanSheet, property_plan
 from scheduling.selectors.renewal_words import window_source, zone_line, zone_size
@@ -118,6 +119,7 @@ class PropertyPage:
     tasks: Sequence[Any]
     ended_tasks: Sequence[Any]
     plan: PlanSheet | None
+    agreements: Sequence[ServiceAgreement]
 
     @property
     def lapsed(self) -> int:
@@ -160,6 +162,7 @@ def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
         tasks=tasks,
         ended_tasks=ended[:SHOWN_TASKS],
         plan=property_plan(place, zones, kept, today),
+        agreements=agreements_at([place.pk]),
     )
 
 

@@ -20,6 +20,7 @@ from scheduling.rules.day_words import count, local
 from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
 from scheduling.rules.visit_states import RenewalState
 from scheduling.selectors.season_book import SeasonBook, season_book
+from scheduling.services.agreement_watch import watch_agreements
 from scheduling.services.keepers import keep_all_keepers
 from scheduling.services.opening import open_renewals
 from scheduling.services.rain import watch_rain
@@ -209,6 +210,7 @@ def sweep_now(*, now: datetime) -> SweepReport:
     watch_reviews(today=today, now=now)
     chase_tasks(today=today, now=now)
     watch_rain(today=today)
+    watch_agreements(today=today, now=now)
     return sweep(today=today, now=now)
 
 

@@ -23,6 +23,7 @@ from sites.models import (
     Trait,
     Unit,
 )
+from tests.agreements import make_offer, make_signed
 from tests.devices import make_device
 from tests.evidence import make_identification
 from tests.factories import (
@@ -164,6 +165,17 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
         "sighting": sighting.pk,
         "action": action.pk,
         **_looked_at(place),
+        **_agreed(place),
+    }
+
+
+def _agreed(place: Property) -> Examples:
+    """An agreement that is offered, its program, and one that was signed on paper."""
+    offered, signed = make_offer(place), make_signed(place)
+    return {
+        "agreement": offered.pk,
+        "program": offered.program_id,
+        "signed_agreement": signed.pk,
     }
 
 
@@ -330,6 +342,7 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "time_off": time_off.pk,
         "weekday": today.weekday(),
         "day": today.isoformat(),
+        "paper_version": 1,
         "season_number": "lead_days",
         "report": "annual",
         "report_form": "csv",

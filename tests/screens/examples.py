@@ -24,7 +24,14 @@ from accounts.models import (
 )
 from accounts.permissions import Role
 from accounts.services.inspectors import receive_inspector
-from scheduling.models import Renewal, Shift, TimeOff, Visit
+from scheduling.models import (
+    Renewal,
+    ServiceAgreement,
+    ServiceProgram,
+    Shift,
+    TimeOff,
+    Visit,
+)
 from scheduling.rules.visit_states import VisitState
 from sites.models import (
     CorrectiveAction,
@@ -274,6 +281,13 @@ def examples_for(person: Person | None) -> Examples:
         "label": _first(LabelVersion),
         "file_kind": "label",
         "profile": _first(JurisdictionProfile, code="US-MD"),
+        "program": _first(ServiceProgram),
+        "agreement": _first(ServiceAgreement, state="active"),
+        "agreement_edit.agreement": _first(ServiceAgreement, state="draft"),
+        "agreement_accept.agreement": _first(ServiceAgreement, state="offered"),
+        "agreement_take_back.agreement": _first(ServiceAgreement, state="offered"),
+        "signed_agreement": _first(ServiceAgreement, papers__acceptance__how="paper"),
+        "paper_version": 1,
         "season_number": "lead_days",
         "window": place and _first(ResidualWindow, zone__property=place),
         "report": "totals",

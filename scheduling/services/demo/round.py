@@ -19,6 +19,7 @@ from scheduling.selectors.notices import notice_of
 from scheduling.selectors.use_log import HEADER, export_rows
 from scheduling.services.booking import book_visit
 from scheduling.services.cancel import cancel_visit, decline_renewal
+from scheduling.services.demo.agreements import agree_with_some
 from scheduling.services.demo.copies import give_some
 from scheduling.services.demo.corrections import correct_some
 from scheduling.services.demo.days import (
@@ -101,6 +102,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield Step("Devices", walk_the_rounds(firm=firm, today=today))
     yield Step("Incident", spill_and_tell(firm=firm, today=today))
     yield Step("Site logbook", keep_a_logbook(firm=firm, today=today, now=morning(today, firm)))
+    yield Step("Agreements", agree_with_some(firm=firm, today=today, now=morning(today, firm)))
     yield _notice(stop)
     yield Step("Copies", give_some(firm=firm, now=morning(today, firm)))
     yield Step("Correct records", correct_some(firm=firm, now=morning(today, firm)))
