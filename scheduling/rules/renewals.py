@@ -12,6 +12,7 @@ from scheduling.rules.visit_states import Work
 from treatments.rules.uses_ahead import YearUses, is_used_up, uses_words
 
 LEAD_DAYS = 30  # house rule: a renewal opens this many days before the window ends
+BOOK_DAYS = 14  # house rule: a renewal not booked so many days before it lapses is told of
 MARGIN_DAYS = 7  # house rule: the visit is due this many days before the window ends
 RIDE_DAYS = 45  # house rule: at most this much protection is given up to save a visit
 

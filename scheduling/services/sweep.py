@@ -21,6 +21,7 @@ from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
 from scheduling.rules.visit_states import RenewalState
 from scheduling.selectors.season_book import SeasonBook, season_book
 from scheduling.selectors.uses_ahead import uses_ahead
+from scheduling.services.escalating import watch_unbooked
 from scheduling.services.keepers import keep_all_keepers
 from scheduling.services.opening import open_renewals
 from scheduling.services.rain import watch_rain
@@ -215,7 +216,9 @@ def sweep_now(*, now: datetime) -> SweepReport:
     watch_reviews(today=today, now=now)
     chase_tasks(today=today, now=now)
     watch_rain(today=today)
-    return sweep(today=today, now=now)
+    report = sweep(today=today, now=now)
+    watch_unbooked(today=today, now=now)
+    return report
 
 
 def firm_day(now: datetime) -> date:
