@@ -42,6 +42,7 @@ from scheduling.views import (
 urlpatterns = [
     path("", home.home, name="home"),
     path("renewals/", renewals.index, name="renewals"),
+    path("renewals/figures/", renewals.figures, name="renewal_figures"),
     path("renewals/<int:pk>/", renewals.show, name="renewal"),
     path("renewals/<int:pk>/book/", booking.for_renewal, name="renewal_book"),
     path("renewals/<int:pk>/decline/", renewals.decline, name="renewal_decline"),

@@ -11,6 +11,7 @@ KINDS: Mapping[str, ItemKind] = {
     "device_bait_unrecorded": ItemKind("Bait without its record", Acts.TECHNICIAN),
     "agreement_renewal": ItemKind("Agreement renewal", Acts.OFFICE),
     "booked_renewal_changed": ItemKind("Booked renewal changed", Acts.OFFICE),
+    "renewals_not_booked": ItemKind("Renewals not booked in time", Acts.OFFICE),
     "rain_after_treatment": ItemKind("Rain after a treatment", Acts.OFFICE),
     "visit_in_time_off": ItemKind("Visit in time off", Acts.OFFICE),
     "visit_without_license": ItemKind("Visit without license", Acts.OFFICE),

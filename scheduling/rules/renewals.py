@@ -8,8 +8,11 @@ from datetime import date, timedelta
 from itertools import groupby
 
 from accounts.rules.day_words import short_day
+from scheduling.rules.visit_states import Work
+from treatments.rules.uses_ahead import YearUses, is_used_up, uses_words
 
 LEAD_DAYS = 30  # house rule: a renewal opens this many days before the window ends
+BOOK_DAYS = 14  # house rule: a renewal not booked so many days before it lapses is told of
 MARGIN_DAYS = 7  # house rule: the visit is due this many days before the window ends
 RIDE_DAYS = 45  # house rule: at most this much protection is given up to save a visit
 
@@ -44,6 +47,7 @@ class WindowFacts:
     `claim_words` says where the claim comes from ("label claim"); `factor_text` says what
     shortened it, empty if nothing did. A season that asks for a treatment before flight names
     `treat_by`, the last day, and `asked_from`, from when it is due; `season_words` say why.
+    `uses` are those of its product in the year, where the label limits them.
     The zone is protected on `applied_on <= day < expires_on`; nobody may come back before
     `opens_on`.
     """
@@ -62,6 +66,11 @@ class WindowFacts:
     treat_by: date | None = None
     asked_from: date | None = None
     season_words: str = ""
+    uses: YearUses | None = None
+
+    def is_used_up(self, day: date) -> bool:
+        """Whether the label leaves no use of the product for a treatment on a day."""
+        return self.uses is not None and is_used_up(self.uses, day)
 
 
 @dataclass(frozen=True)
@@ -75,6 +84,7 @@ class ProposedRenewal:
     due_on: date
     lapses_on: date
     reason: str
+    work: Work = Work.TREAT
 
 
 def renewal_interval(
@@ -130,8 +140,9 @@ def plan_renewals(
 
     `windows` are the windows in force that have no renewal yet. A window opens a renewal when
     `expires_on - today <= lead_days`. Another zone of the property rides along when the day of
-    the visit lies in its own interval and it would lapse within `ride_days` after that day,
-    before the visit that comes next. All three numbers are house rules, in days.
+    the visit lies in its own interval, it would lapse within `ride_days` after that day and before
+    the visit that comes next, and the label leaves it a use. All three numbers are house rules, in
+    days.
     """
     ordered = sorted(windows, key=lambda w: (w.property_id, w.expires_on, w.window_id))
     found: list[ProposedRenewal] = []
@@ -148,15 +159,31 @@ def _of_property(
     others = [w for w in rows if not _is_pressing(w, today, lead)]
     found = []
     for group in fewest_visits([spans[w.window_id] for w in pressing]):
+        together = [pressing[spot] for spot in group.members]
         riders = [
             w
             for w in others
-            if spans[w.window_id].holds(group.day) and days_left(w.expires_on, group.day) <= ride
+            if _rides(w, spans[w.window_id], group.day, min(ride, _until_next(together)))
         ]
         others = [w for w in others if w not in riders]
-        chosen = [pressing[spot] for spot in group.members] + riders
+        chosen = together + riders
         found.append(_proposal(chosen, spans, group.day, today))
     return found
+
+
+def _until_next(windows: Iterable[WindowFacts]) -> int:
+    """Days to the visit that comes after this one: when the first of its zones lapses again."""
+    return min((one.expires_on - one.applied_on).days for one in windows)
+
+
+def _rides(window: WindowFacts, span: Interval, day: date, within: int) -> bool:
+    lapses_soon = days_left(window.expires_on, day) <= within
+    return span.holds(day) and lapses_soon and not window.is_used_up(day)
+
+
+def work_on(windows: Iterable[WindowFacts], day: date) -> Work:
+    """Treat, or inspect first where no zone of the visit has a use of its product left."""
+    return Work.LOOK if all(one.is_used_up(day) for one in windows) else Work.TREAT
 
 
 def _proposal(
@@ -169,19 +196,20 @@ def _proposal(
         opens_on=max(spans[w.window_id].earliest for w in chosen),
         due_on=day,
         lapses_on=min(w.expires_on for w in chosen),
-        reason=renewal_reason(chosen, today),
+        reason=renewal_reason(chosen, today, day),
+        work=work_on(chosen, day),
     )
 
 
-def renewal_reason(windows: Iterable[WindowFacts], today: date) -> str:
+def renewal_reason(windows: Iterable[WindowFacts], today: date, on: date | None = None) -> str:
     """Why zones are due; those with the same claim and days stand in one phrase.
 
     "Eave line, Foundation wall: 90 d label claim from May 12, lapses Aug 10". A year is written
-    only where it is not the year of `today`.
+    only where it is not the year of `today`. Uses are counted for a treatment on the day `on`.
     """
     names: dict[str, dict[str, None]] = {}
     for window in windows:
-        names.setdefault(_claim(window, today), {})[window.zone_name] = None
+        names.setdefault(_claim(window, today, on or today), {})[window.zone_name] = None
     return "; ".join(f"{', '.join(zones)}: {claim}" for claim, zones in names.items())
 
 
@@ -190,7 +218,7 @@ def window_reason(window: WindowFacts, today: date) -> str:
     return renewal_reason([window], today)
 
 
-def _claim(window: WindowFacts, today: date) -> str:
+def _claim(window: WindowFacts, today: date, on: date) -> str:
     held = (window.expires_on - window.applied_on).days
     short = f", {held} d after {window.factor_text}" if window.factor_text else ""
     verb = "lapsed" if window.expires_on <= today else "lapses"
@@ -202,7 +230,8 @@ def _claim(window: WindowFacts, today: date) -> str:
     if window.opens_on > max(window.expires_on, today):
         opens = _day(window.opens_on, today)
         text += f", stays lapsed until {opens}: the label forbids coming earlier"
-    return f"{text}, {window.season_words}" if window.season_words else text
+    uses = uses_words(window.uses, on) if window.uses else ""
+    return ", ".join(part for part in (text, window.season_words, uses) if part)
 
 
 def _day(day: date, today: date) -> str:

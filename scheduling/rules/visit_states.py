@@ -36,7 +36,8 @@ class Work(StrEnum):
     """What a renewal asks for."""
 
     TREAT = "treat"
-    INSPECT = "inspect"
+    LOOK = "look"  # no use of the product is left: look first, then another way or product
+    INSPECT = "inspect"  # the season withdrew the treatment
 
 
 class VisitKind(StrEnum):
@@ -69,6 +70,7 @@ RENEWAL_STATE_WORDS: Mapping[StrEnum, str] = {
 }
 WORK_WORDS: Mapping[StrEnum, str] = {
     Work.TREAT: "Treat",
+    Work.LOOK: "Inspect first",
     Work.INSPECT: "Inspect and seal",
 }
 VISIT_KIND_WORDS: Mapping[StrEnum, str] = {

@@ -34,6 +34,10 @@ STATE_SHAPES = {
     RenewalState.DECLINED: "open",
     RenewalState.WITHDRAWN: "open",
 }
+WORK_WHY = {
+    Work.LOOK: "no use of the product is left: vacuum, seal, bait or another product",
+    Work.INSPECT: "the treatment is withdrawn",
+}
 RECORD = "record "
 Windows = Mapping[int, Sequence["ResidualWindow"]]
 
@@ -73,7 +77,9 @@ class RenewalRow:
     shape: str
     visit: VisitWords | None
     note: str
-    inspects: bool
+    work: str
+    work_shape: str
+    work_why: str
 
     @property
     def is_lapsed(self) -> bool:
@@ -140,7 +146,9 @@ def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
         shape=STATE_SHAPES[RenewalState(renewal.state)],
         visit=visit_words(visit, place.branch.time_zone) if visit else None,
         note=renewal.closing_note,
-        inspects=renewal.work == Work.INSPECT,
+        work=renewal.get_work_display(),
+        work_shape="open" if renewal.work == Work.TREAT else "check",
+        work_why=WORK_WHY.get(Work(renewal.work), ""),
     )
 
 

@@ -53,17 +53,14 @@ class SeasonBook:
         season = self.season_at(place)
         treat_by = treat_before(facts.expires_on, self.today, season)
         if season is not None and treat_by is not None:
-            return self._before_flight(facts, season, treat_by)
+            asked = asked_from(season, LEAD_DAYS)
+            if self.today >= asked:
+                words = before_flight_words(season)
+                return replace(facts, treat_by=treat_by, asked_from=asked, season_words=words)
+        # the flight of next autumn asks for nothing yet; this one may be over
         if self.is_withdrawn_for(facts):
-            return replace(facts, season_words=withdrawn_words(self.numbers))
+            return replace(facts, season_words=withdrawn_words(self.numbers), uses=None)
         return facts
-
-    def _before_flight(self, facts: WindowFacts, season: Season, treat_by: date) -> WindowFacts:
-        asked = asked_from(season, LEAD_DAYS)
-        if self.today < asked:
-            return facts
-        words = before_flight_words(season)
-        return replace(facts, treat_by=treat_by, asked_from=asked, season_words=words)
 
     def is_withdrawn_for(self, facts: WindowFacts) -> bool:
         """Whether a treatment against autumn invaders, due when its window lapses, is withdrawn."""

@@ -70,7 +70,7 @@ def book_visit(
     checks.check_wanted(wanted, now)
     technician = checks.technician_for(technician_id, place)
     checks.check_license(technician, place.state, day)
-    if renewal is not None and renewal.work == Work.INSPECT:
+    if renewal is not None and renewal.work != Work.TREAT:
         kind = VisitKind.INSPECTION  # nothing is put down: the label's interval asks nothing
     else:
         _check_interval(renewal, day)
@@ -165,10 +165,26 @@ def _take_renewal(renewal: Renewal | None) -> None:
         return
     state = RenewalState(Renewal.objects.values_list("state", flat=True).get(pk=renewal.pk))
     if state == RenewalState.BOOKED:
-        raise Refused("just_taken", "This renewal is booked already. Open it to see the visit.")
+        raise Refused("just_taken", _who_was_faster(renewal))
     word = RENEWAL_STATE_WORDS[state].lower()
     raise Refused(
         "renewal_state", f"This renewal is {word} and cannot be booked. Reload the page to see it."
+    )
+
+
+def _who_was_faster(renewal: Renewal) -> str:
+    visit = (
+        Visit.objects.open()
+        .filter(renewal=renewal)
+        .select_related("created_by", "technician")
+        .first()
+    )
+    if visit is None:
+        return "This renewal is booked already. Open it to see the visit."
+    who = visit.created_by.full_name if visit.created_by else "the system"
+    return (
+        f"{who} booked this renewal already, for {full_day(visit.day)} with "
+        f"{visit.technician.full_name}. Open it to see the visit."
     )
 
 

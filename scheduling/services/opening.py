@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 
 from scheduling.models import Renewal, RenewalZone
 from scheduling.rules.renewals import ProposedRenewal, WindowFacts, plan_renewals
-from scheduling.services.reconcile import date_anew, facts_of
+from scheduling.services.reconcile import date_anew, facts_of_lines
 
 
 def open_renewals(
@@ -66,6 +66,7 @@ def _insert(proposals: Sequence[ProposedRenewal], zone_of: Mapping[int, int]) ->
             due_on=one.due_on,
             lapses_on=one.lapses_on,
             reason=one.reason,
+            work=one.work,
         )
         for one in proposals
     )
@@ -91,7 +92,7 @@ def _join(held: Renewal, proposal: ProposedRenewal, zone_of: Mapping[int, int], 
             RenewalZone.objects.bulk_create(_lines(held, proposal, zone_of))
             lines = RenewalZone.objects.filter(renewal=held).select_related("window", "zone")
             lines = lines.prefetch_related("window__overrides")
-            date_anew(held, [facts_of(line.window, line) for line in lines], today)
+            date_anew(held, facts_of_lines(list(lines), today), today)
     except IntegrityError:
         return 0
     return len(proposal.zone_ids)

@@ -12,8 +12,10 @@ from accounts.services.audit import open_item
 from scheduling.models import Renewal, RenewalZone, Visit
 from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import full_day
-from scheduling.rules.renewals import WindowFacts, interval_of, renewal_reason
-from scheduling.rules.visit_states import RenewalState, VisitState
+from scheduling.rules.renewals import WindowFacts, interval_of, renewal_reason, work_on
+from scheduling.rules.visit_states import RenewalState, VisitState, Work
+from scheduling.selectors.uses_ahead import uses_ahead
+from treatments.rules.uses_ahead import YearUses
 from treatments.selectors.windows import effective_windows, in_portions, protection_of
 
 if TYPE_CHECKING:
@@ -43,6 +45,7 @@ class Standing:
     recorded: Mapping[int, Sequence[tuple[date, int]]]
     effective: Collection[int]
     visits: Mapping[int, Visit]
+    uses: Mapping[int, YearUses]
 
     def stands(self, line: RenewalZone) -> bool:
         """Whether the window of a line still counts for its zone."""
@@ -63,7 +66,7 @@ class Standing:
         return False
 
 
-def standing_of(renewals: Collection[Renewal]) -> Standing:
+def standing_of(renewals: Collection[Renewal], today: date) -> Standing:
     """Gather what stands behind these renewals, in a fixed number of queries for each 500 zones."""
     rows = RenewalZone.objects.filter(renewal__in=[one.pk for one in renewals])
     lines: dict[int, list[RenewalZone]] = {}
@@ -77,7 +80,9 @@ def standing_of(renewals: Collection[Renewal]) -> Standing:
     lost = {line.zone_id for line in every if line.window_id not in standing}
     recorded, effective = _recorded(lost)
     visits = Visit.objects.filter(renewal__in=list(lines), state__in=OPEN_STATES)
-    return Standing(lines, in_force, recorded, effective, {v.renewal_id or 0: v for v in visits})
+    by_renewal = {v.renewal_id or 0: v for v in visits}
+    uses = uses_ahead((one.window for one in every), today, but=list(lines))
+    return Standing(lines, in_force, recorded, effective, by_renewal, uses)
 
 
 def _is_treated(line: RenewalZone) -> bool:
@@ -131,7 +136,8 @@ def reconcile(
     if not kept:
         return _end(renewal, followed, visit)
     RenewalZone.objects.filter(pk__in=[one.pk for one in (*followed, *lost)]).delete()
-    date_anew(renewal, [facts_of(one.window, one) for one in kept], today)
+    facts = [facts_of(one.window, one, standing.uses.get(one.window_id)) for one in kept]
+    date_anew(renewal, facts, today)
     _tell(renewal, visit, "covers other zones or dates than when it was booked")
     return _give_back(renewal, visit) if is_left_behind else Outcome.REDATED
 
@@ -188,7 +194,9 @@ def _tell(renewal: Renewal, visit: Visit | None, what: str) -> None:
     )
 
 
-def facts_of(window: ResidualWindow, line: RenewalZone | None = None) -> WindowFacts:
+def facts_of(
+    window: ResidualWindow, line: RenewalZone | None = None, uses: YearUses | None = None
+) -> WindowFacts:
     """A window as the rules take it; its zone is fetched with it or with the line."""
     zone = line.zone if line is not None else window.zone
     return WindowFacts(
@@ -203,7 +211,16 @@ def facts_of(window: ResidualWindow, line: RenewalZone | None = None) -> WindowF
         claim_words="label claim" if window.historic_id is None else "label claim (spreadsheet)",
         factor_text=_factor_words(window),
         pest_group=window.pest_group,
+        uses=uses,
     )
+
+
+def facts_of_lines(
+    lines: Sequence[RenewalZone], today: date, *, but: Collection[int] = ()
+) -> list[WindowFacts]:
+    """The windows of renewal lines with their uses; see `uses_ahead` for `but`."""
+    uses = uses_ahead((line.window for line in lines), today, but=but)
+    return [facts_of(one.window, one, uses.get(one.window_id)) for one in lines]
 
 
 def _factor_words(window: ResidualWindow) -> str:
@@ -220,5 +237,7 @@ def date_anew(renewal: Renewal, windows: Iterable[WindowFacts], today: date) -> 
     renewal.opens_on = max(span.earliest for span in spans)
     renewal.due_on = max(renewal.opens_on, min(span.latest for span in spans))
     renewal.lapses_on = rows[0].expires_on
-    renewal.reason = renewal_reason(rows, today)
-    renewal.save(update_fields=["opens_on", "due_on", "lapses_on", "reason"])
+    renewal.reason = renewal_reason(rows, today, renewal.due_on)
+    if renewal.work != Work.INSPECT:
+        renewal.work = work_on(rows, renewal.due_on)
+    renewal.save(update_fields=["opens_on", "due_on", "lapses_on", "reason", "work"])

@@ -20,16 +20,18 @@ from scheduling.rules.day_words import count, local
 from scheduling.rules.renewals import LEAD_DAYS, WindowFacts
 from scheduling.rules.visit_states import RenewalState
 from scheduling.selectors.season_book import SeasonBook, season_book
+from scheduling.selectors.uses_ahead import uses_ahead
 from scheduling.services.agreement_watch import watch_agreements
+from scheduling.services.escalating import watch_unbooked
 from scheduling.services.keepers import keep_all_keepers
 from scheduling.services.opening import open_renewals
 from scheduling.services.rain import watch_rain
 from scheduling.services.reconcile import WORKED_FOR, Outcome, facts_of, reconcile, standing_of
 from scheduling.services.season_due import (
     free_inspected,
-    keep_season,
+    keep_work,
     last_lapse_in_season,
-    properties_in_season,
+    properties_to_look_at,
 )
 from sites.rules.places import PestGroup
 from sites.services.reviews import watch_reviews
@@ -128,7 +130,7 @@ def _properties(book: SeasonBook, lead_days: int) -> list[int]:
     lapse = _unclaimed(book.today + timedelta(days=lead_days + 1))
     before_flight = _unclaimed(last_lapse_in_season(book) + timedelta(days=1))
     before_flight = before_flight.filter(pest_group=PestGroup.OVERWINTERING)
-    found = properties_in_season()
+    found = properties_to_look_at()
     for lapsing_now in (lapse, before_flight):
         ids = lapsing_now.order_by().values_list("zone__property_id", flat=True)
         found |= set(ids.distinct())
@@ -161,7 +163,7 @@ def _batch(
     tally = _reconcile_all(renewals, book.today, now, by)
     waiting = {r.property_id: r for r in renewals if r.state in WAITING_STATES}
     tally += open_renewals(_gathered(property_ids, book), waiting, book.today, lead_days)
-    tally += Counter(by_season=keep_season(property_ids, book))
+    tally += Counter(by_season=keep_work(property_ids, book))
     if tally:
         note_event(by=by, act="sweep", thing="renewals", now=now, **dict(tally))
     return tally
@@ -170,7 +172,7 @@ def _batch(
 def _reconcile_all(
     renewals: Sequence[Renewal], today: date, now: datetime, by: Person | None
 ) -> Counter[str]:
-    standing = standing_of(renewals)
+    standing = standing_of(renewals, today)
     tally: Counter[str] = Counter()
     for renewal in renewals:
         try:
@@ -186,7 +188,12 @@ def _gathered(property_ids: list[int], book: SeasonBook) -> list[WindowFacts]:
     """Every window in force of these properties that has no renewal yet, also late ones."""
     rows = _unclaimed(date.max).filter(zone__property__in=property_ids).select_related("zone")
     rows = rows.select_related("window__zone")
-    return [book.with_season(facts_of(row.window), row.zone.property) for row in rows]
+    found = list(rows)
+    uses = uses_ahead((row.window for row in found), book.today)
+    return [
+        book.with_season(facts_of(row.window, uses=uses.get(row.window_id)), row.zone.property)
+        for row in found
+    ]
 
 
 def sweep_property(*, property_id: int, today: date, now: datetime, by: Person | None) -> None:
@@ -211,7 +218,9 @@ def sweep_now(*, now: datetime) -> SweepReport:
     chase_tasks(today=today, now=now)
     watch_rain(today=today)
     watch_agreements(today=today, now=now)
-    return sweep(today=today, now=now)
+    report = sweep(today=today, now=now)
+    watch_unbooked(today=today, now=now)
+    return report
 
 
 def firm_day(now: datetime) -> date:

@@ -94,18 +94,21 @@ def close_renewal_of(*, visit_id: int, by: Person | None, now: datetime) -> Rene
     if renewal is None:
         return None
     today = local(now, visit.property.branch.time_zone).date()
-    if renewal.work == Work.INSPECT and visit.state in (VisitState.DONE, VisitState.PART_DONE):
+    if renewal.work != Work.TREAT and visit.state in (VisitState.DONE, VisitState.PART_DONE):
         return _inspected(renewal, visit, by, now)
-    outcome = reconcile(renewal, standing_of([renewal]), today=today, now=now, by=by)
+    outcome = reconcile(renewal, standing_of([renewal], today), today=today, now=now, by=by)
     if outcome is not Outcome.UNCHANGED:
         note_event(by=by, act=f"renewal_{outcome}", thing=renewal, now=now, visit=visit.pk)
     return renewal
 
 
 def _inspected(renewal: Renewal, visit: Visit, by: Person | None, now: datetime) -> Renewal:
-    """What was left of a withdrawn treatment is done."""
+    """An inspection in place of a treatment, by the season or the label, is done."""
     renewal.state = RenewalState.DONE
-    renewal.closing_note = "Inspected; the treatment was withdrawn by the season."
+    why = (
+        "no use of the product was left" if renewal.work == Work.LOOK else "withdrawn by the season"
+    )
+    renewal.closing_note = f"Inspected; no treatment: {why}."
     renewal.save(update_fields=["state", "closing_note"])
     note_event(by=by, act="renewal_inspected", thing=renewal, now=now, visit=visit.pk)
     return renewal

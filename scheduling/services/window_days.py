@@ -9,7 +9,7 @@ from django.db import transaction
 
 from scheduling.models import Renewal, RenewalZone
 from scheduling.models.renewals import OPEN_STATES
-from scheduling.services.reconcile import date_anew, facts_of
+from scheduling.services.reconcile import date_anew, facts_of_lines
 from scheduling.services.sweep import sweep_property
 from treatments.services.residual_factors import override_window
 
@@ -40,5 +40,5 @@ def set_window_days(
         lines = RenewalZone.objects.filter(renewal=renewal).select_related("window", "zone")
         found = list(lines.prefetch_related("window__overrides"))
         if any(line.window_id == window_id for line in found):
-            date_anew(renewal, [facts_of(line.window, line) for line in found], today)
+            date_anew(renewal, facts_of_lines(found, today, but=[renewal.pk]), today)
     sweep_property(property_id=property_id, today=today, now=now, by=by)

@@ -12,10 +12,11 @@ from accounts.guards import person_of, requires
 from accounts.permissions import Permission
 from accounts.rules.register import RUNS_OUT
 from accounts.selectors.open_items import how_many
-from accounts.selectors.pages import local_today
+from accounts.selectors.pages import local_today, page_of
 from accounts.selectors.people import branches_for
 from scheduling.forms.filters import RenewalFilterForm
 from scheduling.forms.office import ReasonForm, posted
+from scheduling.selectors.renewal_figures import figures_page
 from scheduling.selectors.renewal_pages import (
     RenewalFilter,
     renewal_for,
@@ -49,6 +50,16 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
     today = local_today(person, timezone.now())
     shown = {"row": row_of(renewal_for(person, pk), today), "scale": scale_for(today)}
     return render(request, "scheduling/renewal.html", shown)
+
+
+@requires(Permission.SEE_USE_LOG)
+@require_GET
+def figures(request: HttpRequest) -> HttpResponse:
+    """The manager's figures: booked before the lapse, lead time, days not covered, declined."""
+    person = person_of(request)
+    sheet = figures_page(person, local_today(person, timezone.now()))
+    page = page_of(sheet.rows, request.GET.get("page"))
+    return render(request, "scheduling/renewal_figures.html", {"sheet": sheet, "page": page})
 
 
 @requires(Permission.BOOK_VISITS)

@@ -61,6 +61,7 @@ TABLE: dict[str, Row] = {
     # the roof: the office's pages
     "home": Row(get=answers(ANY_ROLE, 302)),
     "renewals": Row(get=OFFICE),
+    "renewal_figures": Row(get=MANAGER),
     "renewal": Row(get=OFFICE, takes=("renewal",)),
     "renewal_book": Row(get=OFFICE, post=OFFICE_FORM, takes=("renewal",)),
     "renewal_decline": Row(get=OFFICE, post=OFFICE_FORM, takes=("renewal",)),

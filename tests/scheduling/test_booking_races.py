@@ -13,13 +13,14 @@ import pytest
 from django.db import connection
 
 from accounts.models import Person
+from accounts.permissions import Role
 from accounts.refusals import Refused
 from scheduling.models import Renewal, Shift, Visit
 from scheduling.rules.visit_states import RenewalState, VisitState
 from scheduling.services.cancel import cancel_visit
 from scheduling.services.visits import start_visit
 from sites.models import Property
-from tests.factories import make_customer, make_property, make_renewal, make_shift
+from tests.factories import make_customer, make_person, make_property, make_renewal, make_shift
 from tests.scheduling.bookings import DAY, NOW, book
 
 pytestmark = [pytest.mark.engine, pytest.mark.django_db(transaction=True)]
@@ -61,6 +62,35 @@ def test_of_four_who_book_one_renewal_one_does(
     assert outcomes == ["booked", "just_taken", "just_taken", "just_taken"]
     assert Visit.objects.count() == 1
     assert Renewal.objects.get().state == RenewalState.BOOKED
+
+
+def test_who_comes_second_reads_who_was_faster(
+    home: Property, technician: Person, friday: Shift
+) -> None:
+    first = make_person([Role.OFFICE], technician.branch, full_name="Dana Example")
+    second = make_person([Role.OFFICE], technician.branch, full_name="Pat Sample")
+    renewal = make_renewal(home)
+    gate, said = Barrier(2), []
+
+    def attempt(person: Person) -> str:
+        try:
+            gate.wait(timeout=20)
+            book(technician, by=person, renewal_id=renewal.pk)
+        except Refused as refused:
+            said.append(refused.sentence)
+            return refused.code
+        finally:
+            connection.close()
+        return person.full_name
+
+    with ThreadPoolExecutor(2) as pool:
+        outcomes = list(pool.map(attempt, (first, second)))
+    assert outcomes.count("just_taken") == 1
+    (winner,) = [one for one in outcomes if one != "just_taken"]
+    assert said == [
+        f"{winner} booked this renewal already, for Nov 27, 2026 with {technician.full_name}. "
+        "Open it to see the visit."
+    ]
 
 
 def test_of_four_who_want_one_place_one_gets_it(

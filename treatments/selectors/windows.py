@@ -243,6 +243,29 @@ def treated_outside(first: date, last: date) -> list[tuple[ApplicationRecord, li
     return list(found.values())
 
 
+def counted_windows(
+    branches: Collection[Any],
+) -> tuple[dict[int, dict[int, list[tuple[date, date]]]], dict[int, tuple[str, str]]]:
+    """Windows (applied on, lapses on) by property and zone, and street and town by property.
+
+    Only pest groups that count for renewals, zones in use, customers we work for. One query.
+    """
+    counted = ZoneProtection.objects.filter(
+        zone=OuterRef("zone"), pest_group=OuterRef("pest_group"), counts=True
+    )
+    rows = effective_windows().filter(Exists(counted), zone__property__branch__in=branches)
+    rows = rows.filter(zone__retired_on=None, zone__property__customer__status="active")
+    zones: dict[int, dict[int, list[tuple[date, date]]]] = defaultdict(lambda: defaultdict(list))
+    names: dict[int, tuple[str, str]] = {}
+    fields = ("zone__property_id", "zone_id", "applied_on", LAPSES_ON)
+    for place, zone, applied_on, lapses_on, street, city in rows.values_list(
+        *fields, "zone__property__street", "zone__property__city"
+    ):
+        zones[place][zone].append((applied_on, lapses_on))
+        names[place] = street, city
+    return zones, names
+
+
 def last_windows_against(group: str, branch_ids: Collection[int]) -> dict[int, tuple[date, date]]:
     """Last day of treatment against a group at each property, and until when all zones hold.
 

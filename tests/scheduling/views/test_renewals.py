@@ -54,7 +54,8 @@ def test_the_sentence_counts_what_lapses_and_what_is_booked(
     make_visit(booked.property, technician, TODAY + timedelta(days=2), renewal=booked)
     due_place(branch_ohio, technician, left=25)
     page = read(office, "/renewals/")
-    assert "<b>2 renewals</b> lapse within 14 days; <b>1</b> is booked, <b>1</b> is not." in page
+    assert "<b>2 renewals</b> lapse within 14 days; <b>1</b> is booked, " in page
+    assert '<a href="/renewals/?state=to_book&amp;within=14"><b>1</b> is not</a>.' in page
 
 
 def test_a_row_shows_zones_lines_reason_source_and_telephone(
