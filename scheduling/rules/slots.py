@@ -189,9 +189,7 @@ def _of_day(asked: Asked, line: _Line, windows: Sequence[Offered], drive: Drive)
     return found
 
 
-def _start(
-    asked: Asked, line: _Line, n: int, legs: tuple[int, int], span: Window
-) -> int | None:
+def _start(asked: Asked, line: _Line, n: int, legs: tuple[int, int], span: Window) -> int | None:
     """The earliest begin in one gap inside the window, with lunch kept somewhere in the day."""
     gap, lunch, (there, back) = line.gaps[n], line.sheet.lunch, legs
     last = min(span.close_s, gap.until - back - asked.service_s)
@@ -271,5 +269,3 @@ def read_out(choices: Sequence[Choice]) -> str:
 def _spoken(at: time) -> str:
     hour, half = at.hour % 12 or 12, "AM" if at.hour < 12 else "PM"
     return f"{hour}:{at.minute:02} {half}" if at.minute else f"{hour} {half}"
-
-
