@@ -1,0 +1,1 @@
+"""Races and faults in many rounds: `python -m tests.faults NAME`."""
