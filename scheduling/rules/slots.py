@@ -176,9 +176,12 @@ def _order(choice: Choice) -> tuple[int, date, time, int]:
 def _of_day(asked: Asked, line: _Line, windows: Sequence[Offered], drive: Drive) -> list[Choice]:
     if not line.stands:
         return []
-    legs = [(drive(gap.before, asked.at), drive(asked.at, gap.after)) for gap in line.gaps]
-    added = [there + back - gap.drive for (there, back), gap in zip(legs, line.gaps, strict=True)]
-    order = sorted(range(len(legs)), key=lambda n: (added[n], n))
+    wide = [n for n, gap in enumerate(line.gaps) if gap.until - gap.since >= asked.service_s]
+    legs = {
+        n: (drive(line.gaps[n].before, asked.at), drive(asked.at, line.gaps[n].after)) for n in wide
+    }
+    added = {n: there + back - line.gaps[n].drive for n, (there, back) in legs.items()}
+    order = sorted(wide, key=lambda n: (added[n], n))
     found = []
     for window in windows:
         for n in order:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
+from itertools import pairwise
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 
@@ -80,7 +81,7 @@ def _round(pipes: list[Connection]) -> Iterator[tuple[str, int]]:
 def _overlaps() -> int:
     rows = Visit.objects.filter(starts_at__isnull=False).order_by("technician", "starts_at")
     visits = list(rows)
-    pairs = zip(visits, visits[1:], strict=False)
+    pairs = pairwise(visits)
     return sum(a.technician_id == b.technician_id and b.starts_at < a.ends_at for a, b in pairs)
 
 
