@@ -5,7 +5,7 @@ from __future__ import annotations
 from celery import shared_task
 from django.utils import timezone
 
-from scheduling.services import copies, register
+from scheduling.services import copies, register, slot_offers
 from scheduling.services import sweep as sweeping
 
 
@@ -14,6 +14,7 @@ def sweep() -> None:
     """Open and close renewals, and the items of what runs out."""
     sweeping.sweep_now(now=timezone.now())
     register.watch_now(now=timezone.now())
+    slot_offers.offer_slots(now=timezone.now())
 
 
 @shared_task  # type: ignore[untyped-decorator]  # the library has no types

@@ -50,3 +50,35 @@ window.addEventListener("afterprint", () => {
     fold.open = false;
   });
 });
+
+// A visit of the calendar is dragged to another day; the form of the page posts it there.
+document.addEventListener("dragstart", (event) => {
+  const card = event.target.closest && event.target.closest("[data-move]");
+  if (!card) return;
+  event.dataTransfer.effectAllowed = "move";
+  event.dataTransfer.setData("text/plain", card.dataset.move);
+  card.classList.add("held");
+});
+document.addEventListener("dragend", () => {
+  document.querySelectorAll(".held, .over").forEach((one) => one.classList.remove("held", "over"));
+});
+document.addEventListener("dragover", (event) => {
+  const cell = event.target.closest && event.target.closest("[data-drop-day]");
+  if (!cell || !document.querySelector(".held")) return;
+  event.preventDefault();
+  document.querySelectorAll(".over").forEach((one) => one.classList.remove("over"));
+  cell.classList.add("over");
+});
+document.addEventListener("drop", (event) => {
+  const cell = event.target.closest && event.target.closest("[data-drop-day]");
+  const card = document.querySelector(".held");
+  const form = document.querySelector("[data-move-by-drag]");
+  if (!cell || !card || !form) return;
+  event.preventDefault();
+  form.action = card.dataset.move;
+  form.elements.technician.value = cell.dataset.dropTechnician;
+  form.elements.day.value = cell.dataset.dropDay;
+  form.elements.window_opens.value = card.dataset.opens;
+  form.elements.window_closes.value = card.dataset.closes;
+  form.requestSubmit();
+});

@@ -105,6 +105,32 @@ class BookingForm(forms.Form):
         return entered | {"technician_id": technician_id}
 
 
+class MoveForm(forms.Form):
+    """The new place of a booked visit."""
+
+    technician = forms.TypedChoiceField(
+        label="Technician",
+        coerce=int,
+        error_messages={
+            "invalid_choice": "choose one of the technicians of this list.",
+            "required": MISSING,
+        },
+    )
+    day = day_field("Day")
+    window_opens = time_field("Arrival from", help_text="The window promised to the customer.")
+    window_closes = time_field("Arrival until")
+
+    def __init__(self, *args: Any, technicians: Choices, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["technician"].choices = list(technicians)  # type: ignore[attr-defined]
+
+    def place(self) -> dict[str, Any]:
+        """What was entered, as moving takes it."""
+        entered = dict(self.cleaned_data)
+        technician_id = entered.pop("technician")
+        return entered | {"technician_id": technician_id}
+
+
 class ReasonForm(forms.Form):
     """Why something is declined or canceled."""
 

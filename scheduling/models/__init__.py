@@ -12,6 +12,7 @@ from scheduling.models.days import Route, RouteStop, Shift, TimeOff
 from scheduling.models.inspections import VisitInspection, VisitTask
 from scheduling.models.renewals import Renewal, RenewalZone
 from scheduling.models.season import SEASON_GUARDS, SeasonRule, TemperatureReading
+from scheduling.models.slots import SlotOffer
 from scheduling.models.visits import (
     VISIT_GUARDS,
     BaitRecord,
@@ -36,6 +37,7 @@ __all__ = [
     "ServiceAgreement",
     "ServiceProgram",
     "Shift",
+    "SlotOffer",
     "TemperatureReading",
     "TimeOff",
     "Visit",

@@ -141,7 +141,9 @@ def _with_parts(rows: Any) -> Any:
     zones = RenewalZone.objects.select_related("zone", "window__historic", "window__treated_area")
     zones = zones.prefetch_related("window__overrides").order_by("zone_id", "pk")
     visits = Visit.objects.open().select_related("technician")
-    return rows.select_related("property__customer", "property__branch").prefetch_related(
+    return rows.select_related(
+        "property__customer", "property__branch", "offer__technician"
+    ).prefetch_related(
         Prefetch("zones", queryset=zones),
         Prefetch("visits", queryset=visits, to_attr="open_visits"),
         "property__customer__contacts",

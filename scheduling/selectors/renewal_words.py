@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.utils.safestring import SafeString, mark_safe
 
 from accounts.rules.phones import readable
-from scheduling.rules.day_words import full_day, left, left_short
+from scheduling.rules.day_words import clock, full_day, hours, left, left_short, local, week_day
 from scheduling.rules.renewals import days_left
 from scheduling.rules.visit_states import RenewalState, Work
 from scheduling.selectors.visit_words import VisitWords, visit_words
@@ -54,6 +54,18 @@ class ZoneRow:
 
 
 @dataclass(frozen=True)
+class OfferWords:
+    """The best place as the job found it last, and the fields that booking it needs."""
+
+    on: str
+    window: str
+    technician: str
+    added: int
+    found: str
+    fields: dict[str, Any]
+
+
+@dataclass(frozen=True)
 class RenewalRow:
     """A renewal as the office reads it."""
 
@@ -80,6 +92,7 @@ class RenewalRow:
     work: str
     work_shape: str
     work_why: str
+    offer: OfferWords | None = None
 
     @property
     def is_lapsed(self) -> bool:
@@ -149,6 +162,29 @@ def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
         work=renewal.get_work_display(),
         work_shape="open" if renewal.work == Work.TREAT else "check",
         work_why=WORK_WHY.get(Work(renewal.work), ""),
+        offer=_offer(renewal, place.branch.time_zone, today),
+    )
+
+
+def _offer(renewal: Renewal, time_zone: str, today: date) -> OfferWords | None:
+    """The offer that the job made; none where it made none or its day is over."""
+    one = getattr(renewal, "offer", None)
+    if one is None or one.day < today:
+        return None
+    made = local(one.made_at, time_zone)
+    return OfferWords(
+        on=week_day(one.day),
+        window=hours(one.window_opens, one.window_closes),
+        technician=one.technician.full_name,
+        added=one.added_minutes,
+        found=f"{full_day(made.date())}, {clock(made)}",
+        fields={
+            "technician": one.technician_id,
+            "day": one.day.isoformat(),
+            "window_opens": f"{one.window_opens:%H:%M}",
+            "window_closes": f"{one.window_closes:%H:%M}",
+            "minutes": one.minutes,
+        },
     )
 
 

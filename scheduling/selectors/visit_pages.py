@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from scheduling.models import VisitIdentification
+from scheduling.rules.day_words import local
 from scheduling.rules.visit_states import TRANSITIONS, VisitState
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
@@ -32,6 +33,21 @@ class VisitPage:
     @property
     def can_cancel(self) -> bool:
         return VisitState.CANCELED in TRANSITIONS[VisitState(self.visit.state)]
+
+    @property
+    def can_move(self) -> bool:
+        return self.visit.state == VisitState.BOOKED
+
+    @property
+    def place(self) -> dict[str, Any]:
+        """Where it stands now, as the fields of the form that moves it."""
+        zone = self.visit.property.branch.time_zone
+        return {
+            "technician": self.visit.technician_id,
+            "day": self.visit.day,
+            "window_opens": f"{local(self.visit.window_opens_at, zone):%H:%M}",
+            "window_closes": f"{local(self.visit.window_closes_at, zone):%H:%M}",
+        }
 
     @property
     def has_notice(self) -> bool:

@@ -21,6 +21,7 @@ from scheduling.selectors.days import work_days
 from scheduling.services import booking_checks as checks
 from scheduling.services.keepers import keep_keepers
 from scheduling.services.places import Wanted, find_place, next_places
+from scheduling.services.slot_offers import forget_offers
 from sites.services.locks import lock_property
 
 if TYPE_CHECKING:
@@ -151,6 +152,7 @@ def _store(booking: _Booking, by: Person | None, now: datetime) -> Visit:
         day=str(visit.day),
         renewal=booking.renewal.pk if booking.renewal else None,
     )
+    forget_offers(technician_id=visit.technician_id, day=visit.day)
     keep_keepers(visit, now)
     return visit
 

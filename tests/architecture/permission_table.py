@@ -63,6 +63,8 @@ TABLE: dict[str, Row] = {
     "renewals": Row(get=OFFICE),
     "renewal_figures": Row(get=MANAGER),
     "renewal": Row(get=OFFICE, takes=("renewal",)),
+    "renewal_slots": Row(get=OFFICE, takes=("renewal",)),
+    "property_slots": Row(get=OFFICE, takes=("property",)),
     "renewal_book": Row(get=OFFICE, post=OFFICE_FORM, takes=("renewal",)),
     "renewal_decline": Row(get=OFFICE, post=OFFICE_FORM, takes=("renewal",)),
     "renewal_reopen": Row(get=None, post=OFFICE_FORM, takes=("renewal",)),
@@ -101,6 +103,8 @@ TABLE: dict[str, Row] = {
     "load_list": Row(get=OFFICE),
     "own_load_list": Row(get=TECHNICIAN),
     "visit": Row(get=OFFICE, takes=("visit",)),
+    "calendar": Row(get=OFFICE),
+    "visit_move": Row(get=OFFICE, post=OFFICE_FORM, takes=("visit",)),
     "visit_cancel": Row(get=OFFICE, post=OFFICE_FORM, takes=("visit",)),
     "visit_notice": Row(get=ANY_ROLE, takes=("visit",)),
     # a week without a ticked day is a week without work: saved

@@ -1,1 +1,1 @@
-"""What must survive faults: `python -m tests.faults NAME`; the suite runs each in short form."""
+"""Races and faults in many rounds: `python -m tests.faults NAME`."""

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from scheduling.services.copies import send_notices
 from scheduling.services.register import watch_now, watch_register
+from scheduling.services.slot_offers import offer_slots
 from scheduling.services.sweep import sweep, sweep_now
 
 
@@ -26,6 +27,7 @@ class Command(BaseCommand):
         today = options["today"]
         report = sweep(today=today, now=now) if today else sweep_now(now=now)
         watched = watch_register(today=today, now=now) if today else watch_now(now=now)
+        offer_slots(now=now)
         sent = send_notices(now=now)
         if options["verbosity"]:
             self.stdout.write(report.sentence)
