@@ -2,6 +2,7 @@
 
 from scheduling.models.days import Route, RouteStop, Shift, TimeOff
 from scheduling.models.inspections import VisitInspection, VisitTask
+from scheduling.models.preparing import PrepList, PrepMark, VisitAnswer
 from scheduling.models.renewals import Renewal, RenewalZone
 from scheduling.models.season import SEASON_GUARDS, SeasonRule, TemperatureReading
 from scheduling.models.visits import (
@@ -17,6 +18,8 @@ GUARDS = (*VISIT_GUARDS, *SEASON_GUARDS)
 __all__ = [
     "GUARDS",
     "BaitRecord",
+    "PrepList",
+    "PrepMark",
     "Renewal",
     "RenewalZone",
     "Route",
@@ -26,6 +29,7 @@ __all__ = [
     "TemperatureReading",
     "TimeOff",
     "Visit",
+    "VisitAnswer",
     "VisitApplication",
     "VisitIdentification",
     "VisitInspection",

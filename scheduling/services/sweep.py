@@ -30,6 +30,7 @@ from scheduling.services.season_due import (
     last_lapse_in_season,
     properties_in_season,
 )
+from scheduling.services.visit_notices import keep_visit_notices
 from sites.rules.places import PestGroup
 from sites.services.reviews import watch_reviews
 from sites.services.task_asks import chase_tasks
@@ -209,7 +210,9 @@ def sweep_now(*, now: datetime) -> SweepReport:
     watch_reviews(today=today, now=now)
     chase_tasks(today=today, now=now)
     watch_rain(today=today)
-    return sweep(today=today, now=now)
+    report = sweep(today=today, now=now)
+    keep_visit_notices(now=now)
+    return report
 
 
 def firm_day(now: datetime) -> date:

@@ -54,6 +54,13 @@ CONTACT: dict[str, tuple[int, int]] = {
     "site_logbook_label": (200, 404),
     "site_logbook_notice": (200, 404),
     "site_logbook_tell": (200, 200),
+    "site_logbook_visit": (200, 200),
+    # the walk's only visit is over, so nothing is promised that could be answered
+    "site_logbook_confirm": (404, 404),
+    "site_logbook_other_time": (404, 404),
+    "site_logbook_prepared": (404, 404),
+    "site_logbook_task_done": (302, 404),
+    "site_logbook_letter": (200, 404),
     "site_logbook_leave": (200, 200),
 }
 
@@ -86,6 +93,15 @@ TABLE: dict[str, Row] = {
     "visit": Row(get=OFFICE, takes=("visit",)),
     "visit_cancel": Row(get=OFFICE, post=OFFICE_FORM, takes=("visit",)),
     "visit_notice": Row(get=ANY_ROLE, takes=("visit",)),
+    "visit_letter": Row(get=ANY_ROLE, takes=("visit", "letter_kind")),
+    "visit_letter_handed": Row(
+        get=None, post=answers(ANY_ROLE, 302), takes=("visit", "letter_kind")
+    ),
+    "visit_prepared": Row(get=None, post=answers(ANY_ROLE, 302), takes=("visit",)),
+    "renewal_offer": Row(get=None, post=OFFICE_MOVED, takes=("renewal",)),
+    "prep_lists": Row(get=OFFICE),
+    "prep_list": Row(get=MANAGER, post=answers(MANAGER, 302), takes=("prep_treatment",)),
+    "property_prep": Row(get=OFFICE, post=OFFICE_MOVED, takes=("property",)),
     # a week without a ticked day is a week without work: saved
     "shifts": Row(get=OFFICE, post=OFFICE_MOVED, takes=("person",)),
     "time_off_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
@@ -139,6 +155,14 @@ TABLE: dict[str, Row] = {
     ),
     "site_logbook_notice": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
     "site_logbook_tell": Row(get=NO_LINK, post=NO_LINK),
+    "site_logbook_visit": Row(get=NO_LINK),
+    "site_logbook_confirm": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
+    "site_logbook_other_time": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
+    "site_logbook_prepared": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
+    "site_logbook_task_done": Row(
+        get=None, post=NO_LINK, takes=("customer_task",), is_everybodys=True
+    ),
+    "site_logbook_letter": Row(get=None, post=NO_LINK, takes=("letter",), is_everybodys=True),
     "site_logbook_leave": Row(get=None, post=NO_LINK),
     "site_logbook_enter": Row(
         get=OPEN, post=answers(OPEN, 302), takes=("contact_token",), is_everybodys=True
@@ -147,6 +171,10 @@ TABLE: dict[str, Row] = {
     # the roof: the technician's pages
     "today": Row(get=TECHNICIAN),
     "day_emergency": Row(get=TECHNICIAN),
+    "own_feed": Row(get=TECHNICIAN, post=TECHNICIAN),
+    "own_feed_end": Row(get=None, post=TECHNICIAN_MOVED),
+    # of whom the token was made for, whoever asks
+    "feed": Row(get=OPEN, takes=("feed_token",), is_everybodys=True),
     "stop": Row(get=TECHNICIAN, takes=("visit",)),
     "stop_start": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),

@@ -1,0 +1,1 @@
+"""Faults on purpose: what breaks outside loses nothing inside."""
