@@ -83,6 +83,7 @@ def _story(letter: Letter) -> Iterator[Flowable]:
     yield from _facts(letter)
     yield from _items(letter)
     yield from _tasks(letter)
+    yield Spacer(1, 10)
     yield KeepTogether(
         [_text(letter.closing), _text(f"{LABEL} {EMERGENCY}", SMALL), _text(letter.firm)]
     )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from django.utils.safestring import SafeString, mark_safe
 
 from accounts.rules.phones import readable
-from scheduling.rules.day_words import full_day, left, left_short
+from scheduling.rules.day_words import full_day, left, left_short, local
 from scheduling.rules.renewals import days_left
 from scheduling.rules.visit_states import RenewalState, Work
 from scheduling.selectors.visit_words import VisitWords, visit_words
@@ -20,7 +20,7 @@ from treatments.reports.residual_line import ZoneLine, line_scale, residual_line
 from treatments.selectors.windows import line_of
 
 if TYPE_CHECKING:
-    from accounts.models import Contact
+    from accounts.models import Contact, ContactEntry
     from scheduling.models import Renewal, RenewalZone
     from sites.models import TreatableZone
     from treatments.models import ResidualWindow
@@ -74,6 +74,7 @@ class RenewalRow:
     visit: VisitWords | None
     note: str
     inspects: bool
+    last_contact: str
 
     @property
     def is_lapsed(self) -> bool:
@@ -115,7 +116,16 @@ def joined_sources(sources: Sequence[str]) -> str:
     return "; ".join(dict.fromkeys([word + keys, *others] if keys else others))
 
 
-def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
+def contact_words(last: ContactEntry, time_zone: str) -> str:
+    """The last contact with a customer, as a due row shows it."""
+    on = full_day(local(last.created_at, time_zone).date())
+    words = f"{last.get_outcome_display().lower()} {on}"
+    return f"{words}: {last.said}" if last.said else words
+
+
+def renewal_row(
+    renewal: Renewal, windows: Windows, today: date, last: ContactEntry | None = None
+) -> RenewalRow:
     """Put a renewal in words; its zones, property, contacts and open visits are fetched."""
     place, days = renewal.property, days_left(renewal.lapses_on, today)
     visit = next(iter(renewal.open_visits), None)  # type: ignore[attr-defined]
@@ -141,6 +151,7 @@ def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
         visit=visit_words(visit, place.branch.time_zone) if visit else None,
         note=renewal.closing_note,
         inspects=renewal.work == Work.INSPECT,
+        last_contact=contact_words(last, place.branch.time_zone) if last else "not talked to yet",
     )
 
 

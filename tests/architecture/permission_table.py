@@ -360,6 +360,9 @@ TABLE: dict[str, Row] = {
     # the ground floor
     "attention": Row(get=OFFICE),
     "attention_close": Row(get=OFFICE, post=OFFICE_FORM, takes=("item",)),
+    "calls": Row(get=OFFICE),
+    "contact_note": Row(get=OFFICE, post=OFFICE_FORM, takes=("customer",)),
+    "contact_no_answer": Row(get=None, post=OFFICE_MOVED, takes=("customer",)),
     "notices": Row(get=OFFICE),
     "notice": Row(get=OFFICE, takes=("notice",)),
     "notice_paper": Row(get=OFFICE, takes=("notice",)),

@@ -21,7 +21,6 @@ from django.test.utils import override_settings
 from accounts.models import Notice, Person
 from accounts.services.sending import send_due
 from tests.factories import (
-    make_branch,
     make_customer,
     make_label,
     make_person,
@@ -92,7 +91,7 @@ def _send(now: datetime) -> int:
 
 def _one_round(server: MailServer, notices: int, senders: int, dice: random.Random) -> None:
     people = Person.objects.filter(email="faults@firm.example")
-    who = people.first() or make_person(make_branch(), email="faults@firm.example")
+    who = people.first() or make_person(email="faults@firm.example")
     place = make_property(make_customer(who.branch))
     record = make_record(make_zone(place), who, make_label())
     before, first = len(server.taken), Notice.objects.count()

@@ -59,6 +59,7 @@ STEPS = (
     "Site logbook",
     "Notice",
     "Copies",
+    "Letters",
     "Correct records",
     "Use log",
     "Verify log",
