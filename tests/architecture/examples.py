@@ -186,7 +186,7 @@ def _looked_at(place: Property) -> Examples:
         "round": inspection.pk,
         "finding": finding.pk,
         "task": make_task(finding).pk,
-        "customer_task": make_task(finding, does="customer").pk,
+        "own_task": make_task(finding, does="customer").pk,
         "photo": make_photo(finding).pk,
         "kept_report": make_report(inspection).pk,
     }
