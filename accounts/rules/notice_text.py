@@ -114,25 +114,25 @@ DEFAULTS: Mapping[Kind, Text] = {
         "Your next service at {property}",
         "Hello {contact},\n\nthe next service at {property} is best done by {due}. That is our "
         "planning estimate, not a guarantee; if you see pests sooner, call us. To arrange a day, "
-        "open your page {link} or call {firm_phone}.\n\n{firm}",
+        "open your page {link} or call {firm_phone}.\n\n" + _WHOM_TO_CALL,
     ),
     Kind.APPOINTMENT: Text(
         "Your appointment: {when}",
         "Hello {contact},\n\nwe come to {property} on {when}: {planned}, {technician}.\n\n"
         "How to prepare: {prepare}\n\nPlease confirm, or ask for another time, on your page: "
-        "{link}\nOr call us at {firm_phone}.\n\n{firm}",
+        "{link}\nOr call us at {firm_phone}.\n\n" + _WHOM_TO_CALL,
     ),
     Kind.REMINDER: Text(
         "Reminder: {when}",
         "Hello {contact},\n\nwe come to {property} on {when}: {planned}, {technician}.\n\n"
         "How to prepare: {prepare}\n\nIf it does not suit you any more, call us at {firm_phone} "
-        "or open your page: {link}\n\n{firm}",
+        "or open your page: {link}\n\n" + _WHOM_TO_CALL,
     ),
     Kind.TASKS: Text(
         "Still to do at {property}",
         "Hello {contact},\n\nour work at {property} lasts best together with what we asked you "
         "to do: {tasks}. Tell us on your page when it is done, or if you need help: {link}\n"
-        "Or call us at {firm_phone}.\n\n{firm}",
+        "Or call us at {firm_phone}.\n\n" + _WHOM_TO_CALL,
     ),
 }
 
