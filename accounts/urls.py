@@ -5,6 +5,7 @@ from django.urls import path
 from accounts.views import (
     attention,
     branches,
+    contact_log,
     customers,
     invitation,
     licenses,
@@ -17,6 +18,9 @@ from accounts.views import (
 urlpatterns = [
     path("attention/", attention.index, name="attention"),
     path("attention/<int:pk>/close/", attention.close, name="attention_close"),
+    path("calls/", contact_log.calls, name="calls"),
+    path("customers/<int:pk>/contacted/", contact_log.add, name="contact_note"),
+    path("customers/<int:pk>/no-answer/", contact_log.no_answer, name="contact_no_answer"),
     path("notices/", notices.index, name="notices"),
     path("notices/<int:pk>/", notices.show, name="notice"),
     path("notices/<int:pk>/paper.pdf", notices.paper, name="notice_paper"),

@@ -40,6 +40,8 @@ LOG_HEADS_EMAIL = env.list("LOG_HEADS_EMAIL", default=[])
 
 # One address decides every https flag: cookies and redirects would lock people out of plain http.
 BASE_URL = env.str("BASE_URL", default="http://127.0.0.1:8000")
+# what the link of a notice opens; the roof has the page
+CONTACT_LINK_URL = f"{BASE_URL.rstrip('/')}/logbook/enter/{{token}}/"
 HTTPS = BASE_URL.startswith("https://")
 HOST = urlsplit(BASE_URL).hostname or "127.0.0.1"
 

@@ -274,6 +274,9 @@ class ContactForm(forms.Form):
         error_messages={"invalid": "write an address like name@firm.example."},
     )
     wants_notices = forms.BooleanField(label="Gets the treatment notices", required=False)
+    texts_agreed_on = day_field(
+        "Agreed to text messages on", required=False, help_text="Empty: no text messages."
+    )
 
 
 class PeopleFilter(forms.Form):

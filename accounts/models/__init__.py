@@ -1,9 +1,11 @@
 """The tables of the ground floor."""
 
 from accounts.models.contact_links import ContactLink
+from accounts.models.contact_log import ContactEntry
 from accounts.models.customers import Contact, Customer
 from accounts.models.events import GUARDS as EVENT_GUARDS
 from accounts.models.events import AuditEvent, OpenItem
+from accounts.models.feeds import FeedLink
 from accounts.models.inspectors import InspectorVisit
 from accounts.models.notices import NOTICE_GUARDS, Notice, NoticeEvidence, NoticeTemplate
 from accounts.models.people import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
@@ -23,10 +25,12 @@ __all__ = [
     "AuditEvent",
     "Branch",
     "Contact",
+    "ContactEntry",
     "ContactLink",
     "ContinuingEducation",
     "Customer",
     "EducationCycle",
+    "FeedLink",
     "FirmPaper",
     "InspectorVisit",
     "Notice",

@@ -15,10 +15,13 @@ class ContactLink(Stamped):
     """One contact, one property of their customer, until a moment or until it is taken back.
 
     `property_ref` is the key of the property: this floor knows no properties. The link's random
-    token is shown once and only its SHA-256 is kept.
+    token is shown once, or stands in one message (`made_for`), and only its SHA-256 is kept.
     """
 
     contact = models.ForeignKey(Contact, on_delete=models.CASCADE, related_name="links")
+    made_for = models.ForeignKey(
+        "accounts.Notice", on_delete=models.PROTECT, null=True, related_name="links"
+    )
     property_ref = models.PositiveBigIntegerField()
     token_sha256 = models.CharField(max_length=64, unique=True, editable=False)
     expires_at = models.DateTimeField()

@@ -55,6 +55,12 @@ class Contact(Stamped):
     phone = models.CharField(max_length=20, blank=True, help_text="Stored as +1 and ten digits.")
     email = models.EmailField("E-mail", blank=True)
     wants_notices = models.BooleanField(default=True)
+    texts_agreed_on = models.DateField(
+        "Agreed to text messages on",
+        null=True,
+        blank=True,
+        help_text="Empty: no text messages.",
+    )
 
     class Meta:
         ordering = ("name",)

@@ -53,6 +53,11 @@ class Notice(Stamped):
     next_try_at = models.DateTimeField(null=True)
     claimed_at = models.DateTimeField(null=True)
     last_answer = models.CharField(max_length=200, blank=True)
+    link_contact = models.ForeignKey(
+        "accounts.Contact", on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    link_property_ref = models.PositiveBigIntegerField(null=True)
+    link_last_day = models.DateField(null=True)
     keep_until = models.DateField(null=True)
     forgotten_at = models.DateTimeField(null=True)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 
 @dataclass(frozen=True)
@@ -25,3 +26,4 @@ class NewContact:
     phone: str = ""
     email: str = ""
     wants_notices: bool = True
+    texts_agreed_on: date | None = None

@@ -30,6 +30,15 @@ FIRM: Mapping[str, str] = {
     "after_hours": "telephone after hours",
 }
 WORK: Mapping[str, str] = {"day": "day of the work", "work": "what was done with what"}
+LINK: Mapping[str, str] = {"link": "address of the customer's page"}
+VISIT: Mapping[str, str] = {
+    "when": "day and hours of arrival",
+    "technician": "who comes",
+    "planned": "what is planned",
+    "prepare": "how to prepare",
+}
+# stands in the words that are kept; the address takes its place in the message alone
+LINK_PLACE = "[the link of this message]"
 PLACEHOLDERS: Mapping[Kind, Mapping[str, str]] = {
     Kind.COPY: {**WHOSE, **WORK, **FIRM},
     Kind.CORRECTED_COPY: {**WHOSE, **WORK, "change": "corrected or voided", **FIRM},
@@ -40,6 +49,10 @@ PLACEHOLDERS: Mapping[Kind, Mapping[str, str]] = {
         "asked": "how many tasks are the customer's",
         **FIRM,
     },
+    Kind.OFFER: {**WHOSE, "due": "until when the next service is best done", **LINK, **FIRM},
+    Kind.APPOINTMENT: {**WHOSE, **VISIT, **LINK, **FIRM},
+    Kind.REMINDER: {**WHOSE, **VISIT, **LINK, **FIRM},
+    Kind.TASKS: {**WHOSE, "tasks": "what the customer was asked to do", **LINK, **FIRM},
 }
 EXAMPLES: Mapping[str, str] = {
     "contact": "Ann Example",
@@ -50,6 +63,13 @@ EXAMPLES: Mapping[str, str] = {
     "change": "corrected",
     "found": "3 findings",
     "asked": "1 task",
+    "due": "Dec 12, 2026",
+    "when": "Tue, Dec 1, 2026, 9:00 to 11:00 AM",
+    "technician": "Alex Example",
+    "planned": "service outside",
+    "prepare": "Move pots and bins from the walls; keep pets inside.",
+    "tasks": "fit a door sweep at the dock, by Dec 1, 2026",
+    "link": "https://firm.example/logbook/enter/…/",
     "firm": "Example Pest Management",
     "firm_phone": "(555) 555-0100",
     "after_hours": "(555) 555-0199",
@@ -89,6 +109,30 @@ DEFAULTS: Mapping[Kind, Text] = {
         "{found}, with pictures and advice; {asked} for you to do, each with its day. It is a "
         "general pest inspection, not a wood-destroying insect or organism inspection or report."
         "\n\n" + _WHOM_TO_CALL,
+    ),
+    Kind.OFFER: Text(
+        "Your next service at {property}",
+        "Hello {contact},\n\nthe next service at {property} is best done by {due}. That is our "
+        "planning estimate, not a guarantee; if you see pests sooner, call us. To arrange a day, "
+        "open your page {link} or call {firm_phone}.\n\n" + _WHOM_TO_CALL,
+    ),
+    Kind.APPOINTMENT: Text(
+        "Your appointment: {when}",
+        "Hello {contact},\n\nwe come to {property} on {when}: {planned}, {technician}.\n\n"
+        "How to prepare: {prepare}\n\nPlease confirm, or ask for another time, on your page: "
+        "{link}\nOr call us at {firm_phone}.\n\n" + _WHOM_TO_CALL,
+    ),
+    Kind.REMINDER: Text(
+        "Reminder: {when}",
+        "Hello {contact},\n\nwe come to {property} on {when}: {planned}, {technician}.\n\n"
+        "How to prepare: {prepare}\n\nIf it does not suit you any more, call us at {firm_phone} "
+        "or open your page: {link}\n\n" + _WHOM_TO_CALL,
+    ),
+    Kind.TASKS: Text(
+        "Still to do at {property}",
+        "Hello {contact},\n\nour work at {property} lasts best together with what we asked you "
+        "to do: {tasks}. Tell us on your page when it is done, or if you need help: {link}\n"
+        "Or call us at {firm_phone}.\n\n" + _WHOM_TO_CALL,
     ),
 }
 

@@ -14,12 +14,20 @@ class Kind(StrEnum):
     COPY = "copy"
     CORRECTED_COPY = "corrected_copy"
     INSPECTION = "inspection_report"
+    OFFER = "offer"
+    APPOINTMENT = "appointment"
+    REMINDER = "reminder"
+    TASKS = "tasks"
 
 
 KIND_WORDS: Mapping[Kind, str] = {
     Kind.COPY: "Copy of the record",
     Kind.CORRECTED_COPY: "Corrected copy",
     Kind.INSPECTION: "Inspection report",
+    Kind.OFFER: "Offer of a visit",
+    Kind.APPOINTMENT: "Appointment",
+    Kind.REMINDER: "Reminder",
+    Kind.TASKS: "Asking for tasks",
 }
 
 
@@ -120,6 +128,15 @@ class Attachment:
 
 
 @dataclass(frozen=True)
+class LinkWish:
+    """A link that is made when the notice goes out: whose, about which property, until when."""
+
+    contact_id: int
+    property_ref: int
+    last_day: date
+
+
+@dataclass(frozen=True)
 class Draft:
     """A notice to be: `about` is the thing by table and key, `unique_key` says it once.
 
@@ -137,3 +154,4 @@ class Draft:
     to_email: str = ""
     attachment: Attachment | None = None
     keep_until: date | None = None
+    link: LinkWish | None = None

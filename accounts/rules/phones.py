@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from urllib.parse import quote
 
 import phonenumbers
 
@@ -52,3 +53,8 @@ def readable(stored: str) -> str:
     style = phonenumbers.PhoneNumberFormat
     home = number.country_code == phonenumbers.country_code_for_region(REGION)
     return str(phonenumbers.format_number(number, style.NATIONAL if home else style.INTERNATIONAL))
+
+
+def text_link(stored: str, words: str) -> str:
+    """An address that opens a text message with the words already typed (RFC 5724, 2.2)."""
+    return f"sms:{stored}?body={quote(words, safe='')}"

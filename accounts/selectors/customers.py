@@ -17,6 +17,8 @@ from accounts.selectors.people import branches_for
 
 # A customer with many contacts comes back once a contact; more rows than shown are read for that.
 READ_ROWS = MOST_ROWS * 10
+# house rule: bills and emergencies are other matters than appointments
+NOT_TOLD = (Contact.Role.BILLS, Contact.Role.EMERGENCY)
 COLUMNS = ("pk", "name", "kind", "contacts__name", "contacts__phone", "contacts__email")
 
 
@@ -38,6 +40,22 @@ def customer_for(person: Person | None, pk: int) -> Customer:
 def contacts_of(customer_id: int) -> QuerySet[Contact]:
     """The contacts of a customer, by name."""
     return Contact.objects.filter(customer_id=customer_id).order_by("name", "pk")
+
+
+def told_contacts(customer_id: int) -> list[Contact]:
+    """Who hears of visits by e-mail: with an address, wanting notices, not for bills alone."""
+    rows = contacts_of(customer_id).filter(wants_notices=True).exclude(email="")
+    return list(rows.exclude(role__in=NOT_TOLD))
+
+
+def told_by_customer(customer_ids: Iterable[int]) -> dict[int, list[Contact]]:
+    """The same of many customers, in one query a thousand."""
+    wanted, found = sorted(set(customer_ids)), dict[int, list[Contact]]()
+    for start in range(0, len(wanted), 1000):
+        rows = Contact.objects.filter(customer__in=wanted[start : start + 1000], wants_notices=True)
+        for one in rows.exclude(email="").exclude(role__in=NOT_TOLD).order_by("name", "pk"):
+            found.setdefault(one.customer_id, []).append(one)
+    return found
 
 
 def has_school_coordinator(customer_id: int) -> bool:

@@ -19,8 +19,9 @@ from accounts.selectors.pages import page_of
 from accounts.selectors.people import branches_for
 
 if TYPE_CHECKING:
-    from accounts.models import Person
+    from accounts.models import Contact, Person
 
+KEYS_AT_ONCE = 500
 FORGOTTEN = "no longer kept"
 
 
@@ -109,6 +110,21 @@ def evidence_given() -> QuerySet[NoticeEvidence]:
     return NoticeEvidence.objects.select_related("by")
 
 
+def keys_among(keys: Collection[str]) -> set[str]:
+    """Those of some keys under which a notice was made."""
+    wanted = list(keys)
+    found: set[str] = set()
+    for start in range(0, len(wanted), KEYS_AT_ONCE):
+        part = Notice.objects.filter(unique_key__in=wanted[start : start + KEYS_AT_ONCE])
+        found.update(part.values_list("unique_key", flat=True))
+    return found
+
+
+def waiting_of_kinds(kinds: Collection[Kind]) -> list[Notice]:
+    """Notices of some kinds that wait in the queue, with their keys alone."""
+    return list(Notice.objects.filter(kind__in=kinds, state=State.WAITING).only("unique_key"))
+
+
 def row_of(notice: Notice) -> NoticeRow:
     """A notice in words; its evidence is read unless it was before."""
     return NoticeRow(
@@ -146,3 +162,14 @@ def _may(kind: Kind) -> tuple[tuple[str, str], ...]:
 def preview(text: Text) -> Text:
     """A template filled in with invented values."""
     return filled(text, EXAMPLES)
+
+
+def letters_to(contact: Contact, about: Collection[str]) -> list[Notice]:
+    """What went out to the address of a contact about things by table and key, newest first."""
+    if not contact.email:
+        return []
+    rows = Notice.objects.filter(
+        customer=contact.customer_id, about__in=about, to_email=contact.email.lower()
+    )
+    gone = (State.TAKEN, State.DOUBTFUL)
+    return list(rows.filter(state__in=gone, forgotten_at=None).order_by("-pk"))

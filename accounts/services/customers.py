@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -106,13 +107,16 @@ def edit_contact(
     phone: str,
     email: str,
     wants_notices: bool,
+    texts_agreed_on: date | None = None,
     by: Person | None,
 ) -> Contact:
     """Change a contact; refused as in `add_contact`."""
     require(by, Permission.EDIT_CUSTOMERS)
     with transaction.atomic():
         contact = contact_for(by, contact_id)
-        entered = NewContact(contact.customer_id, name, role, phone, email, wants_notices)
+        entered = NewContact(
+            contact.customer_id, name, role, phone, email, wants_notices, texts_agreed_on
+        )
         _fill_contact(contact, entered)
         contact.save()
         note_event(by=by, act="contact_edited", thing=contact)
@@ -150,3 +154,4 @@ def _fill_contact(contact: Contact, row: NewContact) -> None:
     contact.phone = to_e164(row.phone)
     contact.email = email_line(row.email, needed=False)
     contact.wants_notices = row.wants_notices
+    contact.texts_agreed_on = row.texts_agreed_on

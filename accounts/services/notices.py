@@ -89,6 +89,7 @@ def _stored(
             "created_by": by,
             "created_at": now,
             **_paper(draft, is_kept=way == Way.EMAIL),
+            **(_link(draft) if way == Way.EMAIL else {}),
             **more,
         },
     )
@@ -109,6 +110,16 @@ def _paper(draft: Draft, *, is_kept: bool) -> dict[str, object]:
         "attachment_name": line(paper.name, field="name", label="File name", most=80),
         "attachment_type": paper.media_type,
         "attachment_sha256": sha256(paper.content).hexdigest(),
+    }
+
+
+def _link(draft: Draft) -> dict[str, object]:
+    if draft.link is None:
+        return {}
+    return {
+        "link_contact_id": draft.link.contact_id,
+        "link_property_ref": draft.link.property_ref,
+        "link_last_day": draft.link.last_day,
     }
 
 

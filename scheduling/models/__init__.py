@@ -10,6 +10,7 @@ from scheduling.models.agreements import (
 )
 from scheduling.models.days import Route, RouteStop, Shift, TimeOff
 from scheduling.models.inspections import VisitInspection, VisitTask
+from scheduling.models.preparing import PrepList, PrepMark, VisitAnswer
 from scheduling.models.renewals import Renewal, RenewalZone
 from scheduling.models.season import SEASON_GUARDS, SeasonRule, TemperatureReading
 from scheduling.models.slots import SlotOffer
@@ -29,6 +30,8 @@ __all__ = [
     "AgreementPaper",
     "AgreementStep",
     "BaitRecord",
+    "PrepList",
+    "PrepMark",
     "Renewal",
     "RenewalZone",
     "Route",
@@ -41,6 +44,7 @@ __all__ = [
     "TemperatureReading",
     "TimeOff",
     "Visit",
+    "VisitAnswer",
     "VisitApplication",
     "VisitIdentification",
     "VisitInspection",

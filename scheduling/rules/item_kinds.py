@@ -13,6 +13,8 @@ KINDS: Mapping[str, ItemKind] = {
     "booked_renewal_changed": ItemKind("Booked renewal changed", Acts.OFFICE),
     "renewals_not_booked": ItemKind("Renewals not booked in time", Acts.OFFICE),
     "rain_after_treatment": ItemKind("Rain after a treatment", Acts.OFFICE),
+    "other_time_asked": ItemKind("Another time asked for", Acts.OFFICE),
+    "task_said_done": ItemKind("Task said to be done", Acts.OFFICE),
     "visit_in_time_off": ItemKind("Visit in time off", Acts.OFFICE),
     "visit_without_license": ItemKind("Visit without license", Acts.OFFICE),
 }

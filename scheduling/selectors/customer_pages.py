@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from accounts.selectors.contact_log import entries_of
 from accounts.selectors.customers import customer_for, customers_for
 from accounts.selectors.pages import page_of
 from accounts.selectors.people import branches_for
@@ -21,7 +22,7 @@ from sites.selectors.by_customer import customers_in_town, properties_by_custome
 if TYPE_CHECKING:
     from django.core.paginator import Page
 
-    from accounts.models import Customer, Person
+    from accounts.models import ContactEntry, Customer, Person
 
 SORTS = {"name": ("name", "pk"), "-name": ("-name", "-pk"), "newest": ("-created_at", "-pk")}
 SHOWN_VISITS = 20
@@ -73,6 +74,7 @@ class CustomerPage:
     places: Sequence[PlaceRow]
     visits: Sequence[VisitWords]
     agreements: Sequence[ServiceAgreement]
+    log: Sequence[ContactEntry]
 
 
 def customers_page(
@@ -98,6 +100,7 @@ def customer_page(person: Person, pk: int, today: date) -> CustomerPage:
         places=places,
         visits=[visit_words(visit, visit.property.branch.time_zone) for visit in rows],
         agreements=agreements_at([one.place.pk for one in places]),
+        log=entries_of(customer.pk),
     )
 
 

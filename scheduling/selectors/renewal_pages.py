@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import Case, Count, IntegerField, Prefetch, Q, Value, When
 from django.http import Http404
 
+from accounts.selectors.contact_log import last_of
 from accounts.selectors.pages import page_of
 from accounts.selectors.people import branches_for
 from scheduling.models import Renewal, RenewalZone, Visit
@@ -152,7 +153,10 @@ def _with_parts(rows: Any) -> Any:
 
 def _rows(renewals: list[Renewal], today: date) -> list[RenewalRow]:
     windows = windows_of({line.zone_id for one in renewals for line in one.zones.all()})
-    return [renewal_row(one, windows, today) for one in renewals]
+    last = last_of({one.property.customer_id for one in renewals})
+    return [
+        renewal_row(one, windows, today, last.get(one.property.customer_id)) for one in renewals
+    ]
 
 
 def _groups(rows: list[RenewalRow]) -> list[RenewalGroup]:

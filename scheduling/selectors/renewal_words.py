@@ -20,7 +20,7 @@ from treatments.reports.residual_line import ZoneLine, line_scale, residual_line
 from treatments.selectors.windows import line_of
 
 if TYPE_CHECKING:
-    from accounts.models import Contact
+    from accounts.models import Contact, ContactEntry
     from scheduling.models import Renewal, RenewalZone
     from sites.models import TreatableZone
     from treatments.models import ResidualWindow
@@ -92,6 +92,7 @@ class RenewalRow:
     work: str
     work_shape: str
     work_why: str
+    last_contact: str
     offer: OfferWords | None = None
 
     @property
@@ -134,7 +135,16 @@ def joined_sources(sources: Sequence[str]) -> str:
     return "; ".join(dict.fromkeys([word + keys, *others] if keys else others))
 
 
-def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
+def contact_words(last: ContactEntry, time_zone: str) -> str:
+    """The last contact with a customer, as a due row shows it."""
+    on = full_day(local(last.created_at, time_zone).date())
+    words = f"{last.get_outcome_display().lower()} {on}"
+    return f"{words}: {last.said}" if last.said else words
+
+
+def renewal_row(
+    renewal: Renewal, windows: Windows, today: date, last: ContactEntry | None = None
+) -> RenewalRow:
     """Put a renewal in words; its zones, property, contacts and open visits are fetched."""
     place, days = renewal.property, days_left(renewal.lapses_on, today)
     visit = next(iter(renewal.open_visits), None)  # type: ignore[attr-defined]
@@ -162,6 +172,7 @@ def renewal_row(renewal: Renewal, windows: Windows, today: date) -> RenewalRow:
         work=renewal.get_work_display(),
         work_shape="open" if renewal.work == Work.TREAT else "check",
         work_why=WORK_WHY.get(Work(renewal.work), ""),
+        last_contact=contact_words(last, place.branch.time_zone) if last else "not talked to yet",
         offer=_offer(renewal, place.branch.time_zone, today),
     )
 

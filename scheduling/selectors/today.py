@@ -10,17 +10,18 @@ from zoneinfo import ZoneInfo
 from django.db.models import F, Prefetch, QuerySet
 from django.http import Http404
 
-from accounts.rules.phones import readable
+from accounts.rules.phones import readable, text_link
 from scheduling.models import RenewalZone, Visit
 from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import hours, left
+from scheduling.rules.on_my_way import on_my_way
 from scheduling.rules.renewals import days_left
 from scheduling.rules.visit_states import VisitState
 from sites.selectors.properties import preferences_said
 from treatments.selectors.vehicles import VehicleRow, own_vehicle
 
 if TYPE_CHECKING:
-    from accounts.models import Person
+    from accounts.models import Contact, Person
     from sites.models import Preference, Property, SiteCaution
 
 
@@ -39,6 +40,7 @@ class Call:
     name: str
     phone: str
     readable: str
+    on_my_way: str = ""
 
 
 @dataclass(frozen=True)
@@ -181,7 +183,16 @@ def _position(place: Property) -> str:
 
 def _calls(place: Property) -> tuple[Call, ...]:
     contacts = (one for one in place.customer.contacts.all() if one.phone)
-    return tuple(Call(one.name, one.phone, readable(one.phone)) for one in contacts)
+    return tuple(
+        Call(one.name, one.phone, readable(one.phone), _on_my_way(one, place)) for one in contacts
+    )
+
+
+def _on_my_way(contact: Contact, place: Property) -> str:
+    """A text message to send by hand; empty without the contact's agreement to texts."""
+    if contact.texts_agreed_on is None:
+        return ""
+    return text_link(contact.phone, on_my_way(place.branch.name, place.street))
 
 
 def remark_words(row: SiteCaution | Preference) -> str:

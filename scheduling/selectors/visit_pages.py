@@ -6,17 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from accounts.selectors.notices import NoticeRow, notices_about
 from scheduling.models import VisitIdentification
 from scheduling.rules.day_words import local
 from scheduling.rules.visit_states import TRANSITIONS, VisitState
 from scheduling.selectors.contact_rows import ContactRow, contact_rows
+from scheduling.selectors.preparing import answer_to, prep_items
 from scheduling.selectors.visit_words import VisitWords, visit_words
 from scheduling.selectors.visits import visit_for
 from treatments.selectors.records import UseRow, records_of_visit, use_rows
 
 if TYPE_CHECKING:
     from accounts.models import Person
-    from scheduling.models import Visit
+    from scheduling.models import Visit, VisitAnswer
+    from scheduling.rules.prep import PrepItem
     from sites.models import Identification
 
 
@@ -29,6 +32,9 @@ class VisitPage:
     records: Sequence[UseRow]
     contacts: Sequence[ContactRow]
     identified: Sequence[Identification]
+    letters: Sequence[NoticeRow]
+    items: Sequence[PrepItem]
+    answer: VisitAnswer | None
 
     @property
     def can_cancel(self) -> bool:
@@ -63,6 +69,9 @@ def visit_page(person: Person, pk: int) -> VisitPage:
         records=use_rows(records_of_visit(str(visit.ref))),
         contacts=contact_rows(visit.property.customer_id),
         identified=_identified(visit),
+        letters=notices_about([f"scheduling.visit:{visit.pk}"]),
+        items=prep_items(visit),
+        answer=answer_to(visit),
     )
 
 

@@ -33,6 +33,7 @@ from scheduling.services.season_due import (
     last_lapse_in_season,
     properties_to_look_at,
 )
+from scheduling.services.visit_notices import keep_visit_notices
 from sites.rules.places import PestGroup
 from sites.services.reviews import watch_reviews
 from sites.services.task_asks import chase_tasks
@@ -220,6 +221,7 @@ def sweep_now(*, now: datetime) -> SweepReport:
     watch_agreements(today=today, now=now)
     report = sweep(today=today, now=now)
     watch_unbooked(today=today, now=now)
+    keep_visit_notices(now=now)
     return report
 
 

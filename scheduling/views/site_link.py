@@ -76,7 +76,9 @@ def enter(request: HttpRequest, token: str) -> HttpResponseBase:
     note_opened(link=guest.link, now=timezone.now())
     request.session.flush()
     request.session[LINK_KEY] = guest.link.pk
-    return kept_private(redirect("site_logbook"))
+    # a letter about a visit opens the visit
+    page = "site_logbook" if guest.link.made_for_id is None else "site_logbook_visit"
+    return kept_private(redirect(page))
 
 
 def _wrong(request: HttpRequest) -> HttpResponseBase:

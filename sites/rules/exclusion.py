@@ -39,12 +39,14 @@ class AskHow(StrEnum):
     NOTICE = "notice"
     REPORT = "report"
     TALK = "talk"
+    LETTER = "letter"
 
 
 ASK_WORDS: Mapping[StrEnum, str] = {
     AskHow.NOTICE: "On the notice of a visit",
     AskHow.REPORT: "In the inspection report",
     AskHow.TALK: "Spoken to",
+    AskHow.LETTER: "Written to",
 }
 
 

@@ -199,3 +199,9 @@ def keys_of_customer(branch_id: int, customer_id: int) -> list[int]:
     """The properties of a customer in a branch."""
     rows = Property.objects.filter(branch_id=branch_id, customer_id=customer_id)
     return list(rows.order_by("pk").values_list("pk", flat=True))
+
+
+def caution_kinds(property_id: int) -> frozenset[str]:
+    """The kinds of what is watched at a property, without its notes."""
+    rows = SiteCaution.objects.filter(property=property_id)
+    return frozenset(rows.values_list("kind", flat=True))

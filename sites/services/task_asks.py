@@ -31,7 +31,13 @@ def note_asks(*, property_id: int, how: AskHow, by: Person, today: date) -> int:
     return sum(_asked(task, how, by, today) for task in customer_tasks_of(property_id))
 
 
-def _asked(task: ExclusionTask, how: AskHow, by: Person, today: date) -> bool:
+@transaction.atomic
+def note_letter(*, property_id: int, how: AskHow, by: Person | None, today: date) -> int:
+    """Keep that a letter of the system asked the customer for every open task of theirs."""
+    return sum(_asked(task, how, by, today) for task in customer_tasks_of(property_id))
+
+
+def _asked(task: ExclusionTask, how: AskHow, by: Person | None, today: date) -> bool:
     _, is_new = TaskAsk.objects.get_or_create(
         task=task, asked_on=today, defaults={"how": how, "created_by": by}
     )

@@ -41,6 +41,7 @@ def of_somebody_else(own: Answers) -> Answers:
     return (anonymous, stranger, 404 if is_open_to_technicians else technician, office, manager)
 
 
+ANY_MOVED = answers(ANY_ROLE, 302)
 OFFICE_FORM = answers(OFFICE, 422)
 OFFICE_MOVED = answers(OFFICE, 302)
 OPEN_FORM = answers(OPEN, 422)

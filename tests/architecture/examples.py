@@ -9,7 +9,7 @@ from django.contrib.auth.tokens import default_token_generator
 from django.utils import timezone
 from django.utils.http import urlsafe_base64_encode
 
-from accounts.models import ContactLink, InspectorVisit, Person
+from accounts.models import ContactLink, FeedLink, InspectorVisit, Person
 from accounts.selectors.inspectors import digest_of
 from accounts.services.audit import open_item
 from scheduling.models import TimeOff, VisitApplication, VisitIdentification
@@ -52,6 +52,7 @@ from tests.outlines import make_water
 from tests.papers import make_firm_paper, make_training
 from treatments.models import (
     ActiveIngredient,
+    ApplicationRecord,
     CorrectionRequest,
     Equipment,
     JurisdictionProfile,
@@ -138,6 +139,9 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     return {
         "notice": make_notice(record).pk,
         "notice_kind": "copy",
+        "letter_kind": "appointment",
+        "prep_treatment": "outside",
+        "letter": _letter(record, place),
         "incident": incident.pk,
         "identification": identification.pk,
         "taxon": identification.taxon_id,
@@ -179,6 +183,18 @@ def _agreed(place: Property) -> Examples:
     }
 
 
+def _feed(technician: Person) -> str:
+    token = f"feed-of-{technician.pk}"
+    FeedLink.objects.create(person=technician, token_sha256=digest_of(token))
+    return token
+
+
+def _letter(record: ApplicationRecord, place: Property) -> int:
+    """What went to the contact of the link about the property."""
+    about = f"sites.property:{place.pk}"
+    return make_notice(record, kind="tasks", state="taken", about=about).pk
+
+
 def _looked_at(place: Property) -> Examples:
     """A round with a finding, its task, a photo and a kept report."""
     inspection = make_round(place)
@@ -187,6 +203,7 @@ def _looked_at(place: Property) -> Examples:
         "round": inspection.pk,
         "finding": finding.pk,
         "task": make_task(finding).pk,
+        "own_task": make_task(finding, does="customer").pk,
         "photo": make_photo(finding).pk,
         "kept_report": make_report(inspection).pk,
     }
@@ -340,6 +357,7 @@ def examples_of(technician: Person, use: LabelUse, zone_name: str) -> Examples:
         "firm_paper": make_firm_paper(technician.branch, today).pk,
         "shift": shifts[today.weekday()].pk,
         "time_off": time_off.pk,
+        "feed_token": _feed(technician),
         "weekday": today.weekday(),
         "day": today.isoformat(),
         "paper_version": 1,

@@ -18,6 +18,7 @@ Use the named answers below; write out five numbers only where no name fits.
 from __future__ import annotations
 
 from tests.architecture.answers import (
+    ANY_MOVED,
     ANY_ROLE,
     MANAGER,
     MANAGER_FORM,
@@ -54,12 +55,18 @@ CONTACT: dict[str, tuple[int, int]] = {
     "site_logbook_label": (200, 404),
     "site_logbook_notice": (200, 404),
     "site_logbook_tell": (200, 200),
+    "site_logbook_visit": (200, 200),
+    "site_logbook_confirm": (404, 404),
+    "site_logbook_other_time": (404, 404),
+    "site_logbook_prepared": (404, 404),
+    "site_logbook_task_done": (302, 404),
+    "site_logbook_letter": (200, 404),
     "site_logbook_leave": (200, 200),
 }
 
 TABLE: dict[str, Row] = {
     # the roof: the office's pages
-    "home": Row(get=answers(ANY_ROLE, 302)),
+    "home": Row(get=ANY_MOVED),
     "renewals": Row(get=OFFICE),
     "renewal_figures": Row(get=MANAGER),
     "renewal": Row(get=OFFICE, takes=("renewal",)),
@@ -107,6 +114,13 @@ TABLE: dict[str, Row] = {
     "visit_move": Row(get=OFFICE, post=OFFICE_FORM, takes=("visit",)),
     "visit_cancel": Row(get=OFFICE, post=OFFICE_FORM, takes=("visit",)),
     "visit_notice": Row(get=ANY_ROLE, takes=("visit",)),
+    "visit_letter": Row(get=ANY_ROLE, takes=("visit", "letter_kind")),
+    "visit_letter_handed": Row(get=None, post=ANY_MOVED, takes=("visit", "letter_kind")),
+    "visit_prepared": Row(get=None, post=ANY_MOVED, takes=("visit",)),
+    "renewal_offer": Row(get=None, post=OFFICE_MOVED, takes=("renewal",)),
+    "prep_lists": Row(get=OFFICE),
+    "prep_list": Row(get=MANAGER, post=answers(MANAGER, 302), takes=("prep_treatment",)),
+    "property_prep": Row(get=OFFICE, post=OFFICE_MOVED, takes=("property",)),
     # a week without a ticked day is a week without work: saved
     "shifts": Row(get=OFFICE, post=OFFICE_MOVED, takes=("person",)),
     "time_off_add": Row(get=OFFICE, post=OFFICE_FORM, takes=("person",)),
@@ -160,6 +174,12 @@ TABLE: dict[str, Row] = {
     ),
     "site_logbook_notice": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
     "site_logbook_tell": Row(get=NO_LINK, post=NO_LINK),
+    "site_logbook_visit": Row(get=NO_LINK),
+    "site_logbook_confirm": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
+    "site_logbook_other_time": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
+    "site_logbook_prepared": Row(get=None, post=NO_LINK, takes=("visit",), is_everybodys=True),
+    "site_logbook_task_done": Row(get=None, post=NO_LINK, takes=("own_task",), is_everybodys=True),
+    "site_logbook_letter": Row(get=None, post=NO_LINK, takes=("letter",), is_everybodys=True),
     "site_logbook_leave": Row(get=None, post=NO_LINK),
     "site_logbook_enter": Row(
         get=OPEN, post=answers(OPEN, 302), takes=("contact_token",), is_everybodys=True
@@ -168,6 +188,9 @@ TABLE: dict[str, Row] = {
     # the roof: the technician's pages
     "today": Row(get=TECHNICIAN),
     "day_emergency": Row(get=TECHNICIAN),
+    "own_feed": Row(get=TECHNICIAN, post=TECHNICIAN),
+    "own_feed_end": Row(get=None, post=TECHNICIAN_MOVED),
+    "feed": Row(get=OPEN, takes=("feed_token",), is_everybodys=True),
     "stop": Row(get=TECHNICIAN, takes=("visit",)),
     "stop_start": Row(get=None, post=TECHNICIAN_MOVED, takes=("visit",)),
     "stop_not_done": Row(get=None, post=TECHNICIAN_FORM, takes=("visit",)),
@@ -188,10 +211,10 @@ TABLE: dict[str, Row] = {
     "inspection_round": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
     "inspection_report_make": Row(get=None, post=answers(ANY_ROLE, 422), takes=("round",)),
     "inspection_report": Row(get=ANY_ROLE, takes=("kept_report",)),
-    "inspection_report_send": Row(get=None, post=answers(ANY_ROLE, 302), takes=("kept_report",)),
+    "inspection_report_send": Row(get=None, post=ANY_MOVED, takes=("kept_report",)),
     "finding_identify": Row(get=ANY_ROLE, takes=("finding",)),
     "finding_identify_record": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("finding",)),
-    "identification_finding": Row(get=None, post=answers(ANY_ROLE, 302), takes=("identification",)),
+    "identification_finding": Row(get=None, post=ANY_MOVED, takes=("identification",)),
     # the task of the example is the firm's: nobody is asked for it
     "exclusion_task_ask": Row(get=None, post=answers(ANY_ROLE, 422), takes=("task",)),
     "finding_add": Row(get=ANY_ROLE, post=answers(ANY_ROLE, 422), takes=("round",)),
@@ -353,6 +376,9 @@ TABLE: dict[str, Row] = {
     # the ground floor
     "attention": Row(get=OFFICE),
     "attention_close": Row(get=OFFICE, post=OFFICE_FORM, takes=("item",)),
+    "calls": Row(get=OFFICE),
+    "contact_note": Row(get=OFFICE, post=OFFICE_FORM, takes=("customer",)),
+    "contact_no_answer": Row(get=None, post=OFFICE_MOVED, takes=("customer",)),
     "notices": Row(get=OFFICE),
     "notice": Row(get=OFFICE, takes=("notice",)),
     "notice_paper": Row(get=OFFICE, takes=("notice",)),

@@ -32,7 +32,7 @@ def _options() -> argparse.Namespace:
     return parser.parse_args()
 
 
-def _settle(engine: str, stack: ExitStack, *, is_durable: bool) -> None:
+def settle(engine: str, stack: ExitStack, *, is_durable: bool) -> None:
     """Choose the database before the settings load."""
     os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
     os.environ["EAVELINE_TEST_ENGINE"] = engine
@@ -56,7 +56,7 @@ def main() -> None:
     """Run one benchmark and print its line."""
     options = _options()
     with ExitStack() as stack:
-        _settle(options.engine, stack, is_durable=options.name in DURABLE)
+        settle(options.engine, stack, is_durable=options.name in DURABLE)
         from django.db import connections  # noqa: PLC0415
         from django.test.utils import setup_databases, teardown_databases  # noqa: PLC0415
 

@@ -13,13 +13,22 @@ from multiprocessing.connection import Connection
 from django.db import connections
 
 from accounts.models import Person
+from accounts.permissions import Role
 from accounts.refusals import Refused
 from scheduling.models import Shift, Visit
 from scheduling.services.booking import book_visit
 from sites.models import Property
+from tests.factories import (
+    make_branch,
+    make_customer,
+    make_license,
+    make_person,
+    make_property,
+)
 
 NOW = datetime(2026, 11, 25, 15, tzinfo=UTC)
 DAY = date(2026, 11, 27)
+PROCESSES = 16
 LOST = {"no_place", "just_taken"}
 
 
@@ -113,3 +122,17 @@ def _book(technician_id: int, property_id: int) -> str:
 def shop(technician: Person) -> Shift:
     """The hours that the place lies in."""
     return Shift.objects.create(technician=technician, weekday=DAY.weekday())
+
+
+def full(*, rounds: int, seed: int) -> tuple[bool, str]:
+    """Sixteen processes on one place; whether each round had one winner, and in words.
+
+    Nothing is drawn: who is first is the machine's choice, so that `seed` changes nothing.
+    """
+    technician = make_person([Role.TECHNICIAN], make_branch())
+    make_license(technician, "OH")
+    shop(technician)
+    customer = make_customer(technician.branch)
+    places = [make_property(customer) for _ in range(PROCESSES)]
+    outcome = run(technician, places, rounds=rounds)
+    return outcome.holds, f"{PROCESSES} processes: {outcome}"

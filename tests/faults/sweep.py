@@ -119,3 +119,9 @@ def _outcome(windows: set[int], killed: int) -> Outcome:
         double=sum(many > 1 for many in held.values()),
         empty=Renewal.objects.filter(zones=None).count(),
     )
+
+
+def full(*, rounds: int, seed: int) -> tuple[bool, str]:
+    """Full rounds over 200 properties: whether nothing is missing or double, and in words."""
+    outcome = run(rounds=rounds, seed=seed, properties=200)
+    return outcome.is_whole and outcome.killed > 0, str(outcome)

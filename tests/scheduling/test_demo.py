@@ -60,6 +60,7 @@ STEPS = (
     "Site logbook",
     "Notice",
     "Copies",
+    "Letters",
     "Correct records",
     "Use log",
     "Verify log",

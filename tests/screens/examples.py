@@ -260,6 +260,8 @@ def examples_for(person: Person | None) -> Examples:
         "notice": _first(Notice, branch=person.branch_id),
         "notice_paper.notice": _first(Notice, attachment__isnull=False),
         "notice_kind": "copy",
+        "letter_kind": "appointment",
+        "prep_treatment": "outside",
         "person": _first(Person, role_grants__role=Role.TECHNICIAN),
         "license": _first(ApplicatorLicense),
         "paper": _first(RespiratorPaper),

@@ -39,6 +39,7 @@ from scheduling.services.demo.ground import note_the_ground
 from scheduling.services.demo.identifications import identify_some
 from scheduling.services.demo.incidents import spill_and_tell
 from scheduling.services.demo.inspections import inspect_a_house
+from scheduling.services.demo.letters import write_some
 from scheduling.services.demo.loads import put_on_board
 from scheduling.services.demo.logbook import keep_a_logbook
 from scheduling.services.demo.plans import walk_a_house
@@ -105,6 +106,7 @@ def run(*, seed: int, today: date) -> Iterator[Step]:
     yield Step("Agreements", agree_with_some(firm=firm, today=today, now=morning(today, firm)))
     yield _notice(stop)
     yield Step("Copies", give_some(firm=firm, now=morning(today, firm)))
+    yield Step("Letters", write_some(firm=firm, now=morning(today, firm)))
     yield Step("Correct records", correct_some(firm=firm, now=morning(today, firm)))
     yield _use_log()
     yield _verify()
