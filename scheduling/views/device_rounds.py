@@ -23,6 +23,7 @@ from scheduling.selectors.device_rounds import (
     RoundPage,
     RoundRow,
     bait_choices,
+    last_bait,
     pest_choices,
     round_page,
 )
@@ -75,6 +76,7 @@ def _check_form(request: HttpRequest, row: RoundRow, baits: tuple[BaitChoice, ..
         pests=pest_choices(),
         baits=[(one.key, one.words) for one in baits],
         left_out=_left_out(row.device.kind),
+        initial=last_bait(person_of(request), baits) if baits else {},
     )
 
 
@@ -109,7 +111,7 @@ def _keep(
 
 def _added(entered: dict[str, Any], baits: tuple[BaitChoice, ...]) -> AddedBait | None:
     chosen = next((one for one in baits if one.key == entered.get("bait")), None)
-    if chosen is None:
+    if chosen is None or not entered["pieces"]:
         return None
     return AddedBait(
         pieces=entered["pieces"],
@@ -171,13 +173,19 @@ def _bait_form(request: HttpRequest, page: BaitPage) -> BaitForm:
     now, zone = timezone.now(), zone_of(person_of(request))
     begun = (page.started_at or now).astimezone(zone)
     initial = {
+        "lot": page.lot,
         "zones": [str(pk) for pk in page.zone_ids],
         "pests": [str(pk) for pk in page.pest_ids],
         "started": begun.time(),
         "finished": now.astimezone(zone).time(),
     }
     return BaitForm(
-        posted(request), clock=(now, zone), zones=page.zones, pests=page.pests, initial=initial
+        posted(request),
+        clock=(now, zone),
+        lots=page.lots,
+        zones=page.zones,
+        pests=page.pests,
+        initial=initial,
     )
 
 
@@ -199,6 +207,7 @@ def _record(request: HttpRequest, page: BaitPage, entered: dict[str, Any]) -> No
             protective_equipment_confirmed=entered["protective_equipment"],
             notes=entered["notes"],
             answers=page.answers,
+            lot_number=entered.get("lot") or "",
         ),
         by=by,
         now=timezone.now(),
