@@ -267,7 +267,7 @@ def test_the_lot_aboard_is_chosen_and_the_next_device_begins_with_it(
     _receive(StockPlace.objects.get(technician=technician), walk.use, "L-9")
     one, two, three = walk.devices
     first = walk.get(f"{one.pk}/").content.decode()
-    assert "|L-9\" selected" not in first and "|L-3\" selected" not in first
+    assert '|L-9" selected' not in first and '|L-3" selected' not in first
     newer = walk.bait(2) | {"bait": f"{walk.use.label_version_id}|L-9"}
     assert walk.send(one, **newer).status_code == 302
     form = walk.get(f"{two.pk}/").content.decode()
