@@ -36,6 +36,8 @@ from treatments.rules.applications import Application, TreatedZone
 from treatments.rules.products import Method
 from treatments.selectors.baits import BaitChoice
 
+GONE = "This bait is recorded, or more was added since. What still waits stands below."
+
 
 @requires(Permission.WORK_STOPS)
 @require_GET
@@ -158,7 +160,7 @@ def bait(request: HttpRequest, pk: int) -> HttpResponse:
     key = request.GET.get("of", "")
     page = bait_page(person_of(request), pk, key, use, answers, timezone.now())
     if page is None:
-        messages.success(request, "This bait stands in its record.")
+        messages.success(request, GONE)
         return redirect("stop_devices_end", pk)
     form = _bait_form(request, page)
     if form.is_bound and saved(form, lambda entered: _record(request, page, entered)):

@@ -5,7 +5,7 @@
 const MM = { ft: 304.8, m: 1000 };
 const STEP = { ft: 0.5, m: 0.1 }; // of what is dragged
 const SHORTEST = 0.5; // a wall keeps this much, in the unit of the sheet
-const WIDE = 640, HIGH = 360, MARGIN = 48;
+const MOST_WIDE = 640, HIGH = 360, MARGIN = 32;
 
 function made(name, facts, words) {
   const one = document.createElementNS("http://www.w3.org/2000/svg", name);
@@ -41,6 +41,8 @@ function begin(figure) {
   const count = walls.length;
   const svg = made("svg", { class: "dr plan drag-plan", "aria-hidden": "true", focusable: "false" });
   figure.prepend(svg);
+  // drawn as wide as the page has room, so that words keep their size on a phone
+  const wideAt = Math.min(MOST_WIDE, figure.parentElement.clientWidth || MOST_WIDE);
   let scale = 1, left = 0, top = 0;
 
   const px = ([x, y]) => [(x - left) * scale + MARGIN, (top - y) * scale + MARGIN];
@@ -53,7 +55,7 @@ function begin(figure) {
     left = Math.min(...xs);
     top = Math.max(...ys);
     const wide = Math.max(...xs) - left || 1, high = top - Math.min(...ys) || 1;
-    scale = Math.min((WIDE - 2 * MARGIN) / wide, (HIGH - 2 * MARGIN) / high);
+    scale = Math.min((wideAt - 2 * MARGIN) / wide, (HIGH - 2 * MARGIN) / high);
     const size = [wide * scale + 2 * MARGIN, high * scale + 2 * MARGIN].map(Math.ceil);
     svg.setAttribute("viewBox", `0 0 ${size[0]} ${size[1]}`);
     svg.setAttribute("width", size[0]);

@@ -355,6 +355,10 @@ def test_the_office_sees_list_history_trend_labels_and_the_logbook(
     paper = client.get(f"/properties/{pk}/devices/labels.pdf")
     assert paper["Content-Type"] == "application/pdf" and paper.content.startswith(b"%PDF")
     assert device_code(pk, 3) in words_of(paper.content)
+    make_device(walk.visit.property, 12, kind="feed_monitor")
+    paper = client.get(f"/properties/{pk}/devices/labels.pdf")
+    # the longest kind is not cut beside a number of two digits
+    assert "Feeding monitor (no poison)" in words_of(paper.content)
     book = logbook_of(walk.visit.property, timezone.now())
     rows = next(one.rows for one in book.lists if one.key == "devices")
     assert rows[0][:3] == ("1", "Bait station", "Wall 1, Stations") and "House mouse" in rows[0][3]
