@@ -193,11 +193,16 @@ class CheckForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         cleaned["counts"] = tuple(self._counts(cleaned))
-        if cleaned.get("bait") and not (cleaned.get("pieces") and cleaned.get("each")):
-            self.add_error("pieces", "say how many pieces were added, and how much one is.")
-        if not cleaned.get("bait") and (cleaned.get("pieces") or cleaned.get("each")):
-            self.add_error("bait", "choose the bait that was added.")
+        self._refuse_half_bait(cleaned)
         return cleaned
+
+    def _refuse_half_bait(self, cleaned: dict[str, Any]) -> None:
+        """Bait is bait, pieces and amount; what the form began with says nothing by itself."""
+        pieces, each, bait = (cleaned.get(name) for name in ("pieces", "each", "bait"))
+        if (pieces and not each) or (bait and not pieces and "bait" in self.changed_data):
+            self.add_error("pieces", "say how many pieces were added, and how much one is.")
+        if not bait and (pieces or (each and "each" in self.changed_data)):
+            self.add_error("bait", "choose the bait that was added.")
 
     def _counts(self, cleaned: dict[str, Any]) -> Iterable[tuple[int, int]]:
         for row in range(1, COUNT_ROWS + 1):
@@ -232,8 +237,9 @@ class SkippedForm(forms.Form):
 
 
 class BaitForm(forms.Form):
-    """What the record of a round's bait needs besides the checks."""
+    """What the record of a round's bait needs besides the checks; `lots` are those aboard."""
 
+    lot = forms.ChoiceField(label="Taken from lot", required=False, help_text="Of the lots aboard.")
     zones = forms.MultipleChoiceField(
         label="Zones",
         widget=forms.CheckboxSelectMultiple,
@@ -258,10 +264,19 @@ class BaitForm(forms.Form):
     )
 
     def __init__(
-        self, *args: Any, clock: LocalNow, zones: Choices, pests: Choices, **kwargs: Any
+        self,
+        *args: Any,
+        clock: LocalNow,
+        lots: Choices,
+        zones: Choices,
+        pests: Choices,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.clock = clock
+        self.fields["lot"].choices = list(lots)  # type: ignore[attr-defined]
+        if not lots:
+            del self.fields["lot"]
         self.fields["zones"].choices = list(zones)  # type: ignore[attr-defined]
         self.fields["pests"].choices = list(pests)  # type: ignore[attr-defined]
 

@@ -43,8 +43,10 @@ def _draw(canvas: Canvas, label: DeviceLabel, spot: int) -> None:
     canvas.rect(left, low, WIDE, HIGH)
     canvas.setFont("Helvetica-Bold", 26)
     canvas.drawString(left + 8, low + HIGH - 30, str(label.number))
+    # the kind stands beside the number, as far as that leaves room
+    room = WIDE - 24 - stringWidth(str(label.number), "Helvetica-Bold", 26)
     canvas.setFont("Helvetica", 8)
-    canvas.drawRightString(left + WIDE - 8, low + HIGH - 14, _cut(label.kind, 8, WIDE - 90))
+    canvas.drawRightString(left + WIDE - 8, low + HIGH - 14, _cut(label.kind, 8, room))
     canvas.drawRightString(left + WIDE - 8, low + HIGH - 25, f"Property {label.property_code}")
     canvas.setFont("Courier-Bold", 11)
     canvas.drawString(left + 8, low + 20, label.code)

@@ -37,7 +37,9 @@ PLAIN = ParagraphStyle("plain", fontName="Helvetica", fontSize=9.5, leading=12.5
 STRONG = ParagraphStyle("strong", parent=PLAIN, fontName="Helvetica-Bold")
 FINE = ParagraphStyle("fine", parent=PLAIN, fontSize=8, leading=10.5, textColor=GRAY)
 TITLE = ParagraphStyle("title", fontName="Helvetica-Bold", fontSize=18, leading=24)
-HEADING = ParagraphStyle("heading", fontName="Helvetica-Bold", fontSize=11.5, leading=18)
+HEADING = ParagraphStyle(
+    "heading", fontName="Helvetica-Bold", fontSize=11.5, leading=18, keepWithNext=1
+)
 PHOTO_WIDTH, PHOTO_HEIGHT, PHOTOS_ABREAST = 168.0, 132.0, 3
 RULED = TableStyle(
     [
@@ -109,7 +111,10 @@ def _findings(findings: Sequence[SheetFinding]) -> Iterator[Flowable]:
             _text(f"{one.number}. {one.words} - {one.severity}", STRONG),
             *(_text(words) for words in one.lines),
         ]
-        yield KeepTogether([*told, *_photos(one.photos), Spacer(1, 5)])
+        # a photo may go over to the next sheet, so that words fill the one they begin on
+        yield KeepTogether(told)
+        yield from _photos(one.photos)
+        yield Spacer(1, 5)
 
 
 def _photos(photos: Sequence[SheetPhoto]) -> list[Flowable]:

@@ -80,11 +80,10 @@ class BaitGroup:
         more = len(numbers) - LONGEST_LIST
         return ", ".join(numbers[:LONGEST_LIST]) + (f" and {more} more" if more > 0 else "")
 
-    @property
-    def note(self) -> str:
-        """What the record says of it."""
-        lot = f"Lot {self.first.lot}: " if self.first.lot else ""
-        return f"{lot}{self.arithmetic}, {self.pieces} pieces in devices {self.devices}."
+    def note(self, lot: str) -> str:
+        """What the record says of it; `lot` is what it was taken from, empty where unknown."""
+        named = f"Lot {lot}: " if lot else ""
+        return f"{named}{self.arithmetic}, {self.pieces} pieces in devices {self.devices}."
 
 
 def _added(line: BaitLine) -> AddedBait:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from scheduling.rules.bait_groups import BaitGroup
 from scheduling.selectors.device_rounds import unrecorded
@@ -12,10 +12,12 @@ from scheduling.selectors.mix_choices import Choice
 from scheduling.selectors.mix_pages import Asked, MixPage
 from scheduling.selectors.mixes import mix_page
 from scheduling.selectors.today import own_visit, zone_of
+from sites.selectors.devices import last_bait_of
 from sites.selectors.identifications import zone_choices
 from treatments.rules.label_checks import Judgement
 from treatments.rules.products import Method
 from treatments.selectors.baits import bait_directions
+from treatments.selectors.lots_aboard import lots_aboard
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -33,6 +35,8 @@ class BaitPage:
     customer: str
     started_at: datetime | None
     group: BaitGroup
+    lots: Rows
+    lot: str
     uses: Rows
     use_id: int | None
     zones: Rows
@@ -69,6 +73,7 @@ def bait_page(
         customer=visit.property.customer.name,
         started_at=visit.started_at,
         group=group,
+        **_lots(person, group),
         uses=[(str(one.pk), one.title) for one in uses],
         use_id=use.pk if use else None,
         zones=[(str(pk), name) for pk, name in zones],
@@ -80,6 +85,18 @@ def bait_page(
         questions=mix.questions,
         answers=answers,
     )
+
+
+def _lots(person: Person, group: BaitGroup) -> dict[str, Any]:
+    """The lots of the label aboard and the one to begin with: as said at the devices, else last."""
+    label = group.first.ref
+    aboard = [one.number for one in lots_aboard(person.pk) if str(one.label_version_id) == label]
+    last = last_bait_of(person.pk)
+    said = (group.first.lot, last.lot if last and last.product_ref == label else "", *aboard)
+    return {
+        "lots": [(number, number) for number in dict.fromkeys(aboard)],
+        "lot": next((number for number in said if number in aboard), ""),
+    }
 
 
 def _mixed(

@@ -19,6 +19,7 @@ from sites.selectors.devices import (
     check_words,
     checks_of_visit,
     device_rows,
+    last_bait_of,
 )
 from sites.selectors.pests import pests
 from treatments.selectors.baits import BaitChoice, baits_to_place
@@ -158,6 +159,15 @@ def stop_devices(visit: Visit) -> StopDevices:
 def bait_choices(person: Person, today: date) -> tuple[BaitChoice, ...]:
     """The baits to choose from at a device."""
     return baits_to_place(person.pk, today)
+
+
+def last_bait(person: Person, choices: Sequence[BaitChoice]) -> dict[str, str]:
+    """What the form of a check begins with: the bait this person added last, if it is offered."""
+    last = last_bait_of(person.pk)
+    key = BaitChoice(last.product_ref, last.product, last.lot).key if last else ""
+    if last is None or key not in [one.key for one in choices]:
+        return {}
+    return {"bait": key, "each": last.each, "unit": last.unit}
 
 
 def pest_choices() -> Rows:

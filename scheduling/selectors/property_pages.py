@@ -20,12 +20,11 @@ from scheduling.selectors.renewal_words import window_source, zone_line, zone_si
 from scheduling.selectors.sightings import open_sightings
 from scheduling.selectors.site_logbook_pages import LinkRow, link_rows
 from scheduling.selectors.visit_words import VisitWords, visit_words
-from sites.selectors.devices import DeviceRow, device_rows
+from sites.selectors.devices import devices_in_short
 from sites.selectors.exclusion import tasks_at
 from sites.selectors.identifications import identifications_of
 from sites.selectors.inspections import inspections_of
 from sites.selectors.properties import (
-    access_of,
     cautions_of,
     preferences_of,
     property_for,
@@ -112,7 +111,8 @@ class PropertyPage:
     preferences: Sequence[Any]
     units: Sequence[Any]
     identified: Sequence[Any]
-    devices: Sequence[DeviceRow]
+    devices: int
+    device_matters: Sequence[str]
     sightings: Sequence[Sighting]
     links: Sequence[LinkRow]
     inspections: Sequence[Any]
@@ -134,10 +134,12 @@ class PropertyPage:
 
 def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
     """Read the page of a property the person may see, in a fixed number of queries."""
-    place, today = property_for(person, pk), local_today(person, now)
+    place, today = property_for(person, pk, "access"), local_today(person, now)
     zones = list(zones_of(place.pk))
     zone_ids = {zone.pk for zone in zones}
-    windows, kept = windows_of(zone_ids), protection_of(zone_ids)
+    windows = windows_of(zone_ids)
+    kept = protection_of(zone_ids, windows)
+    how_many, matters = devices_in_short(place.pk)
     visits, (tasks, ended) = _visits(place), tasks_at(place.pk)
     coming = [v for v in visits if v.day >= today and v.shape in ("book", "check", "late")]
     return PropertyPage(
@@ -150,12 +152,13 @@ def property_page(person: Person, pk: int, now: datetime) -> PropertyPage:
         next_visit=min(coming, key=lambda visit: visit.day, default=None),
         renewal=Renewal.objects.open().filter(property_id=place.pk).first(),
         contacts=contact_rows(place.customer_id),
-        access=access_of(place.pk),
+        access=getattr(place, "access", None),
         cautions=list(cautions_of(place.pk)),
         preferences=list(preferences_of(place.pk)),
         units=list(units_of(place.pk)),
         identified=identifications_of(place.pk),
-        devices=device_rows(place),
+        devices=how_many,
+        device_matters=matters,
         sightings=open_sightings(place.pk),
         links=link_rows(person, place, now),
         inspections=inspections_of(place.pk)[:3],

@@ -89,8 +89,9 @@ def record_bait(
     """Record the bait of some checks of a stop: one record for one product, lot and unit.
 
     `key` names the checks (`12-15`); amount, reference and the note of lot and devices are put
-    here, from what the checks say. None where it stands in a record already. Refused: checks of
-    another visit or of several products, a direction of another label, and what a record refuses.
+    here, from what the checks say; so is the lot, unless the application names one. None where
+    it stands in a record already. Refused: checks of another visit or of several products, a
+    direction of another label, and what a record refuses.
     """
     require(by, Permission.RECORD_APPLICATIONS)
     visit = _held(visit_id, by)
@@ -99,6 +100,7 @@ def record_bait(
         return None
     if application.label_use_id not in [use.pk for use in bait_directions(group.first.ref)]:
         raise Refused("direction", f"Choose a direction for bait of {group.first.product}.")
+    lot = application.lot_number or group.first.lot
     whole = replace(
         application,
         client_ref=uuid5(visit.ref, f"bait {group.key}"),
@@ -106,7 +108,8 @@ def record_bait(
         applicator_id=by.pk,
         visit_ref=str(visit.ref),
         product_amount=Entered(group.amount, group.first.unit),
-        notes="\n".join(text for text in (group.note, application.notes) if text),
+        notes="\n".join(text for text in (group.note(lot), application.notes) if text),
+        lot_number=lot,
     )
     recorded = _record(visit, whole, by, now)
     BaitRecord.objects.bulk_create(

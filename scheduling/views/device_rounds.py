@@ -23,6 +23,7 @@ from scheduling.selectors.device_rounds import (
     RoundPage,
     RoundRow,
     bait_choices,
+    last_bait,
     pest_choices,
     round_page,
 )
@@ -34,6 +35,8 @@ from sites.rules.devices.words import BAITED, FED_ON, Outcome
 from treatments.rules.applications import Application, TreatedZone
 from treatments.rules.products import Method
 from treatments.selectors.baits import BaitChoice
+
+GONE = "This bait is recorded, or more was added since. What still waits stands below."
 
 
 @requires(Permission.WORK_STOPS)
@@ -75,6 +78,7 @@ def _check_form(request: HttpRequest, row: RoundRow, baits: tuple[BaitChoice, ..
         pests=pest_choices(),
         baits=[(one.key, one.words) for one in baits],
         left_out=_left_out(row.device.kind),
+        initial=last_bait(person_of(request), baits) if baits else {},
     )
 
 
@@ -109,7 +113,7 @@ def _keep(
 
 def _added(entered: dict[str, Any], baits: tuple[BaitChoice, ...]) -> AddedBait | None:
     chosen = next((one for one in baits if one.key == entered.get("bait")), None)
-    if chosen is None:
+    if chosen is None or not entered["pieces"]:
         return None
     return AddedBait(
         pieces=entered["pieces"],
@@ -156,7 +160,7 @@ def bait(request: HttpRequest, pk: int) -> HttpResponse:
     key = request.GET.get("of", "")
     page = bait_page(person_of(request), pk, key, use, answers, timezone.now())
     if page is None:
-        messages.success(request, "This bait stands in its record.")
+        messages.success(request, GONE)
         return redirect("stop_devices_end", pk)
     form = _bait_form(request, page)
     if form.is_bound and saved(form, lambda entered: _record(request, page, entered)):
@@ -171,13 +175,19 @@ def _bait_form(request: HttpRequest, page: BaitPage) -> BaitForm:
     now, zone = timezone.now(), zone_of(person_of(request))
     begun = (page.started_at or now).astimezone(zone)
     initial = {
+        "lot": page.lot,
         "zones": [str(pk) for pk in page.zone_ids],
         "pests": [str(pk) for pk in page.pest_ids],
         "started": begun.time(),
         "finished": now.astimezone(zone).time(),
     }
     return BaitForm(
-        posted(request), clock=(now, zone), zones=page.zones, pests=page.pests, initial=initial
+        posted(request),
+        clock=(now, zone),
+        lots=page.lots,
+        zones=page.zones,
+        pests=page.pests,
+        initial=initial,
     )
 
 
@@ -199,6 +209,7 @@ def _record(request: HttpRequest, page: BaitPage, entered: dict[str, Any]) -> No
             protective_equipment_confirmed=entered["protective_equipment"],
             notes=entered["notes"],
             answers=page.answers,
+            lot_number=entered.get("lot") or "",
         ),
         by=by,
         now=timezone.now(),

@@ -14,7 +14,7 @@ from django.http import Http404
 from accounts.rules.day_words import short_day
 from accounts.selectors.open_items import open_about
 from sites.models import Device, DeviceCheck, DeviceThreshold, Property
-from sites.rules.devices.entries import added_words
+from sites.rules.devices.entries import AddedBait, added_words
 from sites.rules.devices.numbers import device_code
 from sites.rules.devices.thresholds import Threshold, house_rule
 from sites.rules.devices.words import EATEN_WORDS, KIND_WORDS, eaten_words
@@ -107,6 +107,12 @@ def device_rows(place: Property, *, with_removed: bool = False) -> tuple[DeviceR
         _row(one, last.get(one.pk), tuple(open_now.get(thing_of(one.pk), ())), local)
         for one in devices
     )
+
+
+def devices_in_short(property_id: int) -> tuple[int, tuple[str, ...]]:
+    """How many devices are in place, and what is open about them; two queries."""
+    devices = list(devices_of(property_id))
+    return len(devices), tuple(item.sentence for item in matters_of(devices)) if devices else ()
 
 
 def matters_of(devices: Iterable[Device]) -> list[OpenItem]:
@@ -264,6 +270,22 @@ def bait_added_at(visit_ref: str) -> Sequence[DeviceCheck]:
     rows = DeviceCheck.objects.filter(visit_ref=visit_ref, added_pieces__gt=0)
     return list(
         rows.select_related("device__zone").order_by("device__turn", "device__number", "pk")
+    )
+
+
+def last_bait_of(person_id: int) -> AddedBait | None:
+    """The bait that a person put into a device last; one query."""
+    rows = DeviceCheck.objects.filter(by=person_id, added_pieces__gt=0)
+    last = rows.order_by("-captured_at", "-pk").first()
+    if last is None:
+        return None
+    return AddedBait(
+        last.added_pieces,
+        last.added_each,
+        last.added_unit,
+        last.added_ref,
+        last.added_product,
+        last.added_lot,
     )
 
 

@@ -41,9 +41,12 @@ def properties_for(person: Person | None) -> QuerySet[Property]:
     return places.filter(branch__in=branches_for(person))
 
 
-def property_for(person: Person | None, pk: int) -> Property:
-    """One property the person may see, with its customer and branch; otherwise Http404."""
-    places = properties_for(person).select_related("customer", "branch")
+def property_for(person: Person | None, pk: int, *also: str) -> Property:
+    """One property the person may see, with its customer and branch; otherwise Http404.
+
+    `also` names further single rows to read in the same query.
+    """
+    places = properties_for(person).select_related("customer", "branch", *also)
     return get_object_or_404(places, pk=pk)
 
 

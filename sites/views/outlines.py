@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -15,6 +16,7 @@ from accounts.permissions import Permission
 from accounts.views.one_form import FormPage, one_form, posted, saved
 from sites.forms.outlines import BandForm, OutlineForm, WaterFeatureForm
 from sites.rules.entries import NewZone
+from sites.rules.plan_outline import Outline
 from sites.rules.plan_walls import outline_of, read_walls
 from sites.selectors.outlines import outline_from, walls_of, water_for
 from sites.selectors.plan_drawings import drawn_walls, outline_notes
@@ -37,7 +39,7 @@ def walls(request: HttpRequest, pk: int) -> HttpResponse:
     form = OutlineForm(posted(request), walls=known)
     unit = known[0].length_unit if known else "ft"
     shown: dict[str, Any] = {"place": place, "form": form}
-    shown |= _shown(outline_from(known), unit, place)
+    shown |= _shown(outline_from(known), unit, place, range(len(known)))
     if request.method == "GET" or "more" in request.POST:
         return render(request, "sites/walls.html", shown)
     if "look" in request.POST:
@@ -54,14 +56,21 @@ def walls(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _typed(form: OutlineForm, unit: str, place: Any) -> dict[str, Any]:
-    return _shown(outline_of(read_walls(form.typed(), unit)), unit, place)
+    rows = form.typed()
+    known = [one.row for one in rows if (one.name or one.length or one.heading).strip()]
+    return _shown(outline_of(read_walls(rows, unit)), unit, place, known)
 
 
-def _shown(outline: Any, unit: str, place: Any) -> dict[str, Any]:
+def _shown(outline: Outline, unit: str, place: Any, rows: Sequence[int]) -> dict[str, Any]:
+    """The drawing, and what a script needs to drag it: form row, length and heading of a wall."""
     title = f"Walls of {place.street}"
+    pairs = zip(rows, outline.walls, strict=True)
     return {
         "drawing": drawn_walls(outline, unit, title),
         "notes": outline_notes(outline, unit) if outline.walls else [],
+        "grips": ";".join(f"{row},{wall.length_mm},{wall.heading}" for row, wall in pairs),
+        "unit": unit,
+        "closes": outline.walls and outline.closes,
     }
 
 

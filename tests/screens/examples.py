@@ -80,6 +80,9 @@ Examples = dict[str, object]
 # pages that are looked at where the walls are known
 PLANNED = ("property", "property_walls", "band_add", "water_add")
 
+# pages that are looked at where devices are in place
+WITH_DEVICES = ("property_devices", "devices_add", "device_trends", "device_threshold")
+
 
 def person_in(role: str) -> Person | None:
     """Return the person of the demo who takes this role in the pictures."""
@@ -273,6 +276,7 @@ def examples_for(person: Person | None) -> Examples:
         "unit": _first(Unit),
         "identification": _identification_of(person),
         "stop_device.device": place and _first(Device, property=place, removal=None),
+        **{f"{name}.property": _first(Property, devices__number=1) for name in WITH_DEVICES},
         "device": _first(Device, property__branch=person.branch_id),
         "threshold": _first(DeviceThreshold),
         "taxon": _first(Taxon, code="HALHA"),

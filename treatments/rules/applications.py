@@ -41,6 +41,7 @@ LONGEST = {
     "equipment": 80,
     "visit_ref": 40,
     "load_ref": 40,
+    "lot_number": 60,
     "device_time": 40,
     "notes": 4000,
     "participants": 300,
@@ -54,6 +55,7 @@ ASKED_LATER = (
     *("participants", "mixing_location", "location_detail"),
     *("product_supplier", "customer_phone"),
 )
+SAID_LATER = ("supervisor_id", "more_follows", "lot_number")
 OF_OTHER_WORK = ("work_kinds", "work_done")
 COMPASS = (
     *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),
@@ -106,7 +108,8 @@ class Application:
     before it was written, `sent_skew_s` when it was sent; `answers` are code and
     answer of the safety questions; `work_kinds` and `work_done` say work without a product;
     `supervisor_id` the certified applicator named for this work, else that of the license;
-    `more_follows` that another load of the same follows at the visit.
+    `more_follows` that another load of the same follows at the visit; `lot_number` is the lot it
+    was taken from, where who did the work said which.
     """
 
     client_ref: UUID
@@ -139,6 +142,7 @@ class Application:
     work_done: str = ""
     supervisor_id: int | None = None
     more_follows: bool = False
+    lot_number: str = ""
 
 
 @dataclass(frozen=True)
@@ -172,7 +176,7 @@ def digest_of(application: Application) -> str:
     del content["device_skew_s"], content["sent_skew_s"]
     if not application.answers:
         del content["answers"]  # so that records from before the questions keep their digest
-    _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK, "supervisor_id", "more_follows"))
+    _leave_out_empty(content, (*ASKED_LATER, *OF_OTHER_WORK, *SAID_LATER))
     for zone in content["zones"]:
         _leave_out_empty(zone, ("left_out", "rest"))
     _leave_out_empty(content["weather"], ("wind_direction", "conditions"))

@@ -15,7 +15,13 @@ from accounts.permissions import Permission, allows
 from accounts.selectors.people import branches_for
 from sites.rules.places import PLACE_WORDS, Place
 from sites.rules.units import Amount, display, shelf_unit
-from treatments.models import ApplicationRecord, HistoricTreatment, RecordPersonalValue, TreatedArea
+from treatments.models import (
+    ApplicationRecord,
+    HistoricTreatment,
+    RecordPersonalValue,
+    ResidualWindow,
+    TreatedArea,
+)
 from treatments.rules.effective import ENTRY_WORDS, EntryKind
 from treatments.selectors.record_words import (
     WORST_FIRST,
@@ -27,6 +33,7 @@ from treatments.selectors.record_words import (
     what_of,
     worst_of,
 )
+from treatments.selectors.windows import LAPSES_ON
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -273,9 +280,10 @@ def history_of(property_id: int, limit: int = 50) -> list[HistoryRow]:
     """Earlier treatments of a property from records and spreadsheet, newest first."""
     records = effective_records().filter(property_id=property_id)
     records = with_names(records).annotate(work_done=_personal("work_done"))
-    records = records.prefetch_related("treated_areas__windows__overrides")
+    records = records.annotate(until=_last_day("treated_area__record"))
+    records = records.prefetch_related("treated_areas")
     historic = HistoricTreatment.objects.filter(zone__property_id=property_id)
-    historic = historic.select_related("zone").prefetch_related("windows__overrides")
+    historic = historic.select_related("zone").annotate(until=_last_day("historic"))
     rows = [
         *(_recorded(record) for record in records.order_by("-applied_on", "-pk")[:limit]),
         *(_written(row) for row in historic.order_by("-applied_on", "-pk")[:limit]),
@@ -283,28 +291,32 @@ def history_of(property_id: int, limit: int = 50) -> list[HistoryRow]:
     return sorted(rows, key=lambda row: (row.on, row.pk or 0), reverse=True)[:limit]
 
 
+def _last_day(source: str) -> Subquery:
+    """When the last window of a record or a historic treatment lapses, by the office's word too."""
+    windows = ResidualWindow.objects.filter(**{source: OuterRef("pk")})
+    return Subquery(windows.order_by(LAPSES_ON.desc()).values(day=LAPSES_ON)[:1])
+
+
 def _recorded(record: ApplicationRecord) -> HistoryRow:
     areas = list(record.treated_areas.all())
-    ends = [window.lapses_on for area in areas for window in area.windows.all()]
     return HistoryRow(
         on=record.applied_on,
         product=what_of(record),
         applicator=getattr(record, "applicator_name", "") or "",
         zones=", ".join(area.zone_name for area in areas),
-        until=max(ends, default=None),
+        until=getattr(record, "until", None),
         pk=record.pk,
         done=getattr(record, "work_done", "") or "",
     )
 
 
 def _written(row: HistoricTreatment) -> HistoryRow:
-    ends = [window.lapses_on for window in row.windows.all()]
     return HistoryRow(
         on=row.applied_on,
         product=row.product_as_written or "Product not written",
         applicator=row.applicator_as_written,
         zones=row.zone.name,
-        until=max(ends, default=None),
+        until=getattr(row, "until", None),
         pk=None,
     )
 

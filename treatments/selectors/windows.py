@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from itertools import islice
 from typing import TYPE_CHECKING, Any
@@ -112,12 +112,21 @@ def line_of(name: str, windows: Iterable[ResidualWindow], size: str = "") -> Zon
     return ZoneLine(name, whole, size, parts)
 
 
-def protection_of(zone_ids: Collection[int]) -> dict[int, list[ZoneProtection]]:
-    """The protection of each zone, the ones that count first."""
+def protection_of(
+    zone_ids: Collection[int], known: Mapping[int, Iterable[ResidualWindow]] | None = None
+) -> dict[int, list[ZoneProtection]]:
+    """The protection of each zone, the ones that count first.
+
+    `known` are the windows of these zones from `windows_of`, so that they are not read twice.
+    """
     found: dict[int, list[ZoneProtection]] = defaultdict(list)
-    rows = ZoneProtection.objects.filter(zone_id__in=zone_ids).select_related("window")
-    rows = rows.prefetch_related("window__overrides")
+    rows = ZoneProtection.objects.filter(zone_id__in=zone_ids)
+    if known is None:
+        rows = rows.select_related("window").prefetch_related("window__overrides")
+    read = {one.pk: one for windows in (known or {}).values() for one in windows}
     for row in rows.order_by("-counts", "expires_on", "pk"):
+        if row.window_id in read:
+            row.window = read[row.window_id]
         found[row.zone_id].append(row)
     return found
 

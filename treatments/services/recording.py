@@ -168,7 +168,8 @@ def _record(
     windows = open_windows(whole, areas, by, gathered.factors)
     _ask_for_verification(whole)
     refresh_protections((area.zone_id for area in areas), may_end=False)
-    use_from_stock(record=record, by=by, now=now, vehicle=gathered.vehicle)
+    lot = whole.application.lot_number
+    use_from_stock(record=record, by=by, now=now, vehicle=gathered.vehicle, lot_number=lot)
     if load is not None:
         keep_recall_of_load(load.load, now)
     note_event(by=by, act="record_application", thing=record, now=now)

@@ -46,13 +46,17 @@ def use_from_stock(
     now: datetime,
     instead_of: ApplicationRecord | None = None,
     vehicle: StockPlace | None = None,
+    lot_number: str = "",
 ) -> list[StockMove]:
     """Take a record's product from the technician's vehicle, the oldest lot of its label first.
+
+    From the lot of `lot_number` alone, where that one is aboard.
 
     Called after the property is locked and before the leaf is appended: it locks lots by key.
     Never refused: what was put down is recorded; what was not there opens an item. A technician
     without a vehicle has no stock to take from, nor has work without a product. What took the
-    place of another entry is taken from where that one took it, while who made it is the same.
+    place of another entry is taken from where that one took it, while who made it is the same,
+    and first from its lots.
     `vehicle` is what the technician drove then, where the caller knows.
     """
     quantity, vehicle = _whole(record), vehicle or _place_of(record, instead_of)
@@ -62,7 +66,21 @@ def use_from_stock(
     if not lots:
         _open_without_lot(record, vehicle)
         return []
-    return _take(record, quantity, lots, vehicle, by, now)
+    return _take(record, quantity, _in_turn(lots, lot_number, instead_of), vehicle, by, now)
+
+
+def _in_turn(
+    lots: dict[int, ProductLot], lot_number: str, before: ApplicationRecord | None
+) -> dict[int, ProductLot]:
+    """The lots in the order they are taken from: the named one, else those of the entry before."""
+    named = {pk: lot for pk, lot in lots.items() if lot_number and lot.lot_number == lot_number}
+    if named or before is None:
+        return named or lots
+    taken = StockMove.objects.filter(record=before, kind=MoveKind.USE)
+    first = {
+        pk: lots[pk] for pk in taken.order_by("pk").values_list("lot", flat=True) if pk in lots
+    }
+    return first | lots
 
 
 def _place_of(record: ApplicationRecord, before: ApplicationRecord | None) -> StockPlace | None:

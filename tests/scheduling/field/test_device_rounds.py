@@ -35,7 +35,7 @@ from tests.factories import (
     make_zone,
 )
 from tests.scheduling.logbook_house import words_of
-from treatments.models import ApplicationRecord, LabelUse, LogEntry, StockMove
+from treatments.models import ApplicationRecord, LabelUse, LogEntry, StockMove, StockPlace
 from treatments.rules.stock import PlaceKind
 from treatments.services.stock import receive_lot
 from treatments.services.stock_places import add_place
@@ -101,10 +101,14 @@ def _aboard(technician: Person, use: LabelUse) -> None:
         technician_id=technician.pk,
         by=None,
     )
+    _receive(truck, use, "L-3")
+
+
+def _receive(truck: StockPlace, use: LabelUse, lot_number: str) -> None:
     receive_lot(
         place_id=truck.pk,
         label_version_id=use.label_version_id,
-        lot_number="L-3",
+        lot_number=lot_number,
         container_size="64",
         container_unit="oz_wt",
         containers=1,
@@ -257,6 +261,35 @@ def _notes(record: ApplicationRecord) -> str:
     return f"{getattr(record, 'notes', '')} {kept.get('notes', '')}"
 
 
+def test_the_lot_aboard_is_chosen_and_the_next_device_begins_with_it(
+    walk: Round, technician: Person
+) -> None:
+    _receive(StockPlace.objects.get(technician=technician), walk.use, "L-9")
+    one, two, three = walk.devices
+    first = walk.get(f"{one.pk}/").content.decode()
+    assert '|L-9" selected' not in first and '|L-3" selected' not in first
+    newer = walk.bait(2) | {"bait": f"{walk.use.label_version_id}|L-9"}
+    assert walk.send(one, **newer).status_code == 302
+    form = walk.get(f"{two.pk}/").content.decode()
+    assert f'value="{walk.use.label_version_id}|L-9" selected' in form
+    assert re.search(r'name="each" value="1"', form)
+    # what the form began with is no bait without pieces
+    begun = {"bait": newer["bait"], "each": "1", "unit": "oz_wt", "pieces": ""}
+    assert walk.send(two, **begun).status_code == 302
+    assert walk.send(three, **begun | {"bait": walk.bait(1)["bait"]}).status_code == 422
+    key = DeviceCheck.objects.get(added_pieces__gt=0).pk
+    page = walk.get(f"bait/?of={key}").content.decode()
+    assert '<option value="L-9" selected>' in page and '<option value="L-3">' in page
+    said_more = {"zones": [str(walk.zone.pk)], "started": "09:30", "finished": "09:50"}
+    wrong = walk.client.post(f"{walk.path}bait/?of={key}", said_more | {"lot": "L-77"})
+    assert wrong.status_code == 422 and not ApplicationRecord.objects.exists()
+    walk.client.post(f"{walk.path}bait/?of={key}", said_more | {"lot": "L-9"})
+    record = ApplicationRecord.objects.get()
+    # the older L-3 is left alone
+    assert [move.lot.lot_number for move in StockMove.objects.filter(record=record)] == ["L-9"]
+    assert "Lot L-9: 2 × 1 oz (wt)" in _notes(record)
+
+
 def test_bait_is_recorded_also_after_the_stop_has_ended(walk: Round, technician: Person) -> None:
     walk.send(walk.devices[0], **walk.bait(1))
     end_not_done(
@@ -322,6 +355,10 @@ def test_the_office_sees_list_history_trend_labels_and_the_logbook(
     paper = client.get(f"/properties/{pk}/devices/labels.pdf")
     assert paper["Content-Type"] == "application/pdf" and paper.content.startswith(b"%PDF")
     assert device_code(pk, 3) in words_of(paper.content)
+    make_device(walk.visit.property, 12, kind="feed_monitor")
+    paper = client.get(f"/properties/{pk}/devices/labels.pdf")
+    # the longest kind is not cut beside a number of two digits
+    assert "Feeding monitor (no poison)" in words_of(paper.content)
     book = logbook_of(walk.visit.property, timezone.now())
     rows = next(one.rows for one in book.lists if one.key == "devices")
     assert rows[0][:3] == ("1", "Bait station", "Wall 1, Stations") and "House mouse" in rows[0][3]

@@ -31,12 +31,15 @@ def test_one_group_is_one_label_lot_and_unit() -> None:
     assert (first.pieces, first.amount, first.zone_ids) == (7, "148.35", (5,))
     assert first.words == "7 pieces, 148.35 g of Demonstration R, lot L-3"
     assert first.arithmetic == "6 × 20 g + 1 × 28.35 g"
-    assert first.note == "Lot L-3: 6 × 20 g + 1 × 28.35 g, 7 pieces in devices 1, 2, 6."
+    assert (
+        first.note(first.first.lot)
+        == "Lot L-3: 6 × 20 g + 1 × 28.35 g, 7 pieces in devices 1, 2, 6."
+    )
 
 
 def test_a_long_list_says_how_many_more() -> None:
     only = bait_groups([line(number) for number in range(1, 501)])[0]
-    assert only.devices.endswith("59, 60 and 440 more") and len(only.note) < 4000
+    assert only.devices.endswith("59, 60 and 440 more") and len(only.note("")) < 4000
 
 
 @given(st.lists(st.tuples(st.integers(1, 999), st.decimals("0.001", "9999", places=3)), min_size=1))

@@ -21,7 +21,7 @@ from sites.rules.plan_parts import Held
 from sites.selectors.inspections import findings_of
 from tests.accounts.pages import ask, words
 from tests.factories import TODAY, client_for, make_record, make_visit, make_window, make_zone
-from tests.inspection_cases import make_finding, make_round
+from tests.inspection_cases import make_finding, make_round, make_task
 from tests.outlines import make_walls, make_water
 from tests.scheduling.views.rows import due_place
 
@@ -64,6 +64,12 @@ def test_the_page_labels_zones_with_area_and_days_left(office: Person, place: Pr
     assert "Fish pond" in page and "not on the plan" in page
 
 
+def test_sections_are_lettered_as_they_stand(office: Person, place: Property) -> None:
+    page = ask(office, "property", place.pk).content.decode()
+    # the style counts the empty ones, so that no letter stands twice
+    assert page.count("<h2") == page.count('<span class="key"></span>') > 10
+
+
 def test_without_walls_the_page_says_what_to_do(office: Person, place: Property) -> None:
     place.walls.all().delete()
     page = words(ask(office, "property", place.pk))
@@ -92,6 +98,7 @@ def test_queries_do_not_grow_with_what_is_on_the_plan(
         make_window(make_record(zone, technician))
         make_finding(again, spot="east wall")
         make_water(place)
+        make_task(make_finding(again))
     with CaptureQueriesContext(connection) as many:
         assert client.get(address).status_code == 200
     assert len(many) == len(few) <= 30
