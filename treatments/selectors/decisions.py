@@ -30,18 +30,26 @@ def decisions_in(setting: Setting, uses: Collection[LabelUse]) -> dict[int, tupl
 
     After the fact only what was signed before the use was over.
     """
+    over_at = setting.over_at
     rows = UnlistedUseDecision.objects.filter(
-        Q(visit_ref=setting.visit_ref) & ~Q(visit_ref="") | Q(visit_ref="", decided_on=setting.on),
         property_id=setting.place.pk,
         label_use__in=[use.pk for use in uses],
         decided_at__isnull=False,
     )
-    if setting.over_at is not None:
-        rows = rows.filter(decided_at__lte=setting.over_at)
     found: dict[int, tuple[Decision, ...]] = {use.pk: () for use in uses}
-    for row in rows.select_related("decided_by"):
-        found[row.label_use_id] += (_decision(row, is_kept=setting.over_at is not None),)
+    for row in rows if over_at else rows.select_related("decided_by"):
+        if _counts(row, setting):
+            found[row.label_use_id] += (_decision(row, is_kept=over_at is not None),)
     return found
+
+
+def _counts(row: UnlistedUseDecision, setting: Setting) -> bool:
+    """Whether what was decided is about this visit, or about the day where no visit was named."""
+    if row.decided_at is None or (setting.over_at and row.decided_at > setting.over_at):
+        return False
+    if not row.visit_ref:
+        return row.decided_on == setting.on
+    return row.visit_ref == setting.visit_ref
 
 
 def _decision(row: UnlistedUseDecision, *, is_kept: bool) -> Decision:

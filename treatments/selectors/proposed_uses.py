@@ -13,7 +13,7 @@ from accounts.selectors.people import respirator_papers
 from accounts.selectors.register import trainings_of
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
-from sites.selectors.properties import has_bees, preferences_of
+from sites.selectors.properties import hard_preferences_of, has_bees
 from treatments.models import LabelUse
 from treatments.rules.applications import reading
 from treatments.rules.label_checks import (
@@ -78,10 +78,10 @@ class Known:
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database; eight queries.
+    """Everything that judging these directions there takes from the database: seven queries.
 
-    Training counts for restricted use alone: a ninth query there; so do the units and contacts of
-    the property where a label speaks of vacant places and of schools.
+    Papers are read where a label wants a respirator, training for restricted use, units and
+    contacts of the property where a label speaks of vacant places and of schools.
     """
     return with_past(known_apart(setting, uses), setting, uses)
 
@@ -94,12 +94,12 @@ def known_apart(setting: Setting, uses: Collection[LabelUse]) -> Known:
         holding={},
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
-        preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
+        preferences=tuple(hard_preferences_of(setting.place.pk)),
         decisions=decisions_in(setting, uses),
-        respirators=respirator_papers(setting.applicator.pk),
+        respirators=_respirators(setting, uses),
         trainings=_trainings(setting, uses),
         has_bees=has_bees(setting.place.pk),
-        profiles=profiles_of(setting.place.state),
+        profiles=profiles_of(setting.place.state, is_restricted=_is_any_restricted(uses)),
         site=site_facts(setting.place, uses),
     )
 
@@ -110,10 +110,19 @@ def with_past(known: Known, setting: Setting, uses: Collection[LabelUse]) -> Kno
     return replace(known, uses=past, holding=holding_of(uses, past))
 
 
-def _trainings(setting: Setting, uses: Collection[LabelUse]) -> tuple[Training, ...]:
-    if not any(use.label_version.product.is_restricted_use for use in uses):
+def _respirators(setting: Setting, uses: Collection[LabelUse]) -> tuple[Papers, ...]:
+    rows = (row for use in uses for row in use.label_version.protections.all())
+    if not any(row.respirators for row in rows):
         return ()
-    return trainings_of(setting.applicator.pk)
+    return respirator_papers(setting.applicator.pk)
+
+
+def _trainings(setting: Setting, uses: Collection[LabelUse]) -> tuple[Training, ...]:
+    return trainings_of(setting.applicator.pk) if _is_any_restricted(uses) else ()
+
+
+def _is_any_restricted(uses: Collection[LabelUse]) -> bool:
+    return any(use.label_version.product.is_restricted_use for use in uses)
 
 
 def proposed_use(

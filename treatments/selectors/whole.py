@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 
 from accounts.refusals import Refused
 from accounts.selectors.people import license_in_force, licenses_of
@@ -33,6 +33,7 @@ from treatments.rules.rates import IN_SPRAY, Rate
 from treatments.rules.treated_parts import part_and_rest
 from treatments.rules.wall_runs import RunTold, length_done, runs_told
 from treatments.selectors.lots_aboard import LotAboard, lots_aboard
+from treatments.selectors.settled import used_direction
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense, Person
@@ -41,6 +42,13 @@ if TYPE_CHECKING:
 
 
 NOT_MEASURED = Weather()
+# of a label in use; what `used_direction` has fetched is not fetched anew
+MAY_CHANGE = (
+    "pests",
+    "label_version__verifications",
+    "label_version__withdrawals",
+    "label_version__product__ingredients__ingredient",
+)
 # in which unit the sizes of zones are added up, by what a rate counts
 COUNTED_IN = {
     RateBasis.AREA: "ft2",
@@ -148,7 +156,7 @@ def whole_apart(application: Application, place: Property | None, applicator: Pe
         parts=(),
         use=use,
         method=application.method,
-        pests=pests_by_ids(application.pest_ids),
+        pests=pests_by_ids(application.pest_ids, use.pests.all() if use else ()),
         product_amount=None,
         finished_amount=None,
         aboard=lots_aboard(applicator.pk),
@@ -196,7 +204,11 @@ def direction_named(label_use_id: int | None) -> LabelUse | None:
     """The direction with its label; None without a product, refused when it does not exist."""
     if label_use_id is None:
         return None
-    use = directions_with_label().filter(pk=label_use_id).first()
+    use = used_direction(label_use_id)
+    if use is None:
+        use = directions_with_label().filter(pk=label_use_id).first()
+    else:
+        prefetch_related_objects([use], *MAY_CHANGE)
     if use is None:
         raise Refused("direction", "There is no such direction for use. Choose one of the list.")
     if use.label_version.is_draft:
@@ -292,10 +304,15 @@ def together(parts: Collection[Part], unit: str) -> Amount | None:
     return Amount(sum(alike, Decimal(0)), unit) if alike else None
 
 
-def pests_by_ids(pest_ids: tuple[int, ...]) -> tuple[Pest, ...]:
-    """The named pests, each once, in the order of the list; refused when one does not exist."""
+def pests_by_ids(pest_ids: tuple[int, ...], read: Iterable[Pest] = ()) -> tuple[Pest, ...]:
+    """The named pests, each once, in the order of the list; refused when one does not exist.
+
+    `read` are pests read already, in that order; a query only where others are named too.
+    """
     wanted = set(pest_ids)
-    found = tuple(pest for pest in all_pests() if pest.pk in wanted) if wanted else ()
+    found = tuple(pest for pest in read if pest.pk in wanted)
+    if len(found) < len(wanted):
+        found = tuple(all_pests().filter(pk__in=wanted))
     if len(found) < len(wanted):
         raise Refused("pests", "A chosen pest does not exist here. Choose from the list.")
     return found
