@@ -1,7 +1,7 @@
 """What every record asks of the tables, in SQL.
 
-Building these questions anew costs the ORM ten to forty times what the database needs for the
-answer (measured; DEVELOPERS.md, "Recording under load"), so they are written down once. They
+Building these questions anew costs the ORM five to ten times what asking them costs (profiled;
+DEVELOPERS.md, "Recording under load"), so they are written down once. They
 are read only here; a test compares each with the same question asked through the ORM.
 """
 
