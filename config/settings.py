@@ -160,7 +160,7 @@ CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
 
 AUTH_USER_MODEL = "accounts.Person"
-AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+AUTHENTICATION_BACKENDS = ["accounts.backends.WithRoles"]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
 # NIST SP 800-63B-4: length and blocklists instead of composition rules.
 AUTH_PASSWORD_VALIDATORS = [

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 
 def asked_of(page: MixPage, person: Person, today: date) -> AskedItems:
     """What is asked of the chosen zones, direction and method; nothing until they are chosen."""
+    if page.answer is not None:
+        known = page.answer.known.profiles
+        return asked_items(page.answer.setting, is_mixed=page.takes_water, profiles=known)
     choice = page.choice
     if choice.use_id is None or not choice.zone_ids or choice.method not in LABEL_METHODS:
         return AskedItems()
@@ -29,6 +32,7 @@ def asked_of(page: MixPage, person: Person, today: date) -> AskedItems:
             choice.method,
             choice.pest_ids,
             today,
+            already=page.found.already,
         )
     except Refused:  # the record itself is refused with a sentence when it is sent
         return AskedItems()

@@ -11,14 +11,12 @@ from sites.rules.branch_units import product as product_of
 from sites.rules.branch_units import spray_of, tank
 from treatments.rules.applications import Entered
 from treatments.rules.loads import moment, time_left
-from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.loads import (
     LoadState,
     amount_in,
     load_for,
     loads_on_board,
     local_time,
-    lots_to_mix,
     products_in,
     records_of_load,
 )
@@ -135,24 +133,29 @@ def load_choices(person: Person, now: datetime) -> Choices:
     return [(row.ref, row.words) for row in load_rows(person, now)]
 
 
-def lot_choices(person: Person, page: MixPage) -> Choices:
+def lot_choices(page: MixPage) -> Choices:
     """The lots on the technician's vehicle that carry the label chosen on the mix."""
-    return _lots(person, (page.use,) if page.use else ())
+    return _lots(page, (page.use,) if page.use else ())
 
 
-def also_lot_choices(person: Person, page: MixPage) -> Choices:
+def also_lot_choices(page: MixPage) -> Choices:
     """The lots on the technician's vehicle that carry the label of the other product."""
-    return _lots(person, page.also_uses)
+    return _lots(page, page.also_uses)
 
 
-def _lots(person: Person, uses: Iterable[LabelUse]) -> Choices:
-    lots = [lot for use in uses for lot in lots_to_mix(person, use.label_version_id)]
-    return [(lot.pk, f"Lot {lot.lot_number}") for lot in lots]
+def _lots(page: MixPage, uses: Iterable[LabelUse]) -> Choices:
+    """The oldest first."""
+    return [
+        (lot.pk, f"Lot {lot.number}")
+        for use in uses
+        for lot in page.found.aboard
+        if lot.label_version_id == use.label_version_id
+    ]
 
 
-def sprayer_choices(person: Person) -> Choices:
+def sprayer_choices(page: MixPage) -> Choices:
     """What holds spray in the technician's branch, with what its tank holds."""
-    rows, system = sprayers_of_branch(person.branch_id), person.branch.units
+    rows, system = page.found.sprayers, page.choice.system
     return [(pk, f"{one.name}, {tank(one.tank_gal, system)}") for pk, one in rows.items()]
 
 

@@ -16,7 +16,7 @@ from scheduling.selectors.today import zone_of
 from treatments.reports.notice_words import Notice
 from treatments.rules.copies import CopyDue, on_request
 from treatments.selectors.copies import CopyLine, copies_of, copy_rules, dues_of, with_earlier
-from treatments.selectors.entries import last_entry
+from treatments.selectors.entries import entries_beside
 from treatments.selectors.notices import notice_of_record
 from treatments.selectors.record_words import address_of, how_of, what_of
 from treatments.selectors.records import record_for, records_of_visit
@@ -68,7 +68,7 @@ class CopyPanel:
 
 def copy_work(person: Person, pk: int) -> CopyWork:
     """What a copy of a record covers, for somebody who may see it; otherwise Http404."""
-    return work_of(last_entry(record_for(person, pk)))
+    return work_of(entries_beside(record_for(person, pk))[-1])
 
 
 def work_of(entry: ApplicationRecord) -> CopyWork:
@@ -116,11 +116,10 @@ def copy_panel(person: Person, pk: int, now: datetime) -> CopyPanel:
     return _panel(copy_work(person, pk), _today(person, now))
 
 
-def copy_panel_at(person: Person, visit_pk: int, now: datetime) -> CopyPanel | None:
-    """The same for one's own stop; None where nothing was recorded yet."""
-    own = Visit.objects.filter(pk=visit_pk, technician=person)
-    visit = own.select_related("property").first()
-    records = records_of_visit(str(visit.ref)) if visit else []
+def copy_panel_at(
+    person: Person, visit: Visit, records: Sequence[ApplicationRecord], now: datetime
+) -> CopyPanel | None:
+    """The same for one's own stop and its records in force; None where there are none."""
     if not records:
         return None
     return _panel(CopyWork(records[-1], tuple(records), visit), _today(person, now))

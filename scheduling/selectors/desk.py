@@ -18,7 +18,7 @@ from scheduling.rules.travel import Point
 from sites.selectors.properties import keys_of_customer, positions_of, properties_named
 from treatments.rules.bundles import BundleScope
 from treatments.rules.desk import DeskList, counted
-from treatments.selectors.desk import Question, first_day, know_lot, properties_with_records
+from treatments.selectors.desk import Question, know_lot, properties_with_records
 from treatments.selectors.desk_lists import counting
 from treatments.selectors.loads import load_key
 
@@ -43,14 +43,19 @@ class Found:
 
 
 def question_of(
-    branch: Branch, asked: Mapping[str, Any], people: dict[int, str], today: date
+    branch: Branch,
+    asked: Mapping[str, Any],
+    people: dict[int, str],
+    today: date,
+    first_day: date | None = None,
 ) -> Question:
     """The question from what a form took.
 
-    Days left out reach from the first record to today; a first day alone is that day. Refused, at
+    Days left out reach from the first record, made on `first_day`, to today; a first day alone is
+    that day. Refused, at
     its field: a place, customer or lot the branch does not know, or one that several fit.
     """
-    since, until = _days(branch, asked, today)
+    since, until = _days(asked, today, first_day)
     hours = (asked["from_hour"], asked["to_hour"]) if asked.get("from_hour") else None
     scope = BundleScope(
         since=since,
@@ -66,12 +71,12 @@ def question_of(
     return Question(scope, _words(scope, found, people), found.notes if found else ())
 
 
-def _days(branch: Branch, asked: Mapping[str, Any], today: date) -> tuple[date, date]:
+def _days(asked: Mapping[str, Any], today: date, first: date | None) -> tuple[date, date]:
     since, until = asked.get("since"), asked.get("until")
     if since and not until:
         return since, since
     until = until or today
-    return since or min(first_day(branch.pk) or until, until), until
+    return since or min(first or until, until), until
 
 
 def _words(scope: BundleScope, found: Found | None, people: dict[int, str]) -> str:

@@ -37,10 +37,17 @@ class InsteadWords:
 
 
 def instead_words(
-    refused: Preview, choice: Choice, uses: Sequence[LabelUse], tank_gal: Decimal | None
+    refused: Preview,
+    choice: Choice,
+    uses: Sequence[LabelUse],
+    tank_gal: Decimal | None,
+    already: Sequence[LabelUse] = (),
 ) -> InsteadWords:
-    """The allowed treatments for the zones and pests of a refused choice."""
-    found = instead_of(refused, uses, tank_gal)
+    """The allowed treatments for the zones and pests of a refused choice.
+
+    `already` are directions of labels aboard that are not in force, as far as they were read.
+    """
+    found = instead_of(refused, uses, tank_gal, already)
     return InsteadWords(
         of_label=tuple(_treatment(one, choice) for one in found.of_label),
         products=(

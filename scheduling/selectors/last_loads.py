@@ -8,15 +8,14 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from django.db.models import F
+from django.db.models import F, Prefetch
 
 from accounts.refusals import Refused
-from scheduling.models import Visit
+from scheduling.models import RenewalZone, Visit
 from scheduling.models.visits import OPEN_STATES
 from treatments.rules.last_load import LastLoad, NextStop, Tank, is_hard, ways
 from treatments.rules.loads import hours_of
 from treatments.rules.measures import reading
-from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.load_places import gallons_taken
 from treatments.selectors.loads import hours_to_use
 
@@ -72,7 +71,7 @@ def _ways(
     least = max(one.plan.least_gal for one in tank)
     if not is_hard(finished, gallons, least):
         return ()
-    tanks = [Tank(one.name, one.tank_gal) for one in sprayers_of_branch(person.branch_id).values()]
+    tanks = [Tank(one.name, one.tank_gal) for one in page.found.sprayers.values()]
     return ways(finished, gallons, tanks, _next_stops(person, page, tank, today), least)
 
 
@@ -103,8 +102,11 @@ def _next_stops(
     """The stops after this one in the order of the plan, with what each could take."""
     rows = (
         Visit.objects.filter(technician=person, day=today)
-        .select_related("property__customer")
-        .prefetch_related("renewal__zones__zone", "property__zones")
+        .select_related("property__customer", "renewal")
+        .prefetch_related(
+            Prefetch("renewal__zones", RenewalZone.objects.select_related("zone")),
+            "property__zones",
+        )
         .order_by(F("starts_at").asc(nulls_last=True), "window_opens_at", "pk")
     )
     order = list(rows)
@@ -116,7 +118,7 @@ def _next_stops(
 
 def _time_to_use(tank: Sequence[InTank]) -> timedelta | None:
     """How long every label of the tank allows the mixed load to be used."""
-    hours = [hours_to_use(one.use.label_version_id, one.use.pk) for one in tank]
+    hours = [hours_to_use(one.use) for one in tank]
     return min((hours_of(one) for one in hours if one is not None), default=None)
 
 

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from django.db.models import Prefetch
+
 from accounts.selectors.people import branches_for
-from scheduling.models import Visit
+from scheduling.models import RenewalZone, Visit
 from scheduling.models.visits import VisitQuerySet
 from sites.rules.units import Amount, display, from_canonical, shelf_unit
 from treatments.rules.loading import Take, load_of
@@ -88,15 +90,12 @@ def _page(visits: VisitQuerySet, day: date) -> LoadPage:
 
 def _booked(visits: VisitQuerySet, day: date) -> list[Visit]:
     named = visits.of_day(day).select_related("technician__branch", "property", "renewal")
-    window = "renewal__zones__window"
-    return list(
-        named.prefetch_related(
-            "renewal__zones__zone",
-            f"{window}__treated_area__record__label_use__label_version__product",
-            f"{window}__treated_area__record__label_use__firm_rate",
-            f"{window}__historic",
-        ).order_by("starts_at", "window_opens_at", "pk")
+    use = "window__treated_area__record__label_use"
+    zones = RenewalZone.objects.select_related(
+        "zone", f"{use}__label_version__product", f"{use}__firm_rate", "window__historic"
     )
+    rows = named.prefetch_related(Prefetch("renewal__zones", zones))
+    return list(rows.order_by("starts_at", "window_opens_at", "pk"))
 
 
 Lapsing = dict[int, "tuple[TreatableZone, ResidualWindow]"]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from scheduling.selectors.instead import InsteadWords
 from scheduling.selectors.last_loads import WayRow
 from scheduling.selectors.mix_choices import ASK, Choice, Offered, also_ask
+from scheduling.selectors.mix_found import Found
 from scheduling.selectors.mix_words import MixWords
 from scheduling.selectors.stops import ZoneRow
 from scheduling.selectors.unlisted import Choices, Deciding, PestRow
@@ -23,8 +24,11 @@ from treatments.rules.sprayers import Sprayer
 
 if TYPE_CHECKING:
     from treatments.models import LabelUse
+    from treatments.selectors.checks import Preview
+    from treatments.selectors.tank_mixes import TankMix
 
 
+Over = tuple[list[tuple[str, str]], int | None]
 Asked = tuple[tuple[Question, str], ...]
 
 
@@ -56,8 +60,14 @@ class AskedGroup:
 
 @dataclass(frozen=True)
 class MixPage:
-    """Zones, direction, the label's answer and the mix of one stop."""
+    """Zones, direction, the label's answer and the mix of one stop.
 
+    `found` is what it is worked out from; `over` who may be named as supervisor and who supervises
+    by the license, None where nobody has to be; `answer` and `tank` what was said of each product,
+    None while nothing is judged.
+    """
+
+    found: Found
     visit_pk: int
     visit_ref: str
     property_id: int
@@ -77,6 +87,9 @@ class MixPage:
     takes_water: bool = True
     beside: Offered = ()
     supervisors: Offered = ()
+    over: Over | None = None
+    answer: Preview | None = None
+    tank: TankMix | None = None
     checks: tuple[Judgement, ...] = ()
     is_allowed: bool = False
     verdict: str = ""

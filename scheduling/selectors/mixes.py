@@ -7,7 +7,6 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
-from scheduling.models import Visit
 from scheduling.selectors.booked_zones import booked_zones
 from scheduling.selectors.instead import instead_words
 from scheduling.selectors.last_loads import InTank, ways_to_mix
@@ -22,29 +21,23 @@ from scheduling.selectors.mix_choices import (
     reason_words,
     with_defaults,
 )
+from scheduling.selectors.mix_found import Found, found_at
 from scheduling.selectors.mix_pages import DirectionFacts, MixPage
 from scheduling.selectors.mix_parts import planned_sizes, within_label
 from scheduling.selectors.stops import zone_rows
 from scheduling.selectors.supervisors import with_supervisors
-from scheduling.selectors.today import own_visit
 from scheduling.selectors.unlisted import (
     deciding,
     methods_of,
     pest_rows,
 )
-from sites.selectors.properties import zones_of
 from treatments.reports.tag_words import ContainerTag
-from treatments.rules.sprayers import Sprayer
-from treatments.selectors.alternatives import directions_aboard
+from treatments.selectors.alternatives import has_truck, labels_at_hand
 from treatments.selectors.checks import Preview, preview
 from treatments.selectors.container_tags import container_tag
-from treatments.selectors.equipment import sprayers_of_branch
 from treatments.selectors.label_facts import rate_of
-from treatments.selectors.labels import directions_in_force, is_in_force
 from treatments.selectors.mix_jobs import takes_water
-from treatments.selectors.stock import vehicle_of
 from treatments.selectors.tank_mixes import TankMix, tank_mix
-from treatments.selectors.whole import directions_entered
 from treatments.selectors.windows import windows_of
 from treatments.selectors.withdrawals import ended_by
 
@@ -55,31 +48,17 @@ if TYPE_CHECKING:
 
 def mix_page(person: Person, pk: int, choice: Choice, today: date) -> MixPage:
     """Gather the zones and directions of a stop and, once both are chosen, the label's answer."""
-    visit = own_visit(person, pk)
-    uses = _in_force(choice, today)
-    use = next((use for use in uses if use.pk == choice.use_id), None)
-    sprayers = sprayers_of_branch(person.branch_id)
-    full = with_defaults(choice, use, sprayers)
-    page = _offered(_chosen(visit, uses, use, full, today), use, sprayers)
+    found = found_at(person, pk, choice, today)
+    use = found.use
+    full = with_defaults(choice, use, found.sprayers)
+    page = _offered(_chosen(found, full, today), use)
     page = with_supervisors(page, person, today)
     if use is None or not full.zone_ids:
         return page
     return _judged(page, use, person, today)
 
 
-def _in_force(choice: Choice, today: date) -> tuple[LabelUse, ...]:
-    """The directions in force, and the chosen one also where its label is in force no more.
-
-    A label may be withdrawn or superseded while the work goes on: mixing is then refused in words,
-    and what was put down is recorded and judged.
-    """
-    uses = directions_in_force(today)
-    if choice.use_id and all(use.pk != choice.use_id for use in uses):
-        uses += directions_entered([choice.use_id])
-    return tuple(uses)
-
-
-def _offered(page: MixPage, use: LabelUse | None, sprayers: dict[int, Sprayer]) -> MixPage:
+def _offered(page: MixPage, use: LabelUse | None) -> MixPage:
     """The page with the rates, measures, sprayers and other products of its direction."""
     if use is None:
         return page
@@ -90,11 +69,11 @@ def _offered(page: MixPage, use: LabelUse | None, sprayers: dict[int, Sprayer]) 
         rate_words=reason_words(page.choice, use),
         takes_water=takes_water(use),
     )
-    return _with_water(page, use, sprayers) if page.takes_water else page
+    return _with_water(page, use) if page.takes_water else page
 
 
-def _with_water(page: MixPage, use: LabelUse, sprayers: dict[int, Sprayer]) -> MixPage:
-    beside = offered_beside(use, page.uses)
+def _with_water(page: MixPage, use: LabelUse) -> MixPage:
+    beside, sprayers = offered_beside(use, page.uses), page.found.sprayers
     is_offered = str(page.choice.also_id) in dict(beside)
     return replace(
         page,
@@ -105,22 +84,21 @@ def _with_water(page: MixPage, use: LabelUse, sprayers: dict[int, Sprayer]) -> M
     )
 
 
-def _chosen(
-    visit: Visit, uses: tuple[LabelUse, ...], use: LabelUse | None, choice: Choice, today: date
-) -> MixPage:
-    zones = list(zones_of(visit.property_id))
-    windows = windows_of([zone.pk for zone in zones])
+def _chosen(found: Found, choice: Choice, today: date) -> MixPage:
+    visit, use = found.visit, found.use
+    windows = windows_of([zone.pk for zone in found.zones])
     chosen = frozenset(choice.zone_ids)
-    pests, others = pest_rows(use, choice.pest_ids) if use else ((), ())
+    pests, others = pest_rows(use, choice.pest_ids, found.pests) if use else ((), ())
     known = tuple(pest.pk for pest in pests if pest.is_chosen)
     return MixPage(
+        found=found,
         visit_pk=visit.pk,
         visit_ref=str(visit.ref),
         property_id=visit.property_id,
         customer=visit.property.customer.name,
         summary="Choose zones, then a product and direction for use.",
-        zones=zone_rows(zones, windows, today, chosen, choice.parts),
-        uses=uses,
+        zones=zone_rows(found.zones, windows, today, chosen, choice.parts),
+        uses=found.uses,
         direction=_facts(use) if use else None,
         methods=methods_of(use) if use else (),
         pests=pests,
@@ -149,24 +127,25 @@ def _facts(use: LabelUse) -> DirectionFacts:
 def _judged(page: MixPage, use: LabelUse, person: Person, today: date) -> MixPage:
     """Ask the label; what cannot be worked out is said on the page, and nothing typed is lost."""
     try:
-        _refuse_left_behind(use, person, today)
+        _refuse_left_behind(page, use, person, today)
         answer = _preview(page, use, person, today)
-        tank = _tank(answer, page, use, person, today)
+        tank = _tank(answer, page, use)
         answer = tank.first if tank else answer
         ways = ways_to_mix(person, page, _products(answer, tank), today)
     except Refused as refused:
         return replace(page, refusal=refused.sentence)
-    page = answered(_beside(replace(page, ways=ways), answer), answer, tank)
+    judged = replace(page, ways=ways, answer=answer, tank=tank)
+    page = answered(_beside(judged, answer), answer, tank)
     return replace(page, within_label=within_label(page, use, page.checks))
 
 
-def _refuse_left_behind(use: LabelUse, person: Person, today: date) -> None:
+def _refuse_left_behind(page: MixPage, use: LabelUse, person: Person, today: date) -> None:
     """A superseded label is mixed from a lot that carries it; none aboard asks for the new one."""
-    label = use.label_version
-    if label.effective_on > today or ended_by(label, today) or is_in_force(label, today):
+    label, found = use.label_version, page.found
+    if label.effective_on > today or ended_by(label, today) or use in found.at_hand.in_force:
         return
-    aboard = directions_aboard(person, today, vehicle_of(person.pk))
-    if all(one.label_version_id != label.pk for one in aboard):
+    is_truck = has_truck(person, found.aboard)
+    if label.pk not in labels_at_hand(person, today, found.aboard, is_truck=is_truck):
         raise Refused(
             "superseded",
             f"The {label} is superseded and no lot of it is on your truck. Choose a direction of "
@@ -187,13 +166,12 @@ def _beside(page: MixPage, answer: Preview) -> MixPage:
     instead = None
     if not answer.is_allowed:
         tank_gal = None if page.sprayer else page.choice.tank_gal
-        instead = instead_words(answer, page.choice, page.uses, tank_gal)
+        others = page.found.at_hand.others
+        instead = instead_words(answer, page.choice, page.uses, tank_gal, others)
     return replace(page, instead=instead, deciding=deciding(answer))
 
 
-def _tank(
-    answer: Preview, page: MixPage, use: LabelUse, person: Person, today: date
-) -> TankMix | None:
+def _tank(answer: Preview, page: MixPage, use: LabelUse) -> TankMix | None:
     """The second product of the tank, where one of those offered was chosen."""
     choice = page.choice
     if choice.also_id is None or not page.beside:
@@ -201,14 +179,10 @@ def _tank(
     return tank_mix(
         answer,
         choice.also_id,
-        person=person,
-        method=choice.method,
-        pests=choice.pest_ids,
         tank_gal=None if page.sprayer else choice.tank_gal,
-        on=today,
         choice=mix_choice(choice, use, page.sprayer),
         answers=choice.also_answers,
-        sizes=planned_sizes(page),
+        already=page.uses,
     )
 
 
@@ -229,20 +203,18 @@ def _preview(page: MixPage, use: LabelUse, person: Person, today: date) -> Previ
         booked=booked_zones(choice.zone_ids, today, but_visit=page.visit_pk),
         supervisor_id=choice.supervisor_id,
         sizes=planned_sizes(page),
+        already=page.found.already,
     )
 
 
 def mix_tag(person: Person, pk: int, choice: Choice, today: date, *, demo: bool) -> ContainerTag:
     """The tag of a stop's mix; refused until zones and a direction are chosen and mixed."""
     page = mix_page(person, pk, choice, today)
-    use = next((use for use in page.uses if use.pk == page.choice.use_id), None)
-    if use is None or not page.choice.zone_ids:
+    if page.use is None or not page.choice.zone_ids:
         raise Refused("container_tag", "Choose zones and a direction for use on the mix first.")
-    if page.refusal:
+    if page.refusal or page.answer is None:
         raise Refused("container_tag", page.refusal)
     if page.deciding:
         raise Refused("container_tag", "The certified applicator signs first. Then mix and tag.")
-    answer = _preview(page, use, person, today)
-    tank = _tank(answer, page, use, person, today)
-    answers = [tank.first, tank.second] if tank else [answer]
+    answers = [page.answer, *([page.tank.second] if page.tank else [])]
     return container_tag(answers, person, today, demo=demo)

@@ -13,7 +13,7 @@ from scheduling.models import RenewalZone, Visit
 from sites.selectors.exclusion import customer_tasks_of
 from treatments.reports.notice_words import Notice, NotTreated, ToDo
 from treatments.selectors.notices import notice_of_visit
-from treatments.selectors.records import records_of_visit
+from treatments.selectors.records import zones_of_visit
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -57,19 +57,10 @@ def _told(*parts: str) -> str:
     return " ".join(f"{part.rstrip('.')}." for part in parts if part)
 
 
-def _treated_at(visit: Visit) -> set[int]:
-    """The zones of the visit's records in force."""
-    return {
-        area.zone_id
-        for record in records_of_visit(str(visit.ref))
-        for area in record.treated_areas.all()
-    }
-
-
 def _left_out(visit: Visit) -> tuple[NotTreated, ...]:
     """Zones that the visit's renewal still waits for; the why is what the technician wrote."""
     waiting = RenewalZone.objects.filter(renewal=visit.renewal_id, zone__retired_on__isnull=True)
-    rows = waiting.exclude(zone__in=_treated_at(visit)).order_by("zone_id")
+    rows = waiting.exclude(zone__in=zones_of_visit(str(visit.ref))).order_by("zone_id")
     why = visit.ending_note or "it stays due and is treated on another visit"
     names = dict.fromkeys(rows.values_list("zone__name", flat=True))
     return tuple(NotTreated(name, why) for name in names)

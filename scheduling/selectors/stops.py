@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -106,8 +107,10 @@ class RecordLine:
 
 @dataclass(frozen=True)
 class StopPage:
-    """Everything of one stop but the mix."""
+    """Everything of one stop but the mix; `visit` and `recorded` are the rows it was read from."""
 
+    visit: Visit
+    recorded: tuple[ApplicationRecord, ...]
     pk: int
     property_id: int
     customer: str
@@ -162,7 +165,7 @@ def _access(visit: Visit, today: date) -> tuple[AccessFact, ...]:
 
 
 def zone_rows(
-    zones: list[TreatableZone],
+    zones: Sequence[TreatableZone],
     windows: dict[int, list[ResidualWindow]],
     today: date,
     chosen: frozenset[int] = frozenset(),
@@ -211,9 +214,12 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     keys = [zone.pk for zone in zones]
     windows = windows_of(keys)
     row = stop_row(visit, today, is_next=False)
+    recorded = tuple(records_of_visit(str(visit.ref)))
     identified = tuple(identifications_of(visit.property_id)[:LAST_IDENTIFIED])
     sightings = open_sightings(visit.property_id)
     return StopPage(
+        visit=visit,
+        recorded=recorded,
         pk=visit.pk,
         property_id=visit.property_id,
         customer=row.customer,
@@ -237,7 +243,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
         preferences=_preferences(visit.property),
         zones=zone_rows(zones, windows, today),
         line=_drawing(zones, windows, today),
-        records=_record_lines(visit),
+        records=_record_lines(visit, recorded),
         history=tuple(history_of(visit.property_id, limit=5)),
         contacts=row.calls,
         identified=identified,
@@ -255,8 +261,7 @@ def stop_page(person: Person, pk: int, today: date) -> StopPage:
     )
 
 
-def _record_lines(visit: Visit) -> tuple[RecordLine, ...]:
-    records = records_of_visit(str(visit.ref))
+def _record_lines(visit: Visit, records: Sequence[ApplicationRecord]) -> tuple[RecordLine, ...]:
     latest = {record.label_use_id: record.pk for record in records if record.label_use_id}
     again = set(latest.values()) if visit.state in OPEN_STATES else set()
     pests = pest_ids_of(record.pests for record in records) if again else {}

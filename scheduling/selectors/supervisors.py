@@ -6,17 +6,14 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from accounts.selectors.people import certified_in_force, license_in_force
-from scheduling.selectors.mix_pages import MixPage
-from scheduling.selectors.today import own_visit
+from accounts.selectors.people import certified_in_force
+from scheduling.selectors.mix_pages import MixPage, Over
 
 if TYPE_CHECKING:
     from accounts.models import Person
 
-Offered = tuple[list[tuple[str, str]], int | None]
 
-
-def supervisors_at(person: Person, page: MixPage, today: date) -> Offered | None:
+def _supervisors_at(person: Person, page: MixPage, today: date) -> Over | None:
     """The certified applicators in force there, and who supervises by the license.
 
     None where nobody has to be named: no product of the tank is restricted use, or a certified
@@ -26,8 +23,8 @@ def supervisors_at(person: Person, page: MixPage, today: date) -> Offered | None
     uses = [page.use, *page.also_uses] if page.use else []
     if not any(use.label_version.product.is_restricted_use for use in uses):
         return None
-    state = own_visit(person, page.visit_pk).property.state
-    held = license_in_force(person.pk, state, today)
+    state = page.found.visit.property.state
+    held, _ = page.found.licenses or (None, None)
     if held is not None and held.kind == "certified":
         return None
     rows = {
@@ -41,7 +38,8 @@ def supervisors_at(person: Person, page: MixPage, today: date) -> Offered | None
 
 def with_supervisors(page: MixPage, person: Person, today: date) -> MixPage:
     """The page with who may be named before mixing; somebody who is not offered is dropped."""
-    offered, _ = supervisors_at(person, page, today) or ((), None)
+    over = _supervisors_at(person, page, today)
+    offered, _ = over or ((), None)
     is_one = str(page.choice.supervisor_id) in dict(offered)
     choice = page.choice if is_one else replace(page.choice, supervisor_id=None)
-    return replace(page, supervisors=tuple(offered), choice=choice)
+    return replace(page, supervisors=tuple(offered), over=over, choice=choice)

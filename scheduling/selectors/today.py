@@ -7,15 +7,16 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from django.db.models import F
+from django.db.models import F, Prefetch, QuerySet
 from django.http import Http404
 
 from accounts.rules.phones import readable
-from scheduling.models import Visit
+from scheduling.models import RenewalZone, Visit
 from scheduling.models.visits import OPEN_STATES
 from scheduling.rules.day_words import hours, left
 from scheduling.rules.renewals import days_left
 from scheduling.rules.visit_states import VisitState
+from sites.selectors.properties import preferences_said
 from treatments.selectors.vehicles import VehicleRow, own_vehicle
 
 if TYPE_CHECKING:
@@ -85,14 +86,25 @@ def zone_of(person: Person) -> ZoneInfo:
     return ZoneInfo(person.branch.time_zone)
 
 
-def own_visit(person: Person, pk: int) -> Visit:
+def own_stop(person: Person, pk: int) -> Visit:
     """Return a visit of this technician with its property; somebody else's is not found."""
-    visit = (
-        Visit.objects.select_related("property__branch", "property__customer", "renewal")
-        .prefetch_related("property__cautions", "property__preferences__unit")
-        .filter(pk=pk, technician=person)
-        .first()
+    return _of(person, pk, Visit.objects.all())
+
+
+def own_visit(person: Person, pk: int) -> Visit:
+    """The same with what to watch and what was asked for at the property."""
+    due = RenewalZone.objects.select_related("zone")
+    visits = Visit.objects.select_related("property__access").prefetch_related(
+        "property__cautions",
+        Prefetch("property__preferences", preferences_said()),
+        Prefetch("renewal__zones", due),
     )
+    return _of(person, pk, visits)
+
+
+def _of(person: Person, pk: int, visits: QuerySet[Visit]) -> Visit:
+    related = ("property__branch", "property__customer", "renewal")
+    visit = visits.select_related(*related).filter(pk=pk, technician=person).first()
     if visit is None:
         raise Http404("No such stop of yours.")
     return visit
@@ -105,7 +117,9 @@ def today_page(person: Person, day: date) -> TodayPage:
         .filter(technician=person, day=day)
         .select_related("property__branch", "property__customer", "renewal", "route_stop")
         .prefetch_related(
-            "property__cautions", "property__customer__contacts", "renewal__zones__zone"
+            "property__cautions",
+            "property__customer__contacts",
+            Prefetch("renewal__zones", RenewalZone.objects.select_related("zone")),
         )
         .order_by(F("starts_at").asc(nulls_last=True), "window_opens_at", "pk")
     )

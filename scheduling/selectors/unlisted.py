@@ -6,12 +6,12 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sites.selectors.pests import pests
 from treatments.rules.alternatives import waits_for_signature
 from treatments.rules.products import LABEL_METHODS, METHOD_WORDS, LicenseKind, Method
-from treatments.selectors.decisions import waiting_in
+from treatments.selectors.decisions import is_waiting
 
 if TYPE_CHECKING:
+    from sites.models import Pest
     from treatments.models import LabelUse
     from treatments.selectors.checks import Preview
 
@@ -45,13 +45,15 @@ def methods_of(use: LabelUse) -> Choices:
     return (*listed, *((one.value, f"{METHOD_WORDS[one]} (not mentioned)") for one in silent))
 
 
-def pest_rows(use: LabelUse, chosen: Collection[int]) -> tuple[tuple[PestRow, ...], Choices]:
+def pest_rows(
+    use: LabelUse, chosen: Collection[int], every: Collection[Pest]
+) -> tuple[tuple[PestRow, ...], Choices]:
     """The pests to tick, and the others to choose from where the label is silent about them."""
     named = {pest.pk: pest.common_name for pest in use.pests.all()}
     rows = [PestRow(pk, name, pk in chosen) for pk, name in named.items()]
     if use.label_version.only_listed_uses:
         return tuple(rows), ()
-    others = [pest for pest in pests() if pest.pk not in named]
+    others = [pest for pest in every if pest.pk not in named]
     added = [one for one in others if one.pk in chosen]
     rows += [PestRow(one.pk, f"{one.common_name} (not named)", is_chosen=True) for one in added]
     rest = [(str(one.pk), one.common_name) for one in others if one not in added]
@@ -65,5 +67,5 @@ def deciding(answer: Preview) -> Deciding | None:
     license = answer.setting.license
     return Deciding(
         can_sign=license is not None and license.kind == LicenseKind.CERTIFIED,
-        is_asked=waiting_in(answer.setting, answer.direction) is not None,
+        is_asked=is_waiting(answer.setting, answer.direction, answer.known.asked.waiting),
     )

@@ -31,6 +31,7 @@ from scheduling.views.desk_answers import (
     paper_file,
 )
 from treatments.rules.desk import HANDED_OVER_KIND
+from treatments.selectors.desk import made_at
 from treatments.services.hand_over import To
 
 
@@ -48,6 +49,7 @@ def _desk_at(request: HttpRequest, key: int | None) -> Desk:
     return Desk(
         to=To(branch, by=person),
         urls={name: reverse(f"desk_{name}") for name in ("paper", "bundle")},
+        made=made_at(branch.pk),
         branches=tuple(branches.values_list("pk", "name")),
     )
 

@@ -20,7 +20,7 @@ from scheduling.forms.desk import DeskForm
 from scheduling.selectors.desk import notices_of, question_of, visit_at
 from scheduling.selectors.notices import notice_of
 from treatments.reports.notice import draw_notice
-from treatments.selectors.desk import Question, answer, applicators_at, gather, products_at
+from treatments.selectors.desk import Made, Question, answer, gather
 from treatments.services.hand_over import (
     To,
     hand_over_bundle,
@@ -38,6 +38,7 @@ class Desk:
 
     to: To
     urls: Mapping[str, str]
+    made: Made
     branches: tuple[tuple[int, str], ...] = ()
 
     @property
@@ -46,8 +47,7 @@ class Desk:
 
 
 def _form(request: HttpRequest, desk: Desk) -> DeskForm:
-    key = desk.to.branch.pk
-    return DeskForm(request.GET, products=products_at(key), people=applicators_at(key))
+    return DeskForm(request.GET, products=desk.made.products, people=desk.made.people)
 
 
 def asked(desk: Desk, form: DeskForm) -> Question | None:
@@ -57,7 +57,7 @@ def asked(desk: Desk, form: DeskForm) -> Question | None:
     people = dict(form.fields["person"].choices)  # type: ignore[attr-defined]
     today = timezone.localdate(timezone=ZoneInfo(desk.to.branch.time_zone))
     try:
-        return question_of(desk.to.branch, form.cleaned_data, people, today)
+        return question_of(desk.to.branch, form.cleaned_data, people, today, desk.made.first_day)
     except Refused as refused:
         field = str(refused.facts.get("field", ""))
         form.add_error(field if field in form.fields else None, refused.sentence)

@@ -45,8 +45,7 @@ from scheduling.selectors.mix_pages import MixPage
 from scheduling.selectors.mixes import mix_page, mix_tag
 from scheduling.selectors.runs import run_rows, zones_treated
 from scheduling.selectors.stops import stop_page
-from scheduling.selectors.supervisors import supervisors_at
-from scheduling.selectors.today import own_visit, today_page, zone_of
+from scheduling.selectors.today import today_page, zone_of
 from scheduling.services import field
 from scheduling.services.deciding import ask_from_stop, sign_at_stop
 from scheduling.views.mix_load_form import mix_load_form
@@ -81,7 +80,7 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
 def _stop(request: HttpRequest, pk: int, form: NotDoneForm, status: int = 200) -> HttpResponse:
     person = person_of(request)
     page = stop_page(person, pk, _today(request))
-    panel = copy_panel_at(person, pk, timezone.now())
+    panel = copy_panel_at(person, page.visit, page.recorded, timezone.now())
     context = {
         "page": page,
         "not_done": form,
@@ -212,8 +211,7 @@ def _record_form(request: HttpRequest, page: MixPage, *args: Any, **kwargs: Any)
     asked = asked_of(page, person, _today(request))
     loads = load_choices(person, clock[0])
     runs = run_rows(page.choice.zone_ids)
-    over = supervisors_at(person, page, _today(request))
-    more: dict[str, Any] = {"loads": loads, "runs": runs, "supervisors": over, "asked": asked}
+    more: dict[str, Any] = {"loads": loads, "runs": runs, "supervisors": page.over, "asked": asked}
     return shape(*args, clock=clock, parts=page.divisible, **more, **kwargs)
 
 
@@ -313,7 +311,7 @@ def _initial(request: HttpRequest, page: MixPage) -> dict[str, object]:
     """Times and unit are proposed; the amount used is never filled in beforehand."""
     person = person_of(request)
     now = timezone.now().astimezone(zone_of(person))
-    started = own_visit(person, page.visit_pk).started_at or now
+    started = page.found.visit.started_at or now
     load = request.GET.get("load", "")
     return {
         "started": started.astimezone(zone_of(person)).time(),

@@ -32,6 +32,7 @@ from scheduling.views.desk_answers import (
     notice_file,
     paper_file,
 )
+from treatments.selectors.desk import made_at
 from treatments.services.hand_over import To
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ def _entered(request: HttpRequest, token: str) -> HttpResponse:
 
 def _desk(visit: InspectorVisit) -> Desk:
     urls = {name: reverse(f"inspection_{name}") for name in ("paper", "bundle")}
-    return Desk(to=To(visit.branch, visit=visit), urls=urls)
+    return Desk(to=To(visit.branch, visit=visit), urls=urls, made=made_at(visit.branch_id))
 
 
 @require_GET

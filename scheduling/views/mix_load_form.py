@@ -28,11 +28,11 @@ def mix_load_form(request: HttpRequest, page: MixPage, typed: Any = None) -> Mix
         "sprayer": page.choice.equipment_id,
     }
     chosen: dict[str, Any] = {
-        "lots": lot_choices(person, page),
-        "sprayers": sprayer_choices(person),
+        "lots": lot_choices(page),
+        "sprayers": sprayer_choices(page),
     }
     if not page.also_uses:
         return MixLoadForm(typed, initial=initial, clock=clock, **chosen)
     initial["also_unit"] = page.also_uses[0].rate_unit
-    names, also = (page.product, page.also_product), also_lot_choices(person, page)
+    names, also = (page.product, page.also_product), also_lot_choices(page)
     return MixLoadForm(typed, initial=initial, clock=clock, names=names, also_lots=also, **chosen)

@@ -58,10 +58,22 @@ def zones_of(property_id: int) -> QuerySet[TreatableZone]:
     return zones.order_by("pk").annotate(has_runs=_HAS_RUNS)
 
 
+def zones_at(property_id: int) -> QuerySet[TreatableZone]:
+    """The zones still treated, as `zones_by_ids` gives them."""
+    return _with_place(zones_of(property_id))
+
+
 def zones_by_ids(ids: Collection[int]) -> QuerySet[TreatableZone]:
-    """The named zones, retired ones included, with their properties and whether they have runs."""
-    zones = TreatableZone.objects.filter(pk__in=ids).select_related("property").order_by("pk")
-    return zones.annotate(has_runs=_HAS_RUNS)
+    """The named zones, retired ones included, with their properties.
+
+    Each is marked with whether it has runs, and bees are noted at its property.
+    """
+    return _with_place(TreatableZone.objects.filter(pk__in=ids).order_by("pk"))
+
+
+def _with_place(zones: QuerySet[TreatableZone]) -> QuerySet[TreatableZone]:
+    bees = SiteCaution.objects.filter(property=OuterRef("property"), kind=CautionKind.BEES)
+    return zones.select_related("property").annotate(has_runs=_HAS_RUNS, has_bees=Exists(bees))
 
 
 def zone_for(person: Person | None, pk: int) -> TreatableZone:
@@ -107,6 +119,11 @@ def caution_for(person: Person | None, pk: int) -> SiteCaution:
     """One caution of a property the person may see; otherwise Http404."""
     cautions = SiteCaution.objects.filter(property__in=properties_for(person))
     return get_object_or_404(cautions.select_related("property"), pk=pk)
+
+
+def preferences_said() -> QuerySet[Preference]:
+    """What was asked for at properties, with the unit; for a prefetch of a higher floor."""
+    return Preference.objects.select_related("unit")
 
 
 def preferences_of(property_id: int) -> QuerySet[Preference]:

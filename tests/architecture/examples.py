@@ -86,7 +86,12 @@ def _at_the_property(technician: Person, use: LabelUse, zone_name: str) -> Examp
     visit = make_visit(
         place, technician, today, starts_at=noon, ends_at=noon + timedelta(minutes=45)
     )
-    record = make_record(zone, technician, use, visit_ref=str(visit.ref), applied_on=today)
+    hour_ago = timezone.now() - timedelta(hours=1)
+    record = make_record(
+        zone, technician, use, visit_ref=str(visit.ref), applied_on=today,
+        started_at=hour_ago, finished_at=hour_ago + timedelta(minutes=20),
+        received_at=hour_ago + timedelta(minutes=21),
+    )  # fmt: skip
     VisitApplication.objects.create(visit=visit, record=record)
     window = make_window(record)
     preference = Preference.objects.create(

@@ -50,6 +50,7 @@ STEPS = (
     "Sweep",
     "Book",
     "Plan routes",
+    "Walls",
     "Inspect",
     "Record",
     "Ask the certified applicator",
@@ -118,7 +119,7 @@ def _safety_is_shown() -> None:
 def _something_is_left_out_mixed_and_forgotten() -> None:
     """A wall run left out with its reason, a tank of two products, an amount nobody wrote down."""
     left = TreatedRun.objects.exclude(reason="").get()
-    assert left.area.runs.count() == 3 and not left.area.record.judgements.filter(
+    assert left.area.runs.count() == 6 and not left.area.record.judgements.filter(
         severity="violation"
     )
     assert LoadProduct.objects.get().label_version.product.name == "Demonstration E SC"

@@ -42,8 +42,9 @@ KEYS_OF_LINKS = {
     "register_pdf": {"on"},
     "uselog_csv": {"since", "until", "product", "applicator", "branch", "severity"},
 }
-# Choices that the page shows empty: a load gives the product itself, a sprayer holds only so much.
-SHOWN_EMPTY = {"record_stop": "load", "mix_load": "sprayer"}
+# Choices that the page shows empty: a load gives the product itself, a rest has a reason only where
+# a part was typed, a sprayer holds only so much.
+SHOWN_EMPTY = {"record_stop": ("load", "rest_"), "mix_load": ("sprayer",)}
 STRANGE = "application/x-www-form-urlencoded; charset=none-such"
 FORM = "application/x-www-form-urlencoded"
 PYTHON = re.compile(r"Decimal\(|datetime\.|object at 0x|Traceback|Error\(|\[&#x27;|QuerySet|ErrorD")
@@ -174,8 +175,9 @@ def _form(method: str, name: str, page: str) -> PageForm:
     found = [one for one in forms_of(page) if one.method == method and _leads_to(name, one)]
     form = max(found, key=lambda one: len(one.values), default=PageForm(method))
     form.values = form.values or {"reason": "nobody home", "note": ""}
-    if name in SHOWN_EMPTY:
-        form.values[SHOWN_EMPTY[name]] = ""
+    for field in form.values:
+        if field.startswith(SHOWN_EMPTY.get(name, ("no field",))):
+            form.values[field] = ""
     if name == "shifts":  # seven times the same six fields
         form.values = {key: form.values[key] for key in form.values if key.startswith("d0-")}
     return form

@@ -17,8 +17,9 @@ from tests.treatments.conftest import House
 from tests.treatments.stock_cases import Shelf, shelf
 from tests.treatments.test_checks import ON, ask
 from treatments.models import ActiveIngredient, LabelUse, ProductIngredient
-from treatments.selectors.alternatives import Instead, directions_aboard, instead_of
+from treatments.selectors.alternatives import Instead, instead_of, labels_at_hand
 from treatments.selectors.labels import directions_in_force
+from treatments.selectors.lots_aboard import lots_aboard
 
 __all__ = ["shelf"]
 pytestmark = pytest.mark.django_db
@@ -109,7 +110,9 @@ def test_a_lot_is_offered_by_its_own_label(shelf: Shelf, on_eaves: dict[str, Any
     make_label(product, pests=[house.pest], effective_on=date(2026, 6, 1))  # names no eave
     shelf.load(shelf.receive(label_version_id=old.label_version_id), "8")
     assert [one.use.pk for one in refused(house, **on_eaves).products] == [old.pk]
-    assert directions_aboard(house.technician, ON, shelf.truck) == [old]
+    aboard = lots_aboard(house.technician.pk)
+    labels = labels_at_hand(house.technician, ON, aboard, is_truck=True)
+    assert labels == {old.label_version_id}
 
 
 def test_history_is_judged_for_the_other_product(house: House, on_eaves: dict[str, Any]) -> None:

@@ -146,7 +146,7 @@ def test_lots_at_a_place_and_on_a_truck(truck: StockPlace) -> None:
         lot.pk for lot in lots if lot.label_version_id == label
     ]
     assert [tuple(row) for row in lots_on_truck(truck.technician_id or 0)] == [
-        (lot.lot_number, None, lot.label_version_id, date(2026, 1, 1),
+        (lot.pk, lot.lot_number, None, lot.label_version_id, date(2026, 1, 1),
          lot.label_version.product_id, until)
         for lot, until in zip(lots[1:], [DAYS[2], None], strict=True)
     ]  # fmt: skip

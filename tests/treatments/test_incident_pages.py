@@ -130,7 +130,7 @@ def test_the_number_of_queries_does_not_grow(
     client = client_for(manager)
     reported(boston)
     client.get("/incidents/")
-    with django_assert_num_queries(9) as few:
+    with django_assert_num_queries(7) as few:
         client.get("/incidents/")
     for _ in range(4):
         reported(boston)

@@ -53,7 +53,7 @@ def test_a_report_is_a_leaf_without_a_name_and_an_audit_event(house: House) -> N
     leaf = LogEntry.objects.get(kind="incident")
     said = json.loads(bytes(leaf.leaf))
     assert said["payload"]["incident"]["id"] == incident.pk
-    assert set(said["payload"]["personal"]) == {"what", "whom", "done"}
+    assert set(said["payload"]["personal"]) == {"what", "whom", "done", "form"}
     assert "Ellwood" not in json.dumps(said)
     assert said["actor"] == house.technician.pk
     event = AuditEvent.objects.get(act="report_incident")

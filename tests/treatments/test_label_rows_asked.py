@@ -169,9 +169,6 @@ def test_a_tank_mix_with_what_the_label_names_is_refused(
         label_version=other.label_version, fact="tank_mix", comparison="forbidden",
         limit=0, severity="refuse", sentence="Not with it.", named=named, page="p. 3",
     )  # fmt: skip
-    tank = tank_mix(
-        ask(house), other.pk, person=house.technician, method="perimeter_band",
-        pests=[house.pest.pk], tank_gal=Decimal(1), on=NOW.date(), choice=MixChoice(),
-    )  # fmt: skip
+    tank = tank_mix(ask(house), other.pk, tank_gal=Decimal(1), choice=MixChoice())
     refused = [one for one in tank.judgements if one.code == "tank_mix"]
     assert (tank.is_allowed, bool(refused)) == (is_allowed, not is_allowed)

@@ -18,7 +18,8 @@ from tests.treatments.stock_cases import Shelf, shelf
 from treatments.models import LoadRest, StockMove
 from treatments.rules.applications import Entered
 from treatments.rules.load_entries import Leftover
-from treatments.selectors.loads import load_for, loads_on_board, lots_to_mix
+from treatments.selectors.loads import load_for, loads_on_board
+from treatments.selectors.lots_aboard import lots_aboard
 from treatments.services.loads import settle_load
 from treatments.services.stock import dispose
 from treatments.services.stock_places import add_place
@@ -32,7 +33,7 @@ def test_stock_leaves_with_records_and_with_what_is_disposed_of(shelf: Shelf) ->
     other, lot = shelf.receive("L-1", received_on=NOW.date() - timedelta(days=40)), shelf.receive()
     for one in (other, lot):
         shelf.load(one, "10")
-    assert lots_to_mix(house.technician, house.use.label_version_id) == [other, lot]
+    assert [one.pk for one in lots_aboard(house.technician.pk)] == [other.pk, lot.pk]
     load = mixed(house, lot_id=lot.pk)
     on_truck = shelf.left(lot, shelf.truck)
     record = used(house, load).record

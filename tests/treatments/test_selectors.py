@@ -118,7 +118,8 @@ def test_the_use_log_takes_a_fixed_number_of_queries(
             use_rows(use_log(UseLogFilter()))
         with django_assert_num_queries(1):
             totals(UseLogFilter())
-        with django_assert_num_queries(4):
+        # records, areas, windows, what was said instead of them, the spreadsheet
+        with django_assert_num_queries(5):
             history_of(house.place.pk)
 
 
@@ -180,6 +181,7 @@ def test_the_record_page_in_words(house: House, manager: Person) -> None:
             "Foundation band, overwintering insects",
             date(2026, 12, 2),
             date(2027, 2, 23),
+            "label up to 90 days: 90 days",
         ),
     )
     assert page.leaf is not None

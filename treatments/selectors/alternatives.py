@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from django.db.models import Q
 
 from accounts.refusals import Refused
-from treatments.models import LabelUse, ProductLot, StockPlace
+from treatments.models import LabelUse, ProductLot
 from treatments.rules.alternatives import (
     Candidate,
     of_other_lots,
@@ -21,7 +21,8 @@ from treatments.rules.alternatives import (
 )
 from treatments.rules.products import Method, Severity
 from treatments.selectors.checks import Preview, previewed
-from treatments.selectors.proposed_uses import Known, known_of
+from treatments.selectors.lots_aboard import LotAboard
+from treatments.selectors.proposed_uses import Known, known_also
 from treatments.selectors.stock import on_hand, vehicle_of
 from treatments.selectors.whole import Setting, directions_with_label
 
@@ -52,28 +53,32 @@ class Instead:
 
 
 def instead_of(
-    refused: Preview, in_force: Collection[LabelUse], tank_gal: Decimal | None
+    refused: Preview,
+    in_force: Collection[LabelUse],
+    tank_gal: Decimal | None,
+    already: Collection[LabelUse] = (),
 ) -> Instead:
     """What is allowed instead for the same person, day, zones and pests.
 
     Other products are those on the person's truck; without a truck those the branch has on
-    hand; where no stock is kept, every product of `in_force`. The number of queries does not
-    grow with the directions.
+    hand; where no stock is kept, every product of `in_force`. `already` are directions that were
+    read with their labels. The number of queries does not grow with the directions.
     """
     setting = refused.setting
-    vehicle = vehicle_of(setting.applicator.pk)
-    others = directions_aboard(setting.applicator, setting.on, vehicle)
-    if vehicle is None and not others:
+    is_truck = has_truck(setting.applicator, setting.aboard)
+    labels = labels_at_hand(setting.applicator, setting.on, setting.aboard, is_truck=is_truck)
+    others = _directions_of(labels, (*in_force, *already))
+    if not is_truck and not others:
         others = list(in_force)
     pool = {use.pk: use for use in (*_of_label(refused, in_force), *others)}
-    known = known_of(setting, pool.values())
+    known = known_also(refused.known, setting, pool.values())
     passing = [_candidate(one) for one in _answers(setting, pool.values(), tank_gal, known)]
     asked = _candidate(refused)
     return Instead(
         of_label=_offers(of_the_label(asked, passing), pool),
         lots=_offers(of_other_lots(asked, passing), pool),
         products=_offers(of_other_products(asked, passing), pool),
-        is_truck=vehicle is not None,
+        is_truck=is_truck,
     )
 
 
@@ -82,23 +87,31 @@ def _of_label(refused: Preview, in_force: Collection[LabelUse]) -> Iterable[Labe
     return (use for use in in_force if use.label_version_id == label)
 
 
-def directions_aboard(
-    person: Person, on: date, vehicle: StockPlace | None = None
-) -> list[LabelUse]:
-    """The directions on the labels of what is on the vehicle, else on hand in the branch."""
-    labels = _labels_aboard(person, on, vehicle)
-    rows = directions_with_label().filter(label_version__in=labels, label_version__is_draft=False)
-    return list(rows.order_by("label_version__product__name", "pk"))
+def has_truck(person: Person, aboard: Collection[LotAboard]) -> bool:
+    """Whether a vehicle is kept for a person; asked only where nothing is aboard."""
+    return bool(aboard) or vehicle_of(person.pk) is not None
 
 
-def _labels_aboard(person: Person, on: date, vehicle: StockPlace | None) -> set[int]:
-    """The labels of the lots that are not used up or run out."""
-    sums = on_hand(None, vehicle.pk if vehicle else None)
+def labels_at_hand(
+    person: Person, on: date, aboard: Collection[LotAboard], *, is_truck: bool
+) -> set[int]:
+    """The labels of the lots on the truck, else on hand in the branch, that have not run out."""
+    if is_truck:
+        return {lot.label_version_id for lot in aboard if not lot.has_run_out(on)}
+    sums = on_hand(None)
     lots = ProductLot.objects.filter(pk__in={lot for (lot, _), left in sums.items() if left > 0})
-    if vehicle is None:
-        lots = lots.filter(branch_id=person.branch_id)
     usable = lots.filter(Q(expires_on__isnull=True) | Q(expires_on__gte=on))
-    return set(usable.values_list("label_version_id", flat=True))
+    of_branch = usable.filter(branch_id=person.branch_id)
+    return set(of_branch.values_list("label_version_id", flat=True))
+
+
+def _directions_of(labels: set[int], already: Iterable[LabelUse]) -> list[LabelUse]:
+    """The directions of these labels, by product; those of labels that were not read are read."""
+    found = {use.pk: use for use in already if use.label_version_id in labels}
+    missing = labels - {use.label_version_id for use in found.values()}
+    rows = directions_with_label().filter(label_version__is_draft=False)
+    found |= {use.pk: use for use in rows.filter(label_version__in=missing)} if missing else {}
+    return sorted(found.values(), key=lambda one: (one.label_version.product.name, one.pk))
 
 
 def _answers(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from treatments.rules.predicates import Fact
 from treatments.rules.products import LimitFact
 from treatments.rules.profile_words import Item, Mark
-from treatments.rules.profiles import asked, wanted
+from treatments.rules.profiles import Profile, asked, wanted
 from treatments.selectors.profile_jobs import Followed, followed_by
 from treatments.selectors.rule_gaps import asking_words
 from treatments.selectors.whole import Setting
@@ -35,12 +35,17 @@ class AskedItems:
     needs_weather: bool = True
 
 
-def asked_items(setting: Setting, *, is_mixed: bool | None = None) -> AskedItems:
-    """What the rules ask of a job that is about to be recorded; one query.
+def asked_items(
+    setting: Setting,
+    *,
+    is_mixed: bool | None = None,
+    profiles: tuple[Profile, ...] | None = None,
+) -> AskedItems:
+    """What the rules ask of a job that is about to be recorded; one query, none with `profiles`.
 
     Weather counts outdoors, where a rule asks for it and where the label limits it.
     """
-    followed = followed_by(setting, is_mixed=is_mixed)
+    followed = followed_by(setting, is_mixed=is_mixed, profiles=profiles)
     sources = wanted(followed.profiles, followed.job)
     by_item = {
         item.value: "; ".join(one.source for one in profiles) for item, profiles in sources.items()

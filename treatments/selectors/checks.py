@@ -29,7 +29,7 @@ from treatments.rules.rate_choices import NEEDS_REASON
 from treatments.rules.safety_questions import refuse_answers
 from treatments.rules.treated_parts import refuse_beyond
 from treatments.selectors.label_facts import clause_of, label_facts
-from treatments.selectors.lots_aboard import lots_aboard
+from treatments.selectors.lots_aboard import LotAboard, lots_aboard
 from treatments.selectors.mix_jobs import mix_of
 from treatments.selectors.proposed_uses import Known, known_of, proposed_use
 from treatments.selectors.safety_questions import answered
@@ -45,9 +45,29 @@ from treatments.selectors.whole import (
 )
 
 if TYPE_CHECKING:
-    from accounts.models import Person
+    from accounts.models import ApplicatorLicense, Person
+    from sites.models import Pest, TreatableZone
 
 
+Licenses = tuple["ApplicatorLicense | None", "ApplicatorLicense | None"]
+
+
+@dataclass(frozen=True)
+class Already:
+    """What was read for the same page before, so that it is not read again; the rest is.
+
+    `directions` as `directions_with_label` gives them, `zones` as `zones_at`, `pests` as `pests`,
+    `aboard` as `lots_aboard`, `licenses` as `licenses_on`.
+    """
+
+    directions: Collection[LabelUse] = ()
+    zones: Collection[TreatableZone] = ()
+    pests: Collection[Pest] = ()
+    aboard: tuple[LotAboard, ...] | None = None
+    licenses: Licenses | None = None
+
+
+NOTHING_YET = Already()
 AS_THE_LABEL_ASSUMES = MixChoice()
 WHOLE = Decimal(1)
 NO_PARTS: Mapping[int, Entered] = {}
@@ -61,7 +81,8 @@ class Preview:
     `mix` is None where the zones are not measured in what the direction counts on; `product` and
     `finished` are what is proposed to put out, rounded down; `is_allowed` is false when something
     is refused; `questions` are the safety questions, each with its answer so far;
-    `so_far` is what the visit put on these zones before: then the mix is for the rest of them.
+    `so_far` is what the visit put on these zones before: then the mix is for the rest of them;
+    `known` is what it was judged by.
     """
 
     setting: Setting
@@ -71,6 +92,7 @@ class Preview:
     judgements: tuple[Judgement, ...]
     product: Amount | None
     finished: Amount | None
+    known: Known
     questions: tuple[tuple[Question, str], ...] = ()
     so_far: SoFar | None = None
     share: Decimal = WHOLE
@@ -96,6 +118,7 @@ def preview(
     booked: tuple[tuple[int, date], ...] = (),
     supervisor_id: int | None = None,
     sizes: Mapping[int, Entered] = NO_PARTS,
+    already: Already = NOTHING_YET,
 ) -> Preview:
     """Plan the mix for whole zones, or the parts of `sizes`, and judge it for that person and day.
 
@@ -107,7 +130,7 @@ def preview(
     """
     refuse_answers(answers)
     chosen = proposed_setting(
-        person, property_id, zone_ids, label_use_id, method, pest_ids, on, sizes
+        person, property_id, zone_ids, label_use_id, method, pest_ids, on, sizes, already
     )
     setting = replace(chosen, answers=answers, visit_ref=visit_ref, booked=booked)
     if supervisor_id is not None:
@@ -146,7 +169,17 @@ def previewed(
     judgements = _judged(setting, use, meant, finished, before_mixing=True, known=known)
     questions = answered(setting, use)
     return Preview(
-        setting, use, setting.parts, mix, judgements, product, finished, questions, before, share
+        setting=setting,
+        direction=use,
+        parts=setting.parts,
+        mix=mix,
+        judgements=judgements,
+        product=product,
+        finished=finished,
+        known=known,
+        questions=questions,
+        so_far=before,
+        share=share,
     )
 
 
@@ -173,26 +206,29 @@ def proposed_setting(
     pest_ids: Collection[int],
     on: date,
     sizes: Mapping[int, Entered] = NO_PARTS,
+    already: Already = NOTHING_YET,
 ) -> Setting:
     """Who would treat what with what there; refused where a part does not exist."""
     if not zone_ids or method not in LABEL_METHODS:
         raise Refused("zones", "Choose the zones and the method first.")
-    parts = parts_of(property_id, tuple(TreatedZone(key, sizes.get(key)) for key in zone_ids))
+    zones = tuple(TreatedZone(key, sizes.get(key)) for key in zone_ids)
+    parts = parts_of(property_id, zones, already.zones)
     for part in parts:
         refuse_beyond(zone_measure(part.zone), part.size, part.zone.name)
     place = parts[0].zone.property
-    license, supervisor_license = licenses_on(person.pk, place.state, on)
+    licenses = already.licenses or licenses_on(person.pk, place.state, on)
+    license, supervisor_license = licenses
     return Setting(
         place=place,
         applicator=person,
         license=license,
         supervisor_license=supervisor_license,
         parts=parts,
-        use=direction_named(label_use_id),
+        use=direction_named(label_use_id, already.directions),
         method=method,
-        pests=pests_by_ids(tuple(pest_ids)),
+        pests=pests_by_ids(tuple(pest_ids), already.pests),
         on=on,
-        aboard=lots_aboard(person.pk),
+        aboard=lots_aboard(person.pk) if already.aboard is None else already.aboard,
     )
 
 

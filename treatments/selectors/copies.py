@@ -9,9 +9,11 @@ from datetime import date
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from django.db.models import Prefetch
+
 from accounts.rules.day_words import clock, short_day
 from accounts.rules.notices import Evidence, State, leaves_a_copy
-from accounts.selectors.notices import NoticeRow, row_of
+from accounts.selectors.notices import NoticeRow, evidence_given, row_of
 from treatments.models import ApplicationRecord, RecordCopy
 from treatments.rules.copies import CopyDue, CopyRule, copy_due, overdue
 from treatments.rules.state_box import BoxLine, Standing
@@ -43,10 +45,11 @@ class CopyLine:
 
 
 def copies_of(keys: Collection[int]) -> list[CopyLine]:
-    """Every notice with a copy of one of these entries, the first one first; three queries."""
+    """Every notice with a copy of one of these entries, the first one first; two queries."""
     rows = RecordCopy.objects.filter(record__in=keys).select_related("notice")
     rows = rows.defer("notice__attachment", "notice__body")
-    links = list(rows.prefetch_related("notice__evidence__by").order_by("notice_id", "record_id"))
+    evidence = Prefetch("notice__evidence", evidence_given())
+    links = list(rows.prefetch_related(evidence).order_by("notice_id", "record_id"))
     notices: dict[int, Notice] = {one.notice_id: one.notice for one in links}
     entries: defaultdict[int, list[int]] = defaultdict(list)
     for one in links:

@@ -17,12 +17,17 @@ if TYPE_CHECKING:
     from accounts.models import Person
 
 
+NAMED = ("applicator", "label_use__label_version__product", "property__branch")
+KEPT = ("treated_areas__runs", "personal_values", "answers")
+
+
 def record_to_complete(person: Person, pk: int) -> ApplicationRecord:
     """A record somebody may complete or ask to correct, else Http404.
 
     The office those of its branches, a technician the own ones.
     """
-    return get_object_or_404(with_names(completable(person)), pk=pk)
+    rows = completable(person).select_related(*NAMED).prefetch_related(*KEPT)
+    return get_object_or_404(with_names(rows), pk=pk)
 
 
 def may_complete(person: Person, record: ApplicationRecord) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import F, Q, QuerySet
@@ -25,31 +26,37 @@ if TYPE_CHECKING:
 MOST_LISTED = 200
 
 
-def decisions_in(setting: Setting, uses: Collection[LabelUse]) -> dict[int, tuple[Decision, ...]]:
-    """What was decided for the visit, or for the property on its day, by direction; one query.
+@dataclass(frozen=True)
+class AskedAndDecided:
+    """What was decided, by direction, and what was asked and waits."""
+
+    decisions: dict[int, tuple[Decision, ...]]
+    waiting: tuple[UnlistedUseDecision, ...] = ()
+
+
+def decisions_in(setting: Setting, uses: Collection[LabelUse]) -> AskedAndDecided:
+    """What was decided for the visit, or for the property on its day, and what waits; one query.
 
     After the fact only what was signed before the use was over.
     """
-    over_at = setting.over_at
+    at_visit = Q(visit_ref=setting.visit_ref) & ~Q(visit_ref="")
+    decided = at_visit | Q(visit_ref="", decided_on=setting.on)
+    decided &= Q(decided_at__isnull=False)
+    if setting.over_at is not None:
+        decided &= Q(decided_at__lte=setting.over_at)
     rows = UnlistedUseDecision.objects.filter(
+        decided | Q(decided_at=None, visit_ref=setting.visit_ref),
         property_id=setting.place.pk,
         label_use__in=[use.pk for use in uses],
-        decided_at__isnull=False,
     )
     found: dict[int, tuple[Decision, ...]] = {use.pk: () for use in uses}
-    for row in rows if over_at else rows.select_related("decided_by"):
-        if _counts(row, setting):
-            found[row.label_use_id] += (_decision(row, is_kept=over_at is not None),)
-    return found
-
-
-def _counts(row: UnlistedUseDecision, setting: Setting) -> bool:
-    """Whether what was decided is about this visit, or about the day where no visit was named."""
-    if row.decided_at is None or (setting.over_at and row.decided_at > setting.over_at):
-        return False
-    if not row.visit_ref:
-        return row.decided_on == setting.on
-    return row.visit_ref == setting.visit_ref
+    waiting = []
+    for row in rows.select_related("decided_by"):
+        if row.decided_at is None:
+            waiting.append(row)
+        else:
+            found[row.label_use_id] += (_decision(row, is_kept=setting.over_at is not None),)
+    return AskedAndDecided(found, tuple(waiting))
 
 
 def _decision(row: UnlistedUseDecision, *, is_kept: bool) -> Decision:
@@ -87,11 +94,20 @@ def waiting(
     return next((one for one in asked if one.pests == sorted(pests)), None)
 
 
-def waiting_in(setting: Setting, use: LabelUse) -> UnlistedUseDecision | None:
-    """The question that was asked about a use and is not decided yet."""
+def is_silent(setting: Setting, use: LabelUse) -> bool:
+    """Whether a direction does not name the method of a use, or one of its pests."""
+    return setting.method not in use.methods or bool(_unlisted(setting, use))
+
+
+def is_waiting(setting: Setting, use: LabelUse, questions: Collection[UnlistedUseDecision]) -> bool:
+    """Whether a use was asked about and is not decided yet, by what waits there."""
+    about = (use.pk, setting.method, sorted(_unlisted(setting, use)))
+    return any((one.label_use_id, one.method, one.pests) == about for one in questions)
+
+
+def _unlisted(setting: Setting, use: LabelUse) -> frozenset[str]:
     pests = {one.common_name: PestGroup(one.group) for one in setting.pests}
-    unlisted = unlisted_pests(label_facts(use), pests)
-    return waiting(setting.place.pk, setting.visit_ref, use.pk, setting.method, unlisted)
+    return unlisted_pests(label_facts(use), pests)
 
 
 def questions_for(person: Person | None) -> QuerySet[UnlistedUseDecision]:

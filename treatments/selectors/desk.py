@@ -23,7 +23,7 @@ from treatments.selectors.desk_lists import open_list, people_list, rules_list, 
 from treatments.selectors.desk_records import Histories, desk_records, histories_of
 from treatments.selectors.desk_stock import label_list, lot_list, lots_of_records
 from treatments.selectors.desk_training import training_list
-from treatments.selectors.log_heads import newest, signatures_of
+from treatments.selectors.log_heads import heads_inside, newest
 from treatments.selectors.windows import in_portions
 
 if TYPE_CHECKING:
@@ -52,11 +52,26 @@ class Gathered:
     lots: list[ProductLot]
 
 
-def first_day(branch_id: int) -> date | None:
-    """The day of the first record of a branch."""
+@dataclass(frozen=True)
+class Made:
+    """What the records of a branch name: products and people by name, and their first day."""
+
+    products: list[str]
+    people: list[tuple[int, str]]
+    first_day: date | None
+
+
+def made_at(branch_id: int) -> Made:
+    """What a question about the records of a branch may choose from; one query."""
     rows = ApplicationRecord.objects.filter(branch_id=branch_id)
-    first: date | None = rows.aggregate(first=Min("applied_on"))["first"]
-    return first
+    names = rows.order_by("applicator__full_name", "applicator_id", "product_name")
+    who = names.values_list("applicator_id", "applicator__full_name", "product_name")
+    found = list(who.annotate(first=Min("applied_on")))
+    return Made(
+        products=sorted({product for _, _, product, _ in found} - {""}),
+        people=list(dict.fromkeys((pk, name) for pk, name, _, _ in found)),
+        first_day=min((first for *_, first in found), default=None),
+    )
 
 
 def know_lot(branch_id: int, number: str) -> str:
@@ -69,19 +84,6 @@ def know_lot(branch_id: int, number: str) -> str:
             field="lot",
         )  # fmt: skip
     return found
-
-
-def products_at(branch_id: int) -> list[str]:
-    """Names of the products in the records of a branch."""
-    rows = ApplicationRecord.objects.filter(branch_id=branch_id).exclude(product_name="")
-    return list(rows.order_by("product_name").values_list("product_name", flat=True).distinct())
-
-
-def applicators_at(branch_id: int) -> list[tuple[int, str]]:
-    """Who made records of a branch, by name."""
-    rows = ApplicationRecord.objects.filter(branch_id=branch_id)
-    names = rows.order_by("applicator__full_name", "applicator_id")
-    return list(names.values_list("applicator_id", "applicator__full_name").distinct())
 
 
 def properties_with_records(branch_id: int, scope: BundleScope) -> set[int]:
@@ -149,7 +151,7 @@ def _proof(branch: Branch, keys: list[int] | None) -> DeskProof | None:
     frontier = LogFrontier.objects.filter(branch=branch).first()
     if frontier is None:
         return None
-    head = newest(signatures_of(branch.pk).inside)
+    head = newest(heads_inside(branch.pk))
     proof = DeskProof(
         branch_name=branch.name,
         size=frontier.size,

@@ -7,7 +7,7 @@ from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from treatments.models import Incident
 from treatments.rules.bundles import BundleScope
@@ -47,11 +47,12 @@ def incident_list(
 
 
 def _found(histories: Histories, scope: BundleScope, branch: Branch) -> list[Any]:
-    keys = _of_days(scope, branch, _places(histories, scope))
+    keys: set[int] = set()
     for portion in in_portions([entry.pk for chain in histories for entry in chain]):
         about = Incident.objects.filter(branch=branch, concerns__record__in=portion)
         keys |= set(about.values_list("pk", flat=True))
-    return list(incidents_for(None).filter(pk__in=keys).order_by("-happened_at", "-pk"))
+    wanted = Q(pk__in=keys) | Q(pk__in=_of_days(scope, branch, _places(histories, scope)))
+    return list(incidents_for(None).filter(wanted).order_by("-happened_at", "-pk"))
 
 
 def _places(histories: Histories, scope: BundleScope) -> set[int] | None:
@@ -63,13 +64,15 @@ def _places(histories: Histories, scope: BundleScope) -> set[int] | None:
     return {chain[-1].property_id for chain in histories}
 
 
-def _of_days(scope: BundleScope, branch: Branch, places: Collection[int] | None) -> set[int]:
+def _of_days(
+    scope: BundleScope, branch: Branch, places: Collection[int] | None
+) -> QuerySet[Incident]:
     zone = ZoneInfo(branch.time_zone)
     first = datetime.combine(scope.since, time(), zone)
     after = datetime.combine(scope.until + timedelta(days=1), time(), zone)
     rows = Incident.objects.filter(branch=branch, happened_at__gte=first, happened_at__lt=after)
     wanted = Q() if places is None else Q(property__in=places)
-    return set(rows.filter(wanted).values_list("pk", flat=True))
+    return rows.filter(wanted).order_by()
 
 
 def _row(incident: Any, now: datetime) -> tuple[str, ...]:

@@ -69,12 +69,12 @@ def _file(label: LabelVersion, one: LabelFile) -> DeskFile:
 
 def lots_of_records(keys: Collection[int], branch_id: int | None, number: str) -> list[ProductLot]:
     """The lots that records took from, and those of a number that is asked for."""
-    found: set[int] = set()
+    lots = ProductLot.objects.select_related("label_version__product", "branch")
+    found: dict[int, ProductLot] = {}
     for portion in in_portions(sorted(keys)):
         moves = StockMove.objects.filter(record__in=portion).order_by()
-        found |= set(moves.values_list("lot_id", flat=True).distinct())
-    lots = ProductLot.objects.select_related("label_version__product", "branch")
-    rows = list(lots.filter(pk__in=found))
+        found |= {lot.pk: lot for lot in lots.filter(pk__in=moves.values("lot"))}
+    rows = list(found.values())
     if number:
         named = lots.filter(lot_number__iexact=number).exclude(pk__in=found)
         rows += named.filter(branch_id=branch_id) if branch_id else named

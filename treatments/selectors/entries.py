@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING
+
+from django.db.models import prefetch_related_objects
 
 from accounts.refusals import Refused
 from sites.selectors.pests import pests as all_pests
@@ -18,14 +21,28 @@ if TYPE_CHECKING:
 PERSONAL_FACTS = ("participants", "location_detail", "mixing_location", "customer_phone", "notes")
 
 
+ENTRY_NAMES = ("branch", "created_by", "approved_by", "applicator", "label_use__label_version")
+ENTRY_LINES = ("treated_areas__runs", "personal_values", "answers", "judgements")
+
+
 def entries_of(record: ApplicationRecord) -> list[ApplicationRecord]:
-    """Every entry of the record's history, the first one first; two queries."""
+    """Every entry of the record's history, the first one first, each read anew with its lines."""
     keys = [link.key for link in chain_of(_links(record), record.pk)]
-    related = ("branch", "created_by", "approved_by", "applicator", "label_use__label_version")
-    lines = ("treated_areas__runs", "personal_values", "answers", "judgements")
-    rows = ApplicationRecord.objects.select_related(*related).prefetch_related(*lines)
-    found = rows.in_bulk(keys)
+    found = _entries(keys)
     return [found[key] for key in keys]
+
+
+def entries_beside(record: ApplicationRecord) -> list[ApplicationRecord]:
+    """The same for a page that has just read the record itself: it is one of them."""
+    keys = [link.key for link in chain_of(_links(record), record.pk)]
+    found = _entries([key for key in keys if key != record.pk]) | {record.pk: record}
+    prefetch_related_objects([record], *ENTRY_LINES)
+    return [found[key] for key in keys]
+
+
+def _entries(keys: Collection[int]) -> dict[int, ApplicationRecord]:
+    rows = ApplicationRecord.objects.select_related(*ENTRY_NAMES).prefetch_related(*ENTRY_LINES)
+    return rows.in_bulk(keys)
 
 
 def _links(record: ApplicationRecord) -> list[Link]:

@@ -9,8 +9,7 @@ from sites.selectors.pests import pests as all_pests
 from sites.selectors.properties import zone_measure, zones_of
 from treatments.models import ApplicationRecord
 from treatments.selectors.entry_words import direction_words
-from treatments.selectors.labels import directions_in_force
-from treatments.selectors.whole import direction_named
+from treatments.selectors.labels import directions_offered
 
 
 @dataclass(frozen=True)
@@ -26,10 +25,9 @@ class EntryChoices:
 
 def entry_choices(record: ApplicationRecord) -> EntryChoices:
     """The choices of one record, what it says itself always among them."""
-    uses = {one.pk: one for one in directions_in_force(record.applied_on)}
-    own = direction_named(record.label_use_id)
-    if own is not None:
-        uses.setdefault(own.pk, own)
+    uses = {one.pk: one for one in directions_offered(record.applied_on)}
+    if record.label_use is not None:
+        uses.setdefault(record.label_use.pk, record.label_use)
     people = {one.pk: one.full_name for one in technicians_of(record.branch_id)}
     people.setdefault(record.applicator_id, record.applicator.full_name)
     names = dict.fromkeys([*(pest.common_name for pest in all_pests()), *record.pests])

@@ -14,7 +14,7 @@ from treatments.rules.corrections import changes_between
 from treatments.rules.effective import ENTRY_WORDS, EntryKind, is_late
 from treatments.rules.periods import is_closed
 from treatments.selectors.corrections import changes_of, may_complete, requests_for
-from treatments.selectors.entries import entries_of, facts_of, said_at, written_down_at
+from treatments.selectors.entries import entries_beside, facts_of, said_at, written_down_at
 from treatments.selectors.entry_words import ChangeWords, words_of
 from treatments.selectors.periods import closed_through
 
@@ -79,7 +79,7 @@ class RequestRow:
 
 def history_for(person: Person, record: ApplicationRecord) -> History:
     """The history of a record somebody may see; a fixed number of queries for each version."""
-    entries = entries_of(record)
+    entries = entries_beside(record)
     versions = versions_of(entries)
     last = entries[-1]
     shut = closed_through(last.branch_id)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from django.db.models import F
 from django.http import Http404
 
 from accounts.selectors.people import branches_for
@@ -23,6 +24,15 @@ from treatments.rules.sprayers import SPRAYERS, Sprayer, measurement_warnings
 
 if TYPE_CHECKING:
     from accounts.models import Person
+
+
+# the columns of a measurement by the name a sprayer gives them
+MEASURED = {
+    "gal_per_1000": "gallons_per_1000",
+    "measured_on": "measured_on",
+    "measured_nozzle": "nozzle",
+    "measured_pressure_psi": "pressure_psi",
+}
 
 
 @dataclass(frozen=True)
@@ -91,9 +101,17 @@ def equipment_of_branch(branch_id: int) -> tuple[EquipmentRow, ...]:
 
 
 def sprayers_of_branch(branch_id: int) -> dict[int, Sprayer]:
-    """What a technician of a branch puts spray out with, by key, with its latest measurement."""
-    rows = equipment_of_branch(branch_id)
-    return {row.equipment.pk: _sprayer(row) for row in rows if row.equipment.kind in SPRAYERS}
+    """What a technician of a branch puts spray out with, by key, with its latest measurement.
+
+    One query: a row for each measurement, of the latest first, and one where there is none.
+    """
+    measured = {name: F(f"calibrations__{column}") for name, column in MEASURED.items()}
+    rows = Equipment.objects.filter(branch_id=branch_id, kind__in=SPRAYERS).annotate(**measured)
+    latest_first = (F(f"calibrations__{name}").desc() for name in ("measured_on", "pk"))
+    found: dict[int, Sprayer] = {}
+    for row in rows.order_by("branch", "name", *latest_first):
+        found.setdefault(row.pk, _with_latest(row))
+    return found
 
 
 def measured_output(equipment_id: int) -> Decimal | None:
@@ -103,17 +121,21 @@ def measured_output(equipment_id: int) -> Decimal | None:
     return latest.gallons_per_1000 if latest else None
 
 
+def _with_latest(row: Any) -> Sprayer:
+    """A row with its latest measurement beside it, as `sprayers_of_branch` reads it."""
+    sprayer = _unmeasured(row)
+    if row.gal_per_1000 is None:
+        return sprayer
+    return replace(sprayer, **{name: getattr(row, name) for name in MEASURED})
+
+
+def _unmeasured(one: Equipment) -> Sprayer:
+    tank_gal = one.tank.to("gal").value
+    return Sprayer(one.name, tank_gal, nozzle=one.nozzle, pressure_psi=one.pressure_psi)
+
+
 def _sprayer(row: EquipmentRow) -> Sprayer:
-    one, latest = row.equipment, row.latest
-    sprayer = Sprayer(
-        one.name, one.tank.to("gal").value, nozzle=one.nozzle, pressure_psi=one.pressure_psi
-    )
+    latest, sprayer = row.latest, _unmeasured(row.equipment)
     if latest is None:
         return sprayer
-    return replace(
-        sprayer,
-        gal_per_1000=latest.gallons_per_1000,
-        measured_on=latest.measured_on,
-        measured_nozzle=latest.nozzle,
-        measured_pressure_psi=latest.pressure_psi,
-    )
+    return replace(sprayer, **{name: getattr(latest, column) for name, column in MEASURED.items()})

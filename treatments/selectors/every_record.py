@@ -71,9 +71,11 @@ ORDER BY l.received_on, l.id
 
 # by the keys of the truck: a join at either end would go through every move of the firm
 _ABOARD = """
-SELECT l.lot_number, l.expires_on, v.id, v.label_date, v.product_id, w.not_to_be_used_after
+SELECT l.id, l.lot_number, l.expires_on, v.id, v.label_date, v.product_id, w.not_to_be_used_after
 FROM (
-    SELECT m.lot_id, sum(CASE WHEN m.to_place_id IN ({trucks}) THEN coalesce(m.ul, m.mg)
+    SELECT m.lot_id, sum(CASE WHEN m.to_place_id IN ({trucks}) AND m.from_place_id IN ({trucks})
+                              THEN 0
+                              WHEN m.to_place_id IN ({trucks}) THEN coalesce(m.ul, m.mg)
                               ELSE -coalesce(m.ul, m.mg) END) AS amount
     FROM treatments_stockmove m
     WHERE m.to_place_id IN ({trucks}) OR m.from_place_id IN ({trucks})
@@ -144,9 +146,9 @@ def vehicle_driven(technician_id: int, at: datetime) -> StockPlace | None:
 def lots_on_truck(technician_id: int) -> list[Row]:
     """Every lot of which something is on the technician's truck, the oldest first.
 
-    Number, last day, label, its date, product, last day of the label.
+    Key, number, last day, label, its date, product, last day of the label.
     """
-    return _rows(_ABOARD, [technician_id] * 3)
+    return _rows(_ABOARD, [technician_id] * 5)
 
 
 def _marks(values: Collection[object]) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from django.core.paginator import Page
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.http import Http404
 
 from accounts.permissions import Permission, allows
@@ -18,7 +18,14 @@ from accounts.rules.day_words import clock, short_day
 from accounts.selectors.pages import page_of
 from accounts.selectors.people import branches_for
 from sites.selectors.properties import property_for
-from treatments.models import ApplicationRecord, Incident, LabelVersion, StockPlace
+from treatments.models import (
+    ApplicationRecord,
+    Incident,
+    IncidentAddendum,
+    IncidentRecord,
+    LabelVersion,
+    StockPlace,
+)
 from treatments.rules.incident_clocks import Reading, read_clock
 from treatments.rules.incidents import AddendumKind, NewIncident, is_closed
 
@@ -26,7 +33,11 @@ if TYPE_CHECKING:
     from accounts.models import Branch, Person
     from sites.models import Property
 
-PARTS = ("personal_values", "concerns__record", "addenda__created_by", "addenda__given_by")
+PARTS = (
+    "personal_values",
+    Prefetch("concerns", IncidentRecord.objects.select_related("record")),
+    Prefetch("addenda", IncidentAddendum.objects.select_related("created_by", "given_by")),
+)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from django.db.models import Prefetch, prefetch_related_objects
 from django.http import Http404
 
 from sites.rules.units import plain
@@ -17,10 +18,11 @@ from treatments.models import (
     LabelUse,
     LabelVerification,
     LabelVersion,
+    LabelWithdrawal,
     Product,
     ProductIngredient,
 )
-from treatments.rules.label_entry import missing_pages
+from treatments.rules.label_entry import NewLabel, missing_pages
 from treatments.rules.label_lines import Line, lines
 from treatments.rules.label_refusals import WITHOUT_INGREDIENT
 from treatments.rules.products import RateBasis
@@ -227,6 +229,9 @@ def _found(rows: Any, pk: int) -> Any:
 def label_page(pk: int, today: date) -> LabelPage:
     """Everything the sheet of one label shows."""
     version = version_for(pk)
+    entered = as_entered(version)
+    withdrawals = LabelWithdrawal.objects.select_related("created_by")
+    prefetch_related_objects([version], Prefetch("withdrawals", withdrawals))
     in_force = set(labels_in_force(today).values_list("pk", flat=True))
     row = _row(version, today, in_force)
     used = is_used([version.pk])
@@ -235,11 +240,11 @@ def label_page(pk: int, today: date) -> LabelPage:
     ).first()
     seen = list(version.verifications.select_related("created_by"))
     directions = list(version.uses.select_related("firm_rate"))
-    contents = version.product.ingredients.select_related("ingredient")
+    contents = list(version.product.ingredients.select_related("ingredient"))
     return LabelPage(
         row=row,
         ingredients=[_ingredient_words(one) for one in contents],
-        parts=_parts(version),
+        parts=_parts(entered),
         files=list(version.files.defer("content")),
         uses=directions,
         limits=list(version.limits.all()),
@@ -247,8 +252,8 @@ def label_page(pk: int, today: date) -> LabelPage:
         verified_by=[_seen_by(one) for one in seen],
         verifiers=[one.created_by_id for one in seen],
         is_second_wanted=all(one.is_one_person_firm for one in seen),
-        locked=LOCKED.get(why_locked(version, today), ""),
-        to_do=_to_do(version),
+        locked=LOCKED.get(why_locked(version, today, used), ""),
+        to_do=_to_do(version.product, entered, has_ingredient=bool(contents)),
         is_used=used,
         older_pk=older.pk if older else None,
         proposed=[(use, proposed_rate(use)) for use in directions if has_a_choice(use)],
@@ -274,12 +279,12 @@ def _seen_by(one: LabelVerification) -> str:
     return f"{name} (one-person firm)" if one.is_one_person_firm else name
 
 
-def _to_do(version: LabelVersion) -> list[str]:
+def _to_do(product: Product, entered: NewLabel, *, has_ingredient: bool) -> list[str]:
     """What is missing before the label is complete and can be verified, each a sentence."""
-    product, missing = version.product, missing_pages(as_entered(version))
+    missing = missing_pages(entered)
     sentences = {
-        "No direction for use is entered yet.": version.uses.exists(),
-        "No active ingredient of the product is entered yet.": product.ingredients.exists()
+        "No direction for use is entered yet.": bool(entered.directions),
+        "No active ingredient of the product is entered yet.": has_ingredient
         or product.registration_kind in WITHOUT_INGREDIENT,
         f"The page is missing for: {', '.join(missing).lower()}.": not missing,
     }
@@ -288,11 +293,15 @@ def _to_do(version: LabelVersion) -> list[str]:
 
 def printed_lines(version: LabelVersion) -> tuple[Line, ...]:
     """Every fact of a label with its page."""
-    return lines(as_entered(version), {pest.pk: pest.common_name for pest in pests()})
+    return _lines(as_entered(version))
 
 
-def _parts(version: LabelVersion) -> dict[str, list[Line]]:
+def _lines(entered: NewLabel) -> tuple[Line, ...]:
+    return lines(entered, {pest.pk: pest.common_name for pest in pests()})
+
+
+def _parts(entered: NewLabel) -> dict[str, list[Line]]:
     parts: dict[str, list[Line]] = {}
-    for line in printed_lines(version):
+    for line in _lines(entered):
         parts.setdefault(line.part, []).append(line)
     return parts

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import BooleanField, ExpressionWrapper, F, OuterRef, Q, QuerySet, Subquery
 
 from treatments.models import ApplicationRecord, LabelUse, LabelVersion, Load, LoadProduct, Product
 from treatments.rules.rate_choices import RateChoice
@@ -49,9 +50,12 @@ def is_used(label_ids: Collection[int]) -> bool:
     )
 
 
-def why_locked(version: LabelVersion, today: date) -> str:
-    """Why a label does not change any more, a word of LOCKED; empty while it does."""
-    if is_used([version.pk]):
+def why_locked(version: LabelVersion, today: date, used: bool | None = None) -> str:
+    """Why a label does not change any more, a word of LOCKED; empty while it does.
+
+    `used` is what `is_used` says of it, where that was asked already.
+    """
+    if is_used([version.pk]) if used is None else used:
         return "label_used"
     if version.verifications.exists():
         return "label_verified"
@@ -76,6 +80,39 @@ def directions_in_force(on: date) -> list[LabelUse]:
     """Every direction for use that counts on a day, by product and title; a fixed few queries."""
     rows = directions_with_label().filter(label_version__in=labels_in_force(on))
     return list(rows.order_by("label_version__product__name", "pk"))
+
+
+def directions_offered(on: date) -> list[LabelUse]:
+    """The same with label, product and firm rate alone, for a list to choose from; one query."""
+    rows = LabelUse.objects.filter(label_version__in=labels_in_force(on))
+    named = rows.select_related("label_version__product", "firm_rate")
+    return list(named.order_by("label_version__product__name", "pk"))
+
+
+@dataclass(frozen=True)
+class AtHand:
+    """Directions in force on a day, and others that matter, each by product and title."""
+
+    in_force: tuple[LabelUse, ...]
+    others: tuple[LabelUse, ...]
+
+
+def directions_at_hand(
+    on: date, label_use_ids: Collection[int], label_ids: Collection[int]
+) -> AtHand:
+    """Every direction that counts on a day, with these and those of these labels; as many queries.
+
+    The others may be superseded or withdrawn; none is of a label that is still being entered.
+    """
+    in_force = Q(label_version__in=labels_in_force(on))
+    named = Q(pk__in=label_use_ids) | Q(label_version__in=label_ids)
+    rows = directions_with_label().filter(in_force | named & Q(label_version__is_draft=False))
+    marked = rows.annotate(is_in_force=ExpressionWrapper(in_force, BooleanField()))
+    every = list(marked.order_by("label_version__product__name", "pk"))
+    return AtHand(
+        tuple(use for use in every if use.is_in_force),
+        tuple(use for use in every if not use.is_in_force),
+    )
 
 
 def firm_rate_of(use: LabelUse) -> str:

@@ -17,7 +17,7 @@ from treatments.rules.loading import ShelfLot, label_amount, share_of
 from treatments.rules.products import RateBasis
 from treatments.rules.rate_choices import offered_or_low, wanted_rate
 from treatments.rules.stock import PlaceKind
-from treatments.selectors.labels import directions_in_force, firm_rate_of
+from treatments.selectors.labels import directions_offered, firm_rate_of
 from treatments.selectors.stock import on_hand
 from treatments.selectors.stock_rows import REFUSED, standing
 
@@ -61,8 +61,10 @@ def needs_by_zone(
 
     The windows come with treated area, record, direction and historic treatment read already.
     """
-    directions = directions_in_force(day)
-    return {zone.pk: _need(zone, window, directions) for zone, window in rows}
+    windows = list(rows)
+    is_written = any(window.historic_id for _, window in windows)
+    directions = directions_offered(day) if is_written else []
+    return {zone.pk: _need(zone, window, directions) for zone, window in windows}
 
 
 def _need(

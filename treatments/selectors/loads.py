@@ -7,11 +7,11 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
 from django.http import Http404
 
 from accounts.refusals import Refused
@@ -19,22 +19,19 @@ from sites.rules.units import Amount, canonical, from_canonical, unit_word
 from treatments.models import (
     ApplicationRecord,
     LabelLimit,
-    LabelVersion,
     LabelWithdrawal,
     Load,
     LoadProduct,
     LoadRest,
-    ProductLot,
 )
 from treatments.rules.applications import Entered, finished_amount
 from treatments.rules.loads import ENDS, GONE, Mixture, OnBoard, RestKind, left_ul, moment
 from treatments.rules.products import Comparison, LimitFact, Severity
 from treatments.selectors.records import effective_records
-from treatments.selectors.stock import lots_in, on_hand, vehicle_of
-from treatments.selectors.withdrawals import withdrawal_of
 
 if TYPE_CHECKING:
     from accounts.models import Person
+    from treatments.models import LabelUse
 
 
 PutOut = tuple[datetime, int]
@@ -104,7 +101,7 @@ class LoadState:
 
 
 def loads_on_board(person: Person) -> tuple[LoadState, ...]:
-    """A technician's loads that are neither empty nor ended, the latest first; six queries."""
+    """A technician's loads that are neither empty nor ended, the latest first; four queries."""
     ended = Load.objects.filter(rests__kind__in=ENDS).values("pk")
     rows = named_loads().filter(technician=person).exclude(pk__in=ended)
     return tuple(state for state in states_of(rows) if state.left_ul > 0)
@@ -119,13 +116,27 @@ def load_for(person: Person, pk: int) -> LoadState:
 
 
 def named_loads(loads: QuerySet[Load] | None = None) -> QuerySet[Load]:
-    """Loads with label, its limits and withdrawals, product, lot, branch and rests."""
+    """Loads with label, product, lot, branch and rests, and what ends the use of each product."""
     rows = Load.objects.all() if loads is None else loads
     related = ("label_version__product", "branch", "lot")
-    of_label = ("label_version__limits", "label_version__withdrawals")
     others = LoadProduct.objects.select_related("label_version__product", "lot")
-    also = Prefetch("also", others.prefetch_related(*of_label))
-    return rows.select_related(*related).prefetch_related("rests", also, *of_label)
+    also = Prefetch("also", others.annotate(**_ends_of_label()))
+    return (
+        rows.select_related(*related).prefetch_related("rests", also).annotate(**_ends_of_label())
+    )
+
+
+def _ends_of_label() -> dict[str, Subquery]:
+    """By the row's label: the last day and why, and the shortest time to use that only warns."""
+    label = {"label_version": OuterRef("label_version")}
+    newest = LabelWithdrawal.objects.filter(**label).order_by("-pk")
+    at_most = {"fact": LimitFact.MIXED_HOURS, "comparison": Comparison.AT_MOST}
+    warned = LabelLimit.objects.filter(**label, **at_most, severity=Severity.WARN)
+    return {
+        "label_until": Subquery(newest.values("not_to_be_used_after")[:1]),
+        "withdrawn_because": Subquery(newest.values("reason")[:1]),
+        "warned_hours": Subquery(warned.order_by("limit").values("limit")[:1]),
+    }
 
 
 def states_of(loads: Iterable[Load]) -> tuple[LoadState, ...]:
@@ -200,38 +211,24 @@ def _mixed_words(load: Load, label_version_id: int | None) -> str:
     return f"{product} in {finished}{beside}, mixed {mixed}"
 
 
-def hours_to_use(label_version_id: int, label_use_id: int) -> Decimal | None:
+def hours_to_use(use: LabelUse) -> Decimal | None:
     """How long the label allows a mixed load to be used: the shortest limit of the direction.
 
-    A limit that nobody verified warns in the label check and ends nothing here.
+    A limit that nobody verified warns in the label check and ends nothing here. Without a query
+    where the limits are prefetched.
     """
-    rows = LabelLimit.objects.filter(
-        label_version_id=label_version_id,
-        fact=LimitFact.MIXED_HOURS,
-        comparison=Comparison.AT_MOST,
-        severity=Severity.REFUSE,
-    )
-    named = [row.limit for row in rows if row.label_use_id in (None, label_use_id)]
+    ends = (LimitFact.MIXED_HOURS, Comparison.AT_MOST, Severity.REFUSE)
+    rows = [row for row in use.label_version.limits.all() if row.label_use_id in (None, use.pk)]
+    named = [row.limit for row in rows if (row.fact, row.comparison, row.severity) == ends]
     return min(named, default=None)
-
-
-def lots_to_mix(person: Person, label_version_id: int) -> list[ProductLot]:
-    """The lots of a label that are on the technician's vehicle, oldest first."""
-    vehicle = vehicle_of(person.pk)
-    if vehicle is None:
-        return []
-    keys = lots_in(vehicle.pk, label_version_id)
-    left = on_hand(keys, vehicle.pk)
-    found = ProductLot.objects.select_related("label_version__product").in_bulk(keys)
-    return [found[pk] for pk in keys if left.get((pk, vehicle.pk), 0) > 0]
 
 
 def _state(load: Load, uses: Uses) -> LoadState:
     rests = load.rests.all()
     kept = max((rest for rest in rests if rest.kind == RestKind.KEPT), key=_when, default=None)
-    labels = [row.label_version for row in load.products]
-    withdrawals = filter(None, map(withdrawal_of, labels))
-    withdrawn = min(withdrawals, key=_last_day, default=None)
+    products: list[Any] = list(load.products)  # annotated by `named_loads`
+    labels = [row.label_version for row in products]
+    withdrawn = min((row for row in products if row.label_until), key=_last_day, default=None)
     by_label = {label: _put_out(rows, kept) for label, rows in uses.items() if label}
     return LoadState(
         load=load,
@@ -241,9 +238,9 @@ def _state(load: Load, uses: Uses) -> LoadState:
             label_version_id=load.label_version_id,
             mixed_at=local_time(load, load.mixed_at),
             hours=load.use_within_hours,
-            warned_hours=_warned_hours(labels),
-            label_until=withdrawn.not_to_be_used_after if withdrawn else None,
-            withdrawn_because=withdrawn.reason if withdrawn else "",
+            warned_hours=min(filter(None, (row.warned_hours for row in products)), default=None),
+            label_until=withdrawn.label_until if withdrawn else None,
+            withdrawn_because=withdrawn.withdrawn_because if withdrawn else "",
             is_ended=any(rest.kind in ENDS for rest in rests),
         ),
         put_out_ul=max((put_out for put_out, _ in by_label.values()), default=0),
@@ -259,19 +256,9 @@ def _put_out(uses: list[PutOut], kept: LoadRest | None) -> tuple[int, int]:
     return sum(volume for _, volume in uses), since
 
 
-def _last_day(withdrawal: LabelWithdrawal) -> date:
-    return withdrawal.not_to_be_used_after or date.max
-
-
-def _warned_hours(labels: Iterable[LabelVersion]) -> Decimal | None:
-    """The shortest time to use a mixed load that a row of its labels only warns of."""
-    rows = [
-        row
-        for label in labels
-        for row in label.limits.all()
-        if (row.fact, row.comparison) == (LimitFact.MIXED_HOURS, Comparison.AT_MOST)
-    ]
-    return min((row.limit for row in rows if row.severity == Severity.WARN), default=None)
+def _last_day(row: Any) -> date:
+    last: date = row.label_until
+    return last
 
 
 def _when(rest: LoadRest) -> tuple[datetime, int]:

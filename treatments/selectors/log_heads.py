@@ -53,12 +53,17 @@ class Signatures:
 
 def signatures_of(branch_id: int) -> Signatures:
     """Read what was signed of a branch's log."""
-    rows = SignedHead.objects.filter(branch_id=branch_id).order_by("pk")
     return Signatures(
-        inside=tuple(head_of(row) for row in rows),
+        inside=heads_inside(branch_id),
         outside=tuple(outside_lines(branch_id)),
         rotations=tuple(rotations_of(branch_id)),
     )
+
+
+def heads_inside(branch_id: int) -> tuple[Head, ...]:
+    """The heads of a branch that the database keeps, in the order they were signed; one query."""
+    rows = SignedHead.objects.filter(branch_id=branch_id).order_by("pk")
+    return tuple(head_of(row) for row in rows)
 
 
 def head_of(row: SignedHead) -> Head:

@@ -16,12 +16,17 @@ from treatments.selectors.every_record import lots_on_truck
 class LotAboard:
     """One lot of which something is on the truck."""
 
+    pk: int
     number: str
     expires_on: date | None
     label_version_id: int
     label_date: date
     product_id: int
     label_until: date | None
+
+    def has_run_out(self, on: date) -> bool:
+        """Whether it expired before a day."""
+        return self.expires_on is not None and self.expires_on < on
 
 
 def lots_aboard(technician_id: int) -> tuple[LotAboard, ...]:

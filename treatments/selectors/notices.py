@@ -21,7 +21,7 @@ from treatments.rules.products import (
     SignalWord,
 )
 from treatments.selectors.record_words import address_of, area_words, as_entered, how_of
-from treatments.selectors.records import records_of_visit, with_names
+from treatments.selectors.records import keys_of_visit, with_names
 from treatments.selectors.treated_runs import left_out_of, runs_of
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def notice_of_visit(
 
     The caller has seen to it that the visit may be shown; `not_treated` is what was left out.
     """
-    return _notice([record.pk for record in records_of_visit(visit_ref)], demo, not_treated)
+    return _notice(keys_of_visit(visit_ref), demo, not_treated)
 
 
 def notice_of_record(

@@ -51,9 +51,19 @@ def past_uses(directions: Collection[LabelUse], property_id: int, on: date) -> l
 
     Only effective records; the last use of each zone is among them whenever it matters.
     """
-    first = min((_first_day(use, on) for use in directions), default=on)
-    rows = uses_put_down(property_id, first, date(on.year, 12, 31))
+    rows = uses_put_down(property_id, first_day(directions, on), date(on.year, 12, 31))
     return [_past_use(*row) for row in rows]
+
+
+def first_day(directions: Iterable[LabelUse], on: date) -> date:
+    """The first day that one of these directions looks back to."""
+    return min((_first_day(use, on) for use in directions), default=on)
+
+
+def looked_back(use: LabelUse, uses: Iterable[PastUse], on: date) -> list[PastUse]:
+    """Of the uses read for several directions those that one direction looks back to."""
+    first = _first_day(use, on)
+    return [one for one in uses if one.on >= first]
 
 
 def _past_use(

@@ -52,14 +52,21 @@ class Followed:
 NOTHING = Followed((), Job())
 
 
-def followed_by(setting: Setting, *, is_mixed: bool | None = None) -> Followed:
+def followed_by(
+    setting: Setting,
+    *,
+    is_mixed: bool | None = None,
+    profiles: tuple[Profile, ...] | None = None,
+) -> Followed:
     """The rules of a proposed or finished use; none without a product. One query.
 
-    `is_mixed`: whether there is finished spray; None before that is known.
+    `is_mixed`: whether there is finished spray; None before that is known. `profiles` as
+    `profiles_of` gives them, where they were read already: then without a query.
     """
     if setting.use is None:
         return NOTHING
-    return followed_of(setting, setting.use, profiles_of(setting.place.state), is_mixed=is_mixed)
+    every = profiles_of(setting.place.state) if profiles is None else profiles
+    return followed_of(setting, setting.use, every, is_mixed=is_mixed)
 
 
 def followed_of(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,6 @@ from treatments.models import LabelUse
 from treatments.rules.applications import reading
 from treatments.rules.label_checks import (
     Conditions,
-    Decision,
     HardPreference,
     License,
     ProposedUse,
@@ -28,18 +28,20 @@ from treatments.rules.label_checks.history import YEARLY
 from treatments.rules.license_categories import categories_that_do, rule_asking
 from treatments.rules.products import LicenseKind, Method, Severity
 from treatments.rules.profiles import Profile, forbids
-from treatments.selectors.decisions import decisions_in
+from treatments.selectors.decisions import AskedAndDecided, decisions_in, is_silent
 from treatments.selectors.lots_aboard import carried
 from treatments.selectors.past_uses import (
     Holding,
     PastUse,
     earlier_uses,
+    first_day,
     holding_of,
     ingredient_used_on,
     ingredients_of,
     irac_groups,
     irac_schemes,
     last_used_on,
+    looked_back,
     of_product,
     past_uses,
     product_this_year,
@@ -62,28 +64,38 @@ LICENSE_KINDS = {"trainee": LicenseKind.APPRENTICE}
 
 @dataclass(frozen=True)
 class Known:
-    """What is read once for many directions; `decisions` by direction."""
+    """What is read once for many directions; `uses` from `since` on."""
 
     uses: list[PastUse]
     holding: Holding
     license: License | None
     supervisor: License | None
     preferences: tuple[Preference, ...]
-    decisions: dict[int, tuple[Decision, ...]]
+    asked: AskedAndDecided
     respirators: tuple[Papers, ...]
     trainings: tuple[Training, ...]
     has_bees: bool
     profiles: tuple[Profile, ...]
     site: SiteFacts
+    since: date | None = None
 
 
 def known_of(setting: Setting, uses: Collection[LabelUse]) -> Known:
-    """Everything that judging these directions there takes from the database: seven queries.
+    """Everything that judging these directions there takes from the database; four queries.
 
-    Papers are read where a label wants a respirator, training for restricted use, units and
-    contacts of the property where a label speaks of vacant places and of schools.
+    More only where a direction asks for it: training for restricted use, respirator papers,
+    decisions where a label is silent, units and contacts of the property where a label speaks of
+    vacant places and of schools, the person's other licenses where none is in force.
     """
     return with_past(known_apart(setting, uses), setting, uses)
+
+
+def known_also(known: Known, setting: Setting, uses: Collection[LabelUse]) -> Known:
+    """The same of the setting, with what more directions than before ask for."""
+    known = replace(known, **_asked_by(setting, uses))
+    if known.since is None or first_day(uses, setting.on) < known.since:
+        return with_past(known, setting, uses)
+    return replace(known, holding=known.holding | holding_of(uses, ()))
 
 
 def known_apart(setting: Setting, uses: Collection[LabelUse]) -> Known:
@@ -95,26 +107,46 @@ def known_apart(setting: Setting, uses: Collection[LabelUse]) -> Known:
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
         preferences=tuple(hard_preferences_of(setting.place.pk)),
-        decisions=decisions_in(setting, uses),
-        respirators=_respirators(setting, uses),
-        trainings=_trainings(setting, uses),
-        has_bees=has_bees(setting.place.pk),
+        has_bees=_has_bees(setting),
         profiles=profiles_of(setting.place.state, is_restricted=_is_any_restricted(uses)),
-        site=site_facts(setting.place, uses),
+        **_asked_by(setting, uses),
     )
+
+
+def _has_bees(setting: Setting) -> bool:
+    """As the zones say it, once they are known."""
+    for part in setting.parts:
+        return bool(part.zone.has_bees)  # type: ignore[attr-defined]
+    return has_bees(setting.place.pk)
+
+
+def _asked_by(setting: Setting, uses: Collection[LabelUse]) -> dict[str, Any]:
+    """What only some directions ask for; what none of these asks for is not read."""
+    return {
+        "asked": _decisions(setting, uses),
+        "respirators": _respirators(setting, uses),
+        "trainings": _trainings(setting, uses),
+        "site": site_facts(setting.place, uses),
+    }
+
+
+def _decisions(setting: Setting, uses: Collection[LabelUse]) -> AskedAndDecided:
+    """By direction; there is nothing to decide where it names the method and every pest."""
+    if not any(is_silent(setting, use) for use in uses):
+        return AskedAndDecided({use.pk: () for use in uses})
+    return decisions_in(setting, uses)
+
+
+def _respirators(setting: Setting, uses: Collection[LabelUse]) -> tuple[Papers, ...]:
+    if not any(row.respirators for use in uses for row in use.label_version.protections.all()):
+        return ()
+    return respirator_papers(setting.applicator.pk)
 
 
 def with_past(known: Known, setting: Setting, uses: Collection[LabelUse]) -> Known:
     """Add what was put down there before; under the property's lock it stays so."""
-    past = past_uses(uses, setting.place.pk, setting.on)
-    return replace(known, uses=past, holding=holding_of(uses, past))
-
-
-def _respirators(setting: Setting, uses: Collection[LabelUse]) -> tuple[Papers, ...]:
-    rows = (row for use in uses for row in use.label_version.protections.all())
-    if not any(row.respirators for row in rows):
-        return ()
-    return respirator_papers(setting.applicator.pk)
+    past, since = past_uses(uses, setting.place.pk, setting.on), first_day(uses, setting.on)
+    return replace(known, uses=past, holding=holding_of(uses, past), since=since)
 
 
 def _trainings(setting: Setting, uses: Collection[LabelUse]) -> tuple[Training, ...]:
@@ -141,8 +173,9 @@ def proposed_use(
     """
     known = known or known_of(setting, [use])
     zone_ids = {part.zone.pk for part in setting.parts}
-    uses, holding = [one for one in known.uses if one.zone_id in zone_ids], known.holding
-    visit = of_visit(setting, use, known.uses)
+    there, holding = looked_back(use, known.uses, setting.on), known.holding
+    uses = [one for one in there if one.zone_id in zone_ids]
+    visit = of_visit(setting, use, there)
     earlier = _but(visit, uses)
     weather = setting.weather
     proposed = ProposedUse(
@@ -164,7 +197,7 @@ def proposed_use(
         supervisor=known.supervisor,
         preferences=_hard_preferences(known, use, is_over=setting.over_at is not None),
         answers=given(setting, use),
-        decisions=known.decisions[use.pk],
+        decisions=known.asked.decisions[use.pk],
         tasks=tasks_in(setting, use, is_mixed=finished is not None),
         respirators=known.respirators,
         trainings=known.trainings,
@@ -178,7 +211,7 @@ def proposed_use(
         referred=_named(setting, "refer"),
         has_bees=known.has_bees,
         irac_groups=irac_groups(use.label_version.product_id, holding),
-        earlier=earlier_uses(_but(visit, known.uses), holding, zone_ids, setting.on),
+        earlier=earlier_uses(_but(visit, there), holding, zone_ids, setting.on),
         irac_schemes=irac_schemes(use.label_version.product_id, holding),
         history_known_since=setting.place.created_at.date(),
         is_over=setting.over_at is not None,
@@ -191,7 +224,7 @@ def proposed_use(
         lots=carried(setting.aboard, use),
         **_unlisted(setting, use, known, is_mixed=finished is not None),
     )
-    proposed = with_visit(proposed, setting, use, known.uses)
+    proposed = with_visit(proposed, setting, use, there)
     return _with_year(proposed, use, product, uses, holding)
 
 

@@ -15,7 +15,7 @@ from accounts.permissions import Permission, allows
 from accounts.selectors.people import branches_for
 from sites.rules.places import PLACE_WORDS, Place
 from sites.rules.units import Amount, display, shelf_unit
-from treatments.models import ApplicationRecord, HistoricTreatment, RecordPersonalValue
+from treatments.models import ApplicationRecord, HistoricTreatment, RecordPersonalValue, TreatedArea
 from treatments.rules.effective import ENTRY_WORDS, EntryKind
 from treatments.selectors.record_words import (
     WORST_FIRST,
@@ -237,7 +237,9 @@ def record_for(
     mine = Q(applicator=person) | Q(property_id__in=property_ids)
     if allows(person, Permission.SEE_CUSTOMERS):
         mine |= Q(branch__in=branches_for(person))
-    rows = with_names(ApplicationRecord.objects.prefetch_related(*SHOWN_LINES))
+    related = ("created_by", "approved_by", "applicator", "label_use", "label_version")
+    shown = ApplicationRecord.objects.select_related(*related).prefetch_related(*SHOWN_LINES)
+    rows = with_names(shown)
     if not allows(person, Permission.SEE_USE_LOG):
         rows = rows.filter(mine) if allows(person, Permission.COMPLETE_RECORDS) else rows.none()
     record = rows.filter(pk=pk).first()
@@ -252,6 +254,19 @@ def records_of_visit(visit_ref: str) -> list[ApplicationRecord]:
         return []
     rows = effective_records().filter(visit_ref=visit_ref)
     return list(with_names(rows).prefetch_related(*SHOWN_LINES).order_by("pk"))
+
+
+def keys_of_visit(visit_ref: str) -> list[int]:
+    """The keys of the same records, in the same order."""
+    rows = effective_records().filter(visit_ref=visit_ref).order_by("pk")
+    return list(rows.values_list("pk", flat=True)) if visit_ref else []
+
+
+def zones_of_visit(visit_ref: str) -> set[int]:
+    """The zones that the same records treated."""
+    records = effective_records().filter(visit_ref=visit_ref).order_by().values("pk")
+    areas = TreatedArea.objects.filter(record__in=records)
+    return set(areas.values_list("zone_id", flat=True)) if visit_ref else set()
 
 
 def history_of(property_id: int, limit: int = 50) -> list[HistoryRow]:

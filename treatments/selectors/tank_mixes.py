@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import dataclass, replace
-from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 from accounts.refusals import Refused
 from sites.rules.branch_units import spray
 from treatments.models import LabelUse
 from treatments.rules.alternatives import waits_for_signature
-from treatments.rules.applications import Entered
 from treatments.rules.label_checks import Judgement, allowed
 from treatments.rules.label_checks.handling import agitation_steps
 from treatments.rules.measures import measure_named, reading
@@ -27,7 +24,7 @@ from treatments.rules.products import (
 )
 from treatments.rules.questions import Question
 from treatments.rules.rate_choices import offered_or_low
-from treatments.rules.safety_questions import for_second, is_of_the_work
+from treatments.rules.safety_questions import for_second, is_of_the_work, refuse_answers
 from treatments.rules.tank_loads import LISTED
 from treatments.rules.tank_mixes import (
     FillGroup,
@@ -37,13 +34,12 @@ from treatments.rules.tank_mixes import (
     tank_mix_checks,
     tank_mix_steps,
 )
-from treatments.selectors.checks import NO_PARTS, Preview, preview, previewed
+from treatments.selectors.checks import Preview, previewed
 from treatments.selectors.label_facts import clause_of, label_facts
 from treatments.selectors.labels import firm_rate_of
-from treatments.selectors.past_uses import holding_of, ingredients_of, past_uses
-
-if TYPE_CHECKING:
-    from accounts.models import Person
+from treatments.selectors.past_uses import ingredients_of, looked_back
+from treatments.selectors.proposed_uses import Known, known_also
+from treatments.selectors.whole import direction_chosen
 
 
 @dataclass(frozen=True)
@@ -68,35 +64,25 @@ class TankMix:
 
 
 def tank_mix(
-    first: Preview, label_use_id: int, *, person: Person, method: str, pests: Collection[int],
-    tank_gal: Decimal | None, on: date, choice: MixChoice,
-    answers: tuple[tuple[str, str], ...] = (), sizes: Mapping[int, Entered] = NO_PARTS,
+    first: Preview, label_use_id: int, *, tank_gal: Decimal | None, choice: MixChoice,
+    answers: tuple[tuple[str, str], ...] = (), already: Collection[LabelUse] = (),
 ) -> TankMix:  # fmt: skip
     """Mix a second direction into the tank of a first, at the firm's rate and the same gallons.
 
     `choice` and `tank_gal` as the first was asked with; `answers` to the questions that the
-    second label asks. Refused: a direction that is not mixed
+    second label asks; `already` directions that were read with their labels. What the first was
+    judged by is not read again. Refused: a direction that is not mixed
     by the gallons put on the area, on either side, and labels that assume other gallons where no
     measured output decides, one product of the tank recorded at this visit and the other not.
     Where both are out in part, `first` of the answer is for the same rest as the second.
     """
-    beside = _beside(label_use_id, choice)
-    second = preview(
-        person=person,
-        property_id=first.parts[0].zone.property_id,
-        zone_ids=[part.zone.pk for part in first.parts],
-        label_use_id=label_use_id,
-        method=method,
-        pest_ids=pests,
-        tank_gal=tank_gal,
-        on=on,
-        choice=beside,
-        answers=for_second(first.setting.answers, answers),
-        visit_ref=first.setting.visit_ref,
-        booked=first.setting.booked,
-        supervisor_id=first.setting.supervisor_id,
-        sizes=sizes,
-    )
+    use = direction_chosen(label_use_id, already)
+    beside = _beside(use, choice)
+    both_answered = for_second(first.setting.answers, answers)
+    refuse_answers(both_answered)
+    setting = replace(first.setting, use=use, answers=both_answered)
+    known = known_also(first.known, setting, [first.direction, use])
+    second = previewed(setting, use, tank_gal, beside, known)
     if waits_for_signature(second.judgements):
         raise Refused(
             "tank_mix",
@@ -108,11 +94,11 @@ def tank_mix(
     if first.share != second.share:
         # read on the measure, what is out of the two differs a little: the tank is for the lesser
         least = min(first.share, second.share)
-        first = previewed(first.setting, first.direction, tank_gal, choice, at_most=least)
-        second = previewed(second.setting, second.direction, tank_gal, beside, at_most=least)
+        first = previewed(first.setting, first.direction, tank_gal, choice, known, least)
+        second = previewed(second.setting, second.direction, tank_gal, beside, known, least)
     plan, other = _mixed(first), _mixed(second)
     _refuse_other_gallons(plan, other, choice.system)
-    both = (_in_tank(first, plan, on), _in_tank(second, other, on))
+    both = (_in_tank(first, plan, known), _in_tank(second, other, known))
     readings = {one.name: _read(mix) for one, mix in zip(both, (plan, other), strict=True)}
     judgements = tank_mix_checks(both, plan.area_sq_ft or Decimal(1))
     steps = tank_mix_steps(plan.loads[0].finished_gal, both, readings, choice.system)
@@ -157,11 +143,8 @@ def _mixed(one: Preview) -> MixPlan:
     return one.mix
 
 
-def _beside(label_use_id: int, choice: MixChoice) -> MixChoice:
+def _beside(use: LabelUse, choice: MixChoice) -> MixChoice:
     """The rate the firm proposes and a fitting measure; a high rate is somebody's decision."""
-    use = LabelUse.objects.select_related("firm_rate").filter(pk=label_use_id).first()
-    if use is None:
-        return MixChoice(sprayer=choice.sprayer, system=choice.system)
     return MixChoice(
         rate=offered_or_low(firm_rate_of(use), use.rate_min, use.rate_max),
         measure=measure_named("", use.rate_unit, choice.system),
@@ -182,12 +165,12 @@ def _refuse_other_gallons(one: MixPlan, other: MixPlan, system: str) -> None:
     )
 
 
-def _in_tank(one: Preview, plan: MixPlan, on: date) -> InTank:
-    use, label = one.direction, one.direction.label_version
+def _in_tank(one: Preview, plan: MixPlan, known: Known) -> InTank:
+    use, label, on = one.direction, one.direction.label_version, one.setting.on
     zone_ids = {part.zone.pk for part in one.parts}
-    at_property = past_uses([use], one.setting.place.pk, on)
+    at_property = looked_back(use, known.uses, on)
     past = [past for past in at_property if past.zone_id in zone_ids]
-    ingredients = ingredients_of(use, plan.meant, past, holding_of([use], past), on)
+    ingredients = ingredients_of(use, plan.meant, past, known.holding, on)
     rows = [row for row in label.limits.all() if row.label_use_id in (None, use.pk)]
     yearly = [
         YearlyLimit(row.limit, Severity(row.severity), clause_of(use, row.page))

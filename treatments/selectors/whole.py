@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -200,19 +200,37 @@ def with_zones(whole: Whole, application: Application) -> Whole:
     return replace(stood, is_high_rate=_is_high(stood))
 
 
-def direction_named(label_use_id: int | None) -> LabelUse | None:
-    """The direction with its label; None without a product, refused when it does not exist."""
+def direction_named(
+    label_use_id: int | None, already: Collection[LabelUse] = ()
+) -> LabelUse | None:
+    """The direction with its label; None without a product, refused when it does not exist.
+
+    It is read unless it is among those that were read already, each with its label.
+    """
     if label_use_id is None:
         return None
-    use = used_direction(label_use_id)
-    if use is None:
-        use = directions_with_label().filter(pk=label_use_id).first()
-    else:
-        prefetch_related_objects([use], *MAY_CHANGE)
+    use = next((one for one in already if one.pk == label_use_id), None)
+    use = use or _settled(label_use_id) or directions_with_label().filter(pk=label_use_id).first()
     if use is None:
         raise Refused("direction", "There is no such direction for use. Choose one of the list.")
     if use.label_version.is_draft:
         raise Refused("direction", "This label is still being entered. Choose one of the list.")
+    return use
+
+
+def direction_chosen(label_use_id: int, already: Collection[LabelUse] = ()) -> LabelUse:
+    """The direction of that key as `direction_named` gives it."""
+    use = direction_named(label_use_id, already)
+    if use is None:
+        raise Refused("direction", "Choose a product and direction for use first.")
+    return use
+
+
+def _settled(label_use_id: int) -> LabelUse | None:
+    """A direction of a label in use as it is kept, with what may change read now."""
+    use = used_direction(label_use_id)
+    if use is not None:
+        prefetch_related_objects([use], *MAY_CHANGE)
     return use
 
 
@@ -253,9 +271,16 @@ def latest_license(person_id: int, state: str) -> ApplicatorLicense | None:
     return max(held, key=lambda one: (one.state == state, one.expires_on), default=None)
 
 
-def parts_of(property_id: int, zones: tuple[TreatedZone, ...]) -> tuple[Part, ...]:
-    """The named zones with their treated sizes; refused unless each is of this property, once."""
-    found = {zone.pk: zone for zone in zones_by_ids([one.zone_id for one in zones])}
+def parts_of(
+    property_id: int, zones: tuple[TreatedZone, ...], already: Collection[TreatableZone] = ()
+) -> tuple[Part, ...]:
+    """The named zones with their treated sizes; refused unless each is of this property, once.
+
+    Those among `already` are not read again; give them as `zones_at` does.
+    """
+    found = {zone.pk: zone for zone in already}
+    missing = [one.zone_id for one in zones if one.zone_id not in found]
+    found |= {zone.pk: zone for zone in zones_by_ids(missing)} if missing else {}
     if len({one.zone_id for one in zones}) < len(zones):
         raise Refused("zones", "A zone is named twice. Open the stop again.")
     for one in zones:
@@ -304,15 +329,20 @@ def together(parts: Collection[Part], unit: str) -> Amount | None:
     return Amount(sum(alike, Decimal(0)), unit) if alike else None
 
 
-def pests_by_ids(pest_ids: tuple[int, ...], read: Iterable[Pest] = ()) -> tuple[Pest, ...]:
+def pests_by_ids(pest_ids: tuple[int, ...], already: Collection[Pest] = ()) -> tuple[Pest, ...]:
     """The named pests, each once, in the order of the list; refused when one does not exist.
 
-    `read` are pests read already, in that order; a query only where others are named too.
+    The list is read unless all of them are among `already`, which is in its order.
     """
     wanted = set(pest_ids)
-    found = tuple(pest for pest in read if pest.pk in wanted)
-    if len(found) < len(wanted):
-        found = tuple(all_pests().filter(pk__in=wanted))
+    if not wanted:
+        return ()
+    known = wanted <= {pest.pk for pest in already}
+    found = tuple(
+        pest
+        for pest in (already if known else all_pests().filter(pk__in=wanted))
+        if pest.pk in wanted
+    )
     if len(found) < len(wanted):
         raise Refused("pests", "A chosen pest does not exist here. Choose from the list.")
     return found

@@ -55,8 +55,8 @@ def last_day_of(label: str) -> Subquery:
 
 
 def withdrawal_words(version: LabelVersion) -> Withdrawal:
-    """The withdrawals of a label in words, the newest first."""
-    rows = list(version.withdrawals.select_related("created_by").order_by("-pk"))
+    """The withdrawals of a label in words, the newest first; give them read with who made them."""
+    rows = sorted(version.withdrawals.all(), key=lambda row: -row.pk)
     in_force = withdrawal_of(version)
     lines = tuple(_line(row) for row in rows)
     return Withdrawal(

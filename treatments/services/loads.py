@@ -169,7 +169,7 @@ def _refuse_strength(
 
 def _shortest(in_tank: Sequence[InTank]) -> Decimal | None:
     """How long every label allows the mixed load to be used."""
-    hours = [hours_to_use(one.use.label_version_id, one.use.pk) for one in in_tank]
+    hours = [hours_to_use(one.use) for one in in_tank]
     return min((one for one in hours if one is not None), default=None)
 
 

@@ -21,7 +21,7 @@ from treatments.models import (
     LogEntry,
     ProductIngredient,
 )
-from treatments.selectors.loads import states_of
+from treatments.selectors.loads import named_loads, states_of
 
 pytestmark = pytest.mark.django_db
 
@@ -45,7 +45,7 @@ def test_a_load_is_counted_however_its_reference_is_spelled(stop: Stop, spell: o
     sent = stop.send(**FROM_LOAD | {"load": spell(load.ref)})  # type: ignore[operator]
     assert sent.status_code == 302
     assert ApplicationRecord.objects.latest("pk").load_ref == load.ref
-    (state,) = states_of([Load.objects.get()])
+    (state,) = states_of(named_loads())
     assert state.left_ul == load.finished_ul - 2_271_247  # 0.6 gal, NIST Handbook 44
 
 

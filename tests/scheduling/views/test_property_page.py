@@ -58,7 +58,7 @@ def test_the_sheet_shows_sums_line_history_visits_and_access(
     # 120 ft of wall, 2 ft up and 3 ft out: 120 x 5 = 600 sq ft, by hand
     assert "120 ft × (2 up + 3 out) = 600 sq ft" in page
     assert "9 days left" in page
-    assert "90 d claim from Sep 5, 2026" in page
+    assert "label up to 90 days: 90 days" in page
     assert page.count("<svg") >= 2
     assert "4711" in page and "Watch, fish pond" in page and "Call first" in page and "2B" in page
     assert "Next visit" in page and "Fri, Nov 27, 2026" in page
