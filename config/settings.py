@@ -148,7 +148,14 @@ CACHES = {
             "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
             "LOCATION": DATA_DIR / "counters",
         }
-    )
+    ),
+    # what can never change again, in each process by itself (treatments/selectors/settled)
+    "settled": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "settled",
+        "TIMEOUT": None,
+        "OPTIONS": {"MAX_ENTRIES": 500},
+    },
 }
 
 CELERY_BROKER_URL = REDIS_URL or "memory://"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
-from django.db.models import Case, IntegerField, QuerySet, Value, When
+from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 
 from accounts.models import ApplicatorLicense, Branch, Person, RespiratorPaper, RoleGrant
@@ -13,12 +13,10 @@ from accounts.permissions import ROLES, Permission, Role, allows
 from accounts.rules.respirators import Papers, RespiratorKind, held
 
 # Who may decide alone is asked first: certified, then registered, then trainee.
-_BY_STANDING = Case(
-    When(kind=ApplicatorLicense.Kind.CERTIFIED, then=Value(0)),
-    When(kind=ApplicatorLicense.Kind.REGISTERED_TECHNICIAN, then=Value(1)),
-    default=Value(2),
-    output_field=IntegerField(),
-)
+_STANDING: dict[str, int] = {
+    ApplicatorLicense.Kind.CERTIFIED: 0,
+    ApplicatorLicense.Kind.REGISTERED_TECHNICIAN: 1,
+}
 
 
 def branches_for(person: Person | None) -> QuerySet[Branch]:
@@ -75,7 +73,8 @@ def others_who_may(person: Person, permission: Permission) -> QuerySet[Person]:
 def license_in_force(person_id: int, state: str, on: date) -> ApplicatorLicense | None:
     """The license of a person in force in a state on a day, the highest kind first."""
     held = ApplicatorLicense.objects.of_state(state).in_force(on).filter(person_id=person_id)
-    return held.select_related("person", "supervisor").order_by(_BY_STANDING, "-expires_on").first()
+    rows = held.order_by("-expires_on", "pk")
+    return min(rows, key=lambda one: _STANDING.get(one.kind, 2), default=None)
 
 
 def certified_in_force(state: str, on: date) -> QuerySet[ApplicatorLicense]:

@@ -123,13 +123,14 @@ class Amount:
         """The same amount in another unit; refused between kinds (fl oz and oz by weight)."""
         if _base(unit) != _base(self.unit):
             raise _unlike(self.unit, unit)
-        with localcontext(EXACT):
-            return Amount(self.value * _factor(self.unit) / _factor(unit), unit)
+        parts = EXACT.multiply(self.value, _factor(self.unit))
+        return Amount(EXACT.divide(parts, _factor(unit)), unit)
 
     def __str__(self) -> str:
         return f"{plain(self.value)} {unit_word(self.unit)}"
 
 
+@cache
 def _base(unit: str) -> str:
     """What a unit is a multiple of; spaces and volumes share one."""
     kind = kind_of(unit)

@@ -135,6 +135,11 @@ def preferences_of(property_id: int) -> QuerySet[Preference]:
     return wishes.select_related("unit").order_by("pk")
 
 
+def hard_preferences_of(property_id: int) -> QuerySet[Preference]:
+    """What the customer insists on at a property and in its units."""
+    return Preference.objects.filter(property=property_id, is_hard=True).order_by("pk")
+
+
 def preference_for(person: Person | None, pk: int) -> Preference:
     """One preference of a property the person may see; otherwise Http404."""
     wishes = Preference.objects.filter(property__in=properties_for(person))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from django.db import connection
+
 from sites.models import Property
 
 
@@ -14,9 +16,13 @@ def lock_property(property_id: int) -> Property | None:
 
 
 def take_turn(property_id: int) -> None:
-    """Lock the row of one property as `lock_property` does, without reading it."""
-    rows = Property.objects.select_for_update(no_key=True).filter(pk=property_id)
-    rows.values_list("pk").first()
+    """Lock the row of one property as `lock_property` does, without reading it.
+
+    SQLite locks no row: there the transaction holds all of them from its beginning.
+    """
+    if connection.features.has_select_for_update:
+        rows = Property.objects.select_for_update(no_key=True).filter(pk=property_id)
+        rows.order_by().values_list("pk").first()
 
 
 def lock_properties_of_zones(zone_ids: Iterable[int]) -> list[Property]:

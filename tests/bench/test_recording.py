@@ -13,7 +13,7 @@ from tests.bench.recording_shop import shop
 from treatments.models import LogEntry
 from treatments.services.recording import record_application
 
-MOST_STATEMENTS, MOST_UNDER_THE_LOCK = 41, 24
+MOST_STATEMENTS, MOST_UNDER_THE_LOCK = 36, 24
 pytestmark = [pytest.mark.engine, pytest.mark.django_db(transaction=True)]
 
 
@@ -57,7 +57,8 @@ def test_statements_do_not_grow_with_history() -> None:
         with CaptureQueriesContext(connection) as seen:
             record_application(application=work, by=person, now=work.finished_at)
         counted.append(len(seen))
-    assert len(set(counted[1:])) == 1
+    # the first makes the label one in use, the second is the first to keep it
+    assert len(set(counted[2:])) == 1
     assert counted[-1] <= MOST_STATEMENTS
 
 

@@ -38,7 +38,9 @@ def _plain(value: object, where: str) -> Plain:
     if isinstance(value, str | int):
         return _exact_type(value, where)
     if isinstance(value, Mapping):
-        keys = sorted((_key(key, where) for key in value), key=_utf16)
+        keys = [_key(key, where) for key in value]
+        # in ASCII the order of UTF-16 units is that of the letters
+        keys.sort(key=None if "".join(keys).isascii() else _utf16)
         return {key: _plain(value[key], f"{where}.{key}") for key in keys}
     if isinstance(value, list | tuple):
         return [_plain(item, f"{where}[]") for item in value]

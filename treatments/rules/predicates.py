@@ -108,12 +108,16 @@ def _single(name: str, job: Job) -> bool | None:
     return None if job.distance_ft is None else job.distance_ft <= bound
 
 
+# asked for every condition of every rule at every record
+FACTS = frozenset(Fact)
+
+
 def refuse_condition(condition: object, depth: int = 0) -> None:
     """Refuse what is no condition of the closed set, or is nested too deep to be read."""
     if depth > DEEPEST:
         raise Refused("condition", "The condition is nested too deep. Write it simpler.")
     if isinstance(condition, str):
-        if condition not in list(Fact) and not COMPARED.fullmatch(condition):
+        if condition not in FACTS and not COMPARED.fullmatch(condition):
             raise Refused("condition", f"{condition[:40]!r} is not a condition of the list.")
         return
     word, inner = _combined(condition)

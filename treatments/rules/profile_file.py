@@ -66,11 +66,15 @@ def _deadline(said: Plain) -> Deadline:
     return Deadline(DeadlineKind(said["kind"]), said["amount"], Evidence(said["evidence"]))
 
 
+# asked for every item of every rule at every record: a set answers without a walk
+ITEMS, MARKS = frozenset(Item), frozenset(Mark)
+
+
 def read_asks(fields: Mapping[str, Any]) -> dict[Item, Ask]:
     """The items of a profile; refused: an unknown item, mark or condition."""
     found = {}
     for name, said in fields.items():
-        if name not in list(Item):
+        if name not in ITEMS:
             raise Refused("item", f"{name[:40]!r} is not an item of a record.", field="fields")
         found[Item(name)] = _ask(Item(name), said)
     return found
@@ -78,7 +82,7 @@ def read_asks(fields: Mapping[str, Any]) -> dict[Item, Ask]:
 
 def _ask(item: Item, said: Any) -> Ask:
     mark, when = (said.get("ask"), said.get("when")) if isinstance(said, dict) else (said, None)
-    if mark not in list(Mark):
+    if not isinstance(mark, str) or mark not in MARKS:
         raise Refused("item", f"{ITEM_WORDS[item]}: how it is asked is missing.", field="fields")
     if mark == Mark.CONDITIONAL and when is None:
         raise Refused("item", f"{ITEM_WORDS[item]}: its condition is missing.", field="fields")

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 
 from sites.rules.units import Amount, canonical, kind_of
-from treatments.models import LabelUse, ProductIngredient, TreatedArea
+from treatments.models import LabelUse, ProductIngredient
 from treatments.rules.applications import Entered
 from treatments.rules.dilutions import active_ingredient_lb
 from treatments.rules.label_checks import EarlierUse, IngredientUse
 from treatments.rules.label_checks.resistance import BAIT_DAYS, BAITS
 from treatments.rules.products import LimitFact, Method
-from treatments.selectors.windows import WITHOUT_EFFECT
+from treatments.selectors.every_record import uses_put_down
 
 
 @dataclass(frozen=True)
@@ -42,14 +44,6 @@ class PastUse:
 
 
 LONGEST_DAYS = 36_500
-COLUMNS = (
-    *("zone_id", "record__label_version__product_id", "record__applied_on"),
-    *("area_mm2", "record__area_mm2", "record__product_ul", "record__product_mg"),
-    *("record__pests", "record__method", "record__label_version__product__formulation"),
-    *("record_id", "record__visit_ref", "record__label_use_id", "size", "size_unit"),
-    *("record__product_amount", "record__product_unit"),
-    *("record__finished_ul", "record__finished_amount", "record__finished_unit"),
-)
 
 
 def past_uses(directions: Collection[LabelUse], property_id: int, on: date) -> list[PastUse]:
@@ -57,13 +51,8 @@ def past_uses(directions: Collection[LabelUse], property_id: int, on: date) -> l
 
     Only effective records; the last use of each zone is among them whenever it matters.
     """
-    rows = TreatedArea.objects.filter(
-        record__property_id=property_id,
-        record__label_version__isnull=False,
-        record__applied_on__gte=first_day(directions, on),
-        record__applied_on__lte=date(on.year, 12, 31),
-    ).exclude(record__later_entries__entry__in=WITHOUT_EFFECT)
-    return [_past_use(*row) for row in rows.values_list(*COLUMNS)]
+    rows = uses_put_down(property_id, first_day(directions, on), date(on.year, 12, 31))
+    return [_past_use(*row) for row in rows]
 
 
 def first_day(directions: Iterable[LabelUse], on: date) -> date:
@@ -105,23 +94,25 @@ def _past_use(
         on=day,
         zone_mm2=part,
         record_mm2=whole,
-        product=_exact(Entered(typed, typed_unit), _amount(volume, mass)),
+        product=_put_down(typed, typed_unit, volume, mass),
         pests=frozenset(pests),
         is_bait=method == Method.BAIT or formulation in BAITS,
         record_id=record_id,
         visit_ref=visit_ref,
         label_use_id=use_id,
         size=Entered(size, size_unit),
-        finished=_exact(Entered(sprayed, spray_unit), _amount(finished, None)),
+        finished=_put_down(sprayed, spray_unit, finished, None),
     )
 
 
-def _exact(typed: Entered, amount: Amount | None) -> Amount | None:
+@lru_cache(maxsize=4096)  # the same amounts come back with every record of a property
+def _put_down(typed: str, unit: str, volume: int | None, mass: int | None) -> Amount | None:
     """The amount as typed, where that is the amount: a whole uL more must pass no maximum twice."""
-    if amount is None or not typed.text:
+    amount = _amount(volume, mass)
+    if amount is None or not typed:
         return amount
-    whole = canonical(Decimal(typed.text), typed.unit)
-    return Amount(Decimal(typed.text), typed.unit) if whole == amount.value else amount
+    whole = canonical(Decimal(typed), unit)
+    return Amount(Decimal(typed), unit) if whole == amount.value else amount
 
 
 def of_product(use: LabelUse, uses: Collection[PastUse]) -> list[PastUse]:
@@ -165,12 +156,12 @@ def product_this_year(uses: Collection[PastUse], on: date, unit: str) -> Amount 
 
 def whole_records(uses: Iterable[PastUse]) -> list[PastUse]:
     """Each record once with its zones together: a share of all of it is exactly all of it."""
-    found: dict[int, PastUse] = {}
+    last: dict[int, PastUse] = {}
+    mm2: dict[int, int] = defaultdict(int)
     for one in uses:
-        before = found.get(one.record_id)
-        mm2 = one.zone_mm2 + (before.zone_mm2 if before else 0)
-        found[one.record_id] = replace(one, zone_mm2=mm2)
-    return list(found.values())
+        last[one.record_id] = one
+        mm2[one.record_id] += one.zone_mm2
+    return [replace(one, zone_mm2=mm2[key]) for key, one in last.items()]
 
 
 Holding = dict[int, list[ProductIngredient]]

@@ -7,9 +7,10 @@ are.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from typing import Any
 from uuid import UUID
 
@@ -102,6 +103,7 @@ EVERY_COLUMN = (*RECORD_COLUMNS, *LATER_COLUMNS)
 ONLY_WHEN_TRUE = "is_one_person_firm"
 # columns that stand in a leaf only where they say something, as every leaf before them
 ONLY_WHEN_FILLED = ("work_kinds", "supervisor_category", "sent_skew_s", "completed_at")
+WHOLE_RECORD = (*EVERY_COLUMN, *ONLY_WHEN_FILLED, ONLY_WHEN_TRUE)
 EMPTY: tuple[object, ...] = (None, "", [])  # a skew of nought seconds was measured
 AREA_COLUMNS = (
     "zone_id",
@@ -152,7 +154,7 @@ def payloads_of(record_ids: Collection[int]) -> dict[int, Payload]:
     """
     named = {"record__in": record_ids}
     rows = ApplicationRecord.objects.filter(pk__in=record_ids)
-    records = _rows(rows, "pk", (*EVERY_COLUMN, *ONLY_WHEN_FILLED, ONLY_WHEN_TRUE))
+    records = _rows(rows, "pk", WHOLE_RECORD)
     with_runs = TreatedArea.objects.filter(**named).annotate(**{HAS_RUNS: _ANY_RUN})
     areas = _rows(with_runs, "record_id", (*AREA_COLUMNS, HAS_RUNS))
     said = _rows(ApplicationJudgement.objects.filter(**named), "record_id", JUDGEMENT_COLUMNS)
@@ -181,7 +183,7 @@ def payload_of(record: ApplicationRecord, lines: Lines) -> Payload:
     The same as `payloads_of` reads back, as long as the lines are all that was stored.
     """
     return _assembled(
-        _values(record, (*EVERY_COLUMN, *ONLY_WHEN_FILLED, ONLY_WHEN_TRUE)),
+        _values(record, WHOLE_RECORD),
         areas=[_values(row, AREA_COLUMNS) for row in lines.areas],
         runs=[{"zone_id": row.area.zone_id, **_values(row, OWN_OF_RUN)} for row in lines.runs],
         judgements=[_values(row, JUDGEMENT_COLUMNS) for row in lines.judgements],
@@ -194,10 +196,15 @@ def payload_of(record: ApplicationRecord, lines: Lines) -> Payload:
     )
 
 
-def _values(row: Model, names: Iterable[str]) -> Payload:
+def _values(row: Model, names: tuple[str, ...]) -> Payload:
     """Columns of a row in memory, as its table would give them back."""
-    fields = ((name, row._meta.get_field(name)) for name in names)
-    return {name: _text(field.to_python(getattr(row, name))) for name, field in fields}  # type: ignore[union-attr]
+    found = _readers(type(row), names)
+    return {name: _text(to_python(getattr(row, name))) for name, to_python in found}
+
+
+@cache
+def _readers(model: type[Model], names: tuple[str, ...]) -> list[tuple[str, Callable[..., Any]]]:
+    return [(name, model._meta.get_field(name).to_python) for name in names]  # type: ignore[union-attr]
 
 
 def _assembled(

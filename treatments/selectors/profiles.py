@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -12,6 +13,7 @@ from treatments.rules.profile_file import read_asks, read_notices, read_one_of
 from treatments.rules.profile_terms import Deadline, Retention
 from treatments.rules.profile_words import Allowance, Anchor, DeadlineKind, Evidence, Reach
 from treatments.rules.profiles import Profile
+from treatments.selectors.settled import kept
 
 
 def profile_rows() -> QuerySet[JurisdictionProfile]:
@@ -20,10 +22,31 @@ def profile_rows() -> QuerySet[JurisdictionProfile]:
     return JurisdictionProfile.objects.annotate(is_verified=Exists(seen))
 
 
-def profiles_of(state: str) -> tuple[Profile, ...]:
-    """Every version that work in a state may follow: federal, of the state, the firm's; 1 query."""
+def profiles_of(state: str, *, is_restricted: bool = True) -> tuple[Profile, ...]:
+    """Every version that work in a state may follow: federal, of the state, the firm's.
+
+    Without the federal ones where no product is of restricted use, since these ask of no other.
+    One query where each is settled and kept already; else two.
+    """
     rows = profile_rows().filter(~Q(reach=Reach.STATE) | Q(state=state))
-    return tuple(as_profile(row) for row in rows)
+    if not is_restricted:
+        rows = rows.exclude(reach=Reach.FEDERAL)
+    heads: QuerySet[JurisdictionProfile, Any] = rows.values_list("pk", "used_at", "is_verified")  # type: ignore[misc]
+    found: dict[int, Profile | None] = {
+        pk: _settled(pk, used_at is not None, is_verified) for pk, used_at, is_verified in heads
+    }
+    rest = [pk for pk, profile in found.items() if profile is None]
+    if rest:
+        found |= {row.pk: as_profile(row) for row in profile_rows().filter(pk__in=rest)}
+    return tuple(profile for profile in found.values() if profile)
+
+
+def _settled(pk: int, is_used: bool, is_verified: bool) -> Profile | None:
+    """A version that is verified or followed by a record never changes but in these two."""
+    if not (is_used or is_verified):
+        return None
+    key = f"profile:{pk}:{is_used}:{is_verified}"
+    return kept(key, lambda: as_profile(profile_rows().get(pk=pk)))
 
 
 def profiles_named(names: Collection[str]) -> tuple[Profile, ...]:

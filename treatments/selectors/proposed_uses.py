@@ -14,7 +14,7 @@ from accounts.selectors.people import respirator_papers
 from accounts.selectors.register import trainings_of
 from sites.rules.places import PestGroup, Place, PreferenceKind, Surface
 from sites.rules.units import Amount
-from sites.selectors.properties import has_bees, preferences_of
+from sites.selectors.properties import hard_preferences_of, has_bees
 from treatments.models import LabelUse
 from treatments.rules.applications import reading
 from treatments.rules.label_checks import (
@@ -106,9 +106,9 @@ def known_apart(setting: Setting, uses: Collection[LabelUse]) -> Known:
         holding={},
         license=_license(license),
         supervisor=_license(setting.supervisor_license),
-        preferences=tuple(row for row in preferences_of(setting.place.pk) if row.is_hard),
+        preferences=tuple(hard_preferences_of(setting.place.pk)),
         has_bees=_has_bees(setting),
-        profiles=profiles_of(setting.place.state),
+        profiles=profiles_of(setting.place.state, is_restricted=_is_any_restricted(uses)),
         **_asked_by(setting, uses),
     )
 
@@ -150,9 +150,11 @@ def with_past(known: Known, setting: Setting, uses: Collection[LabelUse]) -> Kno
 
 
 def _trainings(setting: Setting, uses: Collection[LabelUse]) -> tuple[Training, ...]:
-    if not any(use.label_version.product.is_restricted_use for use in uses):
-        return ()
-    return trainings_of(setting.applicator.pk)
+    return trainings_of(setting.applicator.pk) if _is_any_restricted(uses) else ()
+
+
+def _is_any_restricted(uses: Collection[LabelUse]) -> bool:
+    return any(use.label_version.product.is_restricted_use for use in uses)
 
 
 def proposed_use(

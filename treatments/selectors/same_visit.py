@@ -17,8 +17,8 @@ from treatments.rules.label_checks.amounts import AWAITED
 from treatments.rules.mix_rests import SoFar
 from treatments.rules.products import RateBasis, Severity
 from treatments.rules.rates import BASIS_KINDS, IN_SPRAY
+from treatments.selectors.every_record import WITHOUT_EFFECT
 from treatments.selectors.past_uses import PastUse, of_product
-from treatments.selectors.windows import WITHOUT_EFFECT
 
 if TYPE_CHECKING:
     from treatments.selectors.whole import Setting

@@ -7,18 +7,7 @@ from collections.abc import Collection, Iterable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from django.db.models import (
-    BigIntegerField,
-    Case,
-    Exists,
-    F,
-    OuterRef,
-    Q,
-    QuerySet,
-    Sum,
-    Value,
-    When,
-)
+from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 from django.http import Http404
 
@@ -32,6 +21,7 @@ from treatments.models import (
     StockMove,
     StockPlace,
 )
+from treatments.selectors.every_record import left_at, lots_ever_at, vehicle_driven
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -89,26 +79,14 @@ def on_hand(lot_ids: Collection[int] | None = None, place_id: int | None = None)
 
     Two queries; one for one place.
     """
-    moves = StockMove.objects.all() if lot_ids is None else _moves_of(lot_ids)
     if place_id is not None:
-        return {(lot_id, place_id): left for lot_id, left in _left_at(moves, place_id)}
+        return {(lot_id, place_id): left for lot_id, left in left_at(lot_ids, place_id).items()}
+    moves = StockMove.objects.all() if lot_ids is None else _moves_of(lot_ids)
     sums: dict[tuple[int, int], int] = defaultdict(int)
     for column, sign in (("to_place_id", 1), ("from_place_id", -1)):
         for lot_id, place, total in _summed(moves, column):
             sums[lot_id, place] += sign * total
     return dict(sums)
-
-
-def _left_at(moves: QuerySet[StockMove], place_id: int) -> Iterable[tuple[int, int]]:
-    """What came to a place less what went, by lot; a move within the place is both."""
-    came, went = Q(to_place_id=place_id), Q(from_place_id=place_id)
-    signed = Case(
-        When(came & went, then=Value(0, BigIntegerField())),
-        When(came, then=QUANTITY),
-        default=-QUANTITY,
-    )
-    grouped = moves.filter(came | went).order_by().values_list("lot_id")
-    return grouped.annotate(left=Sum(signed)).values_list("lot_id", "left")
 
 
 def _moves_of(lot_ids: Collection[int]) -> QuerySet[StockMove]:
@@ -128,11 +106,7 @@ def vehicle_of(technician_id: int) -> StockPlace | None:
 
 def vehicle_at(technician_id: int, at: datetime) -> StockPlace | None:
     """The vehicle a technician drove at a moment; None when no stock was kept for them."""
-    now, before = driven_at(technician_id, at), driven_before(technician_id, at)
-    places = StockPlace.objects.filter(
-        Q(pk__in=now.values("pk")) | Q(pk__in=before.values("place"))
-    )
-    return places.order_by("pk").first()
+    return vehicle_driven(technician_id, at)
 
 
 def driven_at(technician: Any, at: object) -> QuerySet[StockPlace]:
@@ -149,16 +123,7 @@ def driven_before(technician: Any, at: object) -> QuerySet[PastDriver]:
 
 def lots_in(place_id: int, label_version_id: int) -> list[int]:
     """Keys of the lots of one label that ever were at a place, oldest first."""
-    lots = lots_at(place_id, label_version_id)
-    return list(lots.order_by("received_on", "pk").values_list("pk", flat=True))
-
-
-def lots_at(place_id: int, label_version_id: int) -> QuerySet[ProductLot]:
-    """The lots of one label that ever were at a place."""
-    moves = StockMove.objects.filter(lot=OuterRef("pk"))
-    # looked for lot by lot, not by going through every move of the place
-    here = Exists(moves.filter(to_place_id=place_id)) | Exists(moves.filter(from_place_id=place_id))
-    return ProductLot.objects.filter(here, label_version_id=label_version_id)
+    return lots_ever_at(place_id, label_version_id)
 
 
 def label_unit(label_version_id: int) -> str:

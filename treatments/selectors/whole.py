@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 
 from accounts.refusals import Refused
 from accounts.selectors.people import license_in_force, licenses_of
@@ -33,6 +33,7 @@ from treatments.rules.rates import IN_SPRAY, Rate
 from treatments.rules.treated_parts import part_and_rest
 from treatments.rules.wall_runs import RunTold, length_done, runs_told
 from treatments.selectors.lots_aboard import LotAboard, lots_aboard
+from treatments.selectors.settled import used_direction
 
 if TYPE_CHECKING:
     from accounts.models import ApplicatorLicense, Person
@@ -41,6 +42,13 @@ if TYPE_CHECKING:
 
 
 NOT_MEASURED = Weather()
+# of a label in use; what `used_direction` has fetched is not fetched anew
+MAY_CHANGE = (
+    "pests",
+    "label_version__verifications",
+    "label_version__withdrawals",
+    "label_version__product__ingredients__ingredient",
+)
 # in which unit the sizes of zones are added up, by what a rate counts
 COUNTED_IN = {
     RateBasis.AREA: "ft2",
@@ -202,7 +210,7 @@ def direction_named(
     if label_use_id is None:
         return None
     use = next((one for one in already if one.pk == label_use_id), None)
-    use = use or directions_with_label().filter(pk=label_use_id).first()
+    use = use or _settled(label_use_id) or directions_with_label().filter(pk=label_use_id).first()
     if use is None:
         raise Refused("direction", "There is no such direction for use. Choose one of the list.")
     if use.label_version.is_draft:
@@ -215,6 +223,14 @@ def direction_chosen(label_use_id: int, already: Collection[LabelUse] = ()) -> L
     use = direction_named(label_use_id, already)
     if use is None:
         raise Refused("direction", "Choose a product and direction for use first.")
+    return use
+
+
+def _settled(label_use_id: int) -> LabelUse | None:
+    """A direction of a label in use as it is kept, with what may change read now."""
+    use = used_direction(label_use_id)
+    if use is not None:
+        prefetch_related_objects([use], *MAY_CHANGE)
     return use
 
 
@@ -322,7 +338,11 @@ def pests_by_ids(pest_ids: tuple[int, ...], already: Collection[Pest] = ()) -> t
     if not wanted:
         return ()
     known = wanted <= {pest.pk for pest in already}
-    found = tuple(pest for pest in (already if known else all_pests()) if pest.pk in wanted)
+    found = tuple(
+        pest
+        for pest in (already if known else all_pests().filter(pk__in=wanted))
+        if pest.pk in wanted
+    )
     if len(found) < len(wanted):
         raise Refused("pests", "A chosen pest does not exist here. Choose from the list.")
     return found

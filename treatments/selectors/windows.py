@@ -9,7 +9,6 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, Max, Min, OuterRef, QuerySet, Subquery
-from django.db.models.functions import Coalesce
 from django.http import Http404
 
 from accounts.selectors.people import branches_for
@@ -25,6 +24,7 @@ from treatments.models import (
 from treatments.reports.line_windows import LineWindow, ZoneLine
 from treatments.rules.protections import OpenedWindow, Protection, protections
 from treatments.rules.wall_runs import NOT_DUE, why_left_out
+from treatments.selectors.every_record import WITHOUT_EFFECT, windows_held
 
 if TYPE_CHECKING:
     from accounts.models import Person
@@ -38,11 +38,11 @@ OPENED = (
     "treated_area_id",
     "historic_id",
     "applied_on",
+    "expires_on",
 )
 # the day by the office's word, where it said another one
 _LAST = WindowOverride.objects.filter(window=OuterRef("pk")).order_by("-pk")
-LAPSES_ON = Coalesce(Subquery(_LAST.values("expires_on")[:1]), "expires_on")
-WITHOUT_EFFECT = ("addendum", "correction", "void")  # what they follow has none
+BY_THE_OFFICE = Subquery(_LAST.values("expires_on")[:1])
 
 
 def effective_windows(zone_ids: Collection[int] | None = None) -> QuerySet[ResidualWindow]:
@@ -159,24 +159,27 @@ def in_portions(ids: Iterable[int], size: int = ZONES_A_READING) -> Iterator[lis
 
 def derived_protections(zone_ids: Collection[int] | None = None) -> list[Protection]:
     """What the protections must be, from the windows alone."""
-    return protections(opened_windows(effective_windows(zone_ids)))
+    return protections(_opened(_every_window() if zone_ids is None else windows_held(zone_ids)))
 
 
-def opened_windows(windows: QuerySet[ResidualWindow]) -> list[OpenedWindow]:
+def _every_window() -> list[Any]:
+    """The columns of `windows_held` for every zone."""
+    rows = effective_windows().annotate(office=BY_THE_OFFICE, is_part=Exists(_still_due()))
+    return list(rows.values_list(*OPENED, "office", "is_part"))
+
+
+def _opened(rows: Collection[Any]) -> list[OpenedWindow]:
     """Windows as the rules take them, with the wall runs of zones that were treated in part.
 
     A second query only where there are any.
     """
-    rows = list(
-        windows.annotate(is_part=Exists(_still_due())).values_list(*OPENED, LAPSES_ON, "is_part")
-    )
     runs = _runs([area_id for _, _, _, area_id, *_, is_part in rows if is_part])
     return [
         OpenedWindow(
-            pk, zone_id, group, _treatment(area_id, historic_id), applied_on, expires_on,
+            pk, zone_id, group, _treatment(area_id, historic_id), applied_on, office or made,
             *runs.get(area_id, ()),
         )
-        for pk, zone_id, group, area_id, historic_id, applied_on, expires_on, _ in rows
+        for pk, zone_id, group, area_id, historic_id, applied_on, made, office, _ in rows
     ]  # fmt: skip
 
 

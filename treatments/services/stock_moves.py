@@ -7,8 +7,6 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import QuerySet
-
 from accounts.refusals import Refused
 from accounts.services.audit import close_items, open_item
 from sites.rules.units import Amount, canonical, display, from_canonical, plain
@@ -52,12 +50,7 @@ def add_move(
 
 def locked_lots(lot_ids: Collection[int]) -> dict[int, ProductLot]:
     """The lots, locked by key: after the property, before the log's frontier."""
-    return locked_lots_of(ProductLot.objects.filter(pk__in=lot_ids))
-
-
-def locked_lots_of(lots: QuerySet[ProductLot]) -> dict[int, ProductLot]:
-    """These lots, locked by key as `locked_lots` does."""
-    rows = lots.select_for_update(of=("self",)).select_related("label_version__product")
+    rows = ProductLot.objects.select_for_update().filter(pk__in=lot_ids)
     return {lot.pk: lot for lot in rows.order_by("pk")}
 
 

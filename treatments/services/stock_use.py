@@ -23,13 +23,12 @@ from treatments.models import (
 from treatments.rules.stock import MoveKind, Taken, first_in_first_out
 from treatments.selectors.loads import load_key
 from treatments.selectors.records import effective_records
-from treatments.selectors.stock import lots_at, on_hand, vehicle_at
+from treatments.selectors.stock import lots_in, on_hand, vehicle_at
 from treatments.services.stock_moves import (
     add_move,
     add_opposite,
     flag_below_zero,
     locked_lots,
-    locked_lots_of,
 )
 
 if TYPE_CHECKING:
@@ -161,8 +160,7 @@ def usable_lots(
     vehicle: StockPlace, label_version_id: int, unit: str, lot_id: int | None
 ) -> dict[int, ProductLot]:
     """Locked lots of one label and kind of unit, oldest first; a lot that is named alone."""
-    aboard = lots_at(vehicle.pk, label_version_id)
-    locked = locked_lots([lot_id]) if lot_id else locked_lots_of(aboard)
+    locked = locked_lots([lot_id] if lot_id else lots_in(vehicle.pk, label_version_id))
     first_in = sorted(locked.values(), key=lambda lot: (lot.received_on, lot.pk))
     kind = kind_of(unit)
     return {lot.pk: lot for lot in first_in if kind_of(lot.container_unit) == kind}
