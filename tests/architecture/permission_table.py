@@ -37,33 +37,6 @@ from tests.architecture.answers import (
     answers,
 )
 
-# What an inspector gets at the desk of a branch, for things of that branch and of another one;
-# everywhere else the answer is that of somebody who is not signed in.
-GUEST: dict[str, tuple[int, int]] = {
-    "inspection": (200, 200),
-    "inspection_paper": (422, 422),
-    "inspection_bundle": (422, 422),
-    "inspection_label": (200, 404),
-    "inspection_notice": (200, 404),
-    "inspection_leave": (302, 302),
-}
-
-# What the contact of a customer gets by a link: for the link's own property and for another one.
-CONTACT: dict[str, tuple[int, int]] = {
-    "site_logbook": (200, 200),
-    "site_logbook_paper": (200, 200),
-    "site_logbook_label": (200, 404),
-    "site_logbook_notice": (200, 404),
-    "site_logbook_tell": (200, 200),
-    "site_logbook_visit": (200, 200),
-    "site_logbook_confirm": (404, 404),
-    "site_logbook_other_time": (404, 404),
-    "site_logbook_prepared": (404, 404),
-    "site_logbook_task_done": (302, 404),
-    "site_logbook_letter": (200, 404),
-    "site_logbook_leave": (200, 200),
-}
-
 TABLE: dict[str, Row] = {
     # the roof: the office's pages
     "home": Row(get=ANY_MOVED),
@@ -135,7 +108,7 @@ TABLE: dict[str, Row] = {
     "desk_notice": Row(get=None, post=MANAGER, takes=("branch", "visit")),
     "desk_visits": Row(get=MANAGER, post=MANAGER_FORM),
     "desk_visit_end": Row(get=None, post=answers(MANAGER, 302), takes=("inspector_visit",)),
-    # an inspector has no account: see GUEST
+    # an inspector has no account: see GUEST in guest_table
     "inspection": Row(get=NOBODY),
     "inspection_paper": Row(get=None, post=NOBODY),
     "inspection_bundle": Row(get=None, post=NOBODY),

@@ -12,7 +12,8 @@ from django.utils import timezone
 from accounts.models import Branch, InspectorVisit
 from scheduling.models import Visit
 from tests.architecture.examples import Examples
-from tests.architecture.permission_table import CONTACT, GUEST, TABLE
+from tests.architecture.guest_table import CONTACT, GUEST
+from tests.architecture.permission_table import TABLE
 from tests.architecture.test_permission_table import _taken_back
 from tests.factories import make_branch
 

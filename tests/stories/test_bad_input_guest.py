@@ -8,7 +8,8 @@ import pytest
 from django.urls import reverse
 
 from tests.architecture.examples import Examples
-from tests.architecture.permission_table import GUEST, TABLE
+from tests.architecture.guest_table import GUEST
+from tests.architecture.permission_table import TABLE
 from tests.architecture.test_guest_walk import entered
 from tests.stories.bad_values import BAD_VALUES
 from tests.stories.test_bad_input import FORM, WORST, Sender, _bad_questions, _form, _url

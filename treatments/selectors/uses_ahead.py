@@ -8,7 +8,8 @@ from datetime import date
 
 from treatments.models import ResidualWindow, TreatedArea
 from treatments.rules.uses_ahead import YearUses
-from treatments.selectors.windows import WITHOUT_EFFECT, in_portions
+from treatments.selectors.every_record import WITHOUT_EFFECT
+from treatments.selectors.windows import in_portions
 
 OF_WINDOW = "treated_area__record__label_use__"
 Occasion = tuple[str, date]

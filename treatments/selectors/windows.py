@@ -9,6 +9,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, Max, Min, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 from django.http import Http404
 
 from accounts.selectors.people import branches_for
@@ -43,6 +44,7 @@ OPENED = (
 # the day by the office's word, where it said another one
 _LAST = WindowOverride.objects.filter(window=OuterRef("pk")).order_by("-pk")
 BY_THE_OFFICE = Subquery(_LAST.values("expires_on")[:1])
+LAPSES_ON = Coalesce(BY_THE_OFFICE, "expires_on")
 
 
 def effective_windows(zone_ids: Collection[int] | None = None) -> QuerySet[ResidualWindow]:
