@@ -23,10 +23,14 @@ _said = pytest.StashKey[str]()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Two ways to be in a hurry; both are named in the summary."""
+    """Two ways to be in a hurry, both named in the summary, and one to take longer."""
     group = parser.getgroup("eaveline")
     group.addoption("--no-services", action="store_true", help="do not run the engine tests again")
     group.addoption("--no-browser", action="store_true", help="leave out the browser tests")
+    group.addoption(
+        "--every-value", action="store_true",
+        help="send each of the worst values in each field of every form, not one in turn",
+    )  # fmt: skip
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

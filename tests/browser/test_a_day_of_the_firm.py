@@ -75,7 +75,7 @@ def office_books(page: Page, axe: Axe) -> None:
     axe(page)
     days_left = page.locator(".c-days .sub2").all_inner_texts()
     assert days_left, "no renewals are listed"
-    book = page.get_by_role("link", name=re.compile("^Book a visit")).first
+    book = page.get_by_role("link", name=re.compile("^Book by hand")).first
     booking = book.get_attribute("href") or ""
     page.locator(".c-prop a").first.click()
     expect(page.get_by_role("heading", name="Residual line")).to_be_visible()

@@ -47,7 +47,7 @@ def test_a_visit_is_booked_without_a_mouse(
     page.goto("/renewals/")
     page.keyboard.press("Tab")
     assert page.evaluate(FOCUSED)["name"].startswith("Skip")
-    tab_to(page, "Book a visit")
+    tab_to(page, "Book by hand")
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="When and who")).to_be_visible()
     tab_to(page, "Technician")

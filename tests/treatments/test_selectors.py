@@ -118,8 +118,8 @@ def test_the_use_log_takes_a_fixed_number_of_queries(
             use_rows(use_log(UseLogFilter()))
         with django_assert_num_queries(1):
             totals(UseLogFilter())
-        # records, areas, windows, what was said instead of them, the spreadsheet
-        with django_assert_num_queries(5):
+        # records, their areas, the spreadsheet
+        with django_assert_num_queries(3):
             history_of(house.place.pk)
 
 

@@ -128,7 +128,7 @@ def test_a_choice_that_is_none_is_named_and_left_out(
     due_place(branch_ohio, technician)
     page = read(office, f"/renewals/?{query}")
     assert "not one of the choices" in page
-    assert "Book a visit" in page
+    assert "Book by hand" in page
 
 
 @pytest.mark.parametrize("number", ["0", "-1", "abc", "999", "2"])
@@ -136,7 +136,7 @@ def test_a_page_number_that_is_none_gives_the_nearest_page(
     office: Person, technician: Person, branch_ohio: Branch, number: str
 ) -> None:
     due_place(branch_ohio, technician)
-    assert "Book a visit" in read(office, f"/renewals/?page={number}")
+    assert "Book by hand" in read(office, f"/renewals/?page={number}")
 
 
 def test_fifty_rows_a_page(office: Person, technician: Person, branch_ohio: Branch) -> None:
