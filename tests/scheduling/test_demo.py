@@ -58,6 +58,7 @@ STEPS = (
     "Devices",
     "Incident",
     "Site logbook",
+    "Agreements",
     "Notice",
     "Copies",
     "Letters",

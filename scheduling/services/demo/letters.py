@@ -14,7 +14,9 @@ from scheduling.services.visit_notices import keep_visit_notices
 def write_some(*, firm: Firm, now: datetime) -> tuple[str, ...]:
     """Queue what is due by now, and note one call that nobody answered."""
     made = keep_visit_notices(now=now)
-    waiting = Renewal.objects.filter(state__in=WAITING_STATES).select_related("property")
+    waiting = Renewal.objects.filter(
+        state__in=WAITING_STATES, property__branch=firm.office.branch_id
+    ).select_related("property")
     renewal = waiting.order_by("lapses_on", "pk").first()
     if renewal is not None:
         customer = renewal.property.customer_id
