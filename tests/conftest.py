@@ -19,7 +19,7 @@ os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 pytest_plugins = (
     "tests.second_engine",
     "tests.guards_off",
-    "tests.settled_rows",
+    "tests.caches",
     "tests.cast",
     "tests.browser_fixtures",
     "tests.log_files",

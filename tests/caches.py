@@ -1,4 +1,4 @@
-"""What a process keeps of settled rows is forgotten between tests: their rows are others."""
+"""What was kept or counted before a test is forgotten: the next test's rows have the same keys."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from django.core.cache import caches
 
 @pytest.fixture(autouse=True)
 def nothing_kept() -> Iterator[None]:
+    """Settled rows are others, and nobody has asked too often yet."""
+    caches["default"].clear()
     caches["settled"].clear()
     yield
     caches["settled"].clear()
