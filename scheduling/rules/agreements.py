@@ -225,11 +225,6 @@ def check_rhythm(*, by_residual: bool, every_days: int | None, seasons: str) -> 
         raise Refused("rhythm", sentence, field="by_residual")
 
 
-def next_interval(last_on: date, every_days: int) -> date:
-    """The day of the next fixed visit after the last one."""
-    return last_on + timedelta(days=every_days)
-
-
 def term_after(starts_on: date, months: int, today: date) -> date:
     """The last day of the term that holds `today`, or of the first one when it lies ahead."""
     term = 1
